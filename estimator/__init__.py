@@ -1,0 +1,1 @@
+"""The hour-by-hour account of drying and reheat."""

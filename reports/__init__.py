@@ -1,0 +1,1 @@
+"""Charts, pages and workbooks made from a Study."""

@@ -1,0 +1,1 @@
+"""A weather file becomes a WeatherYear; nothing here knows of rooms or units."""
