@@ -319,6 +319,12 @@ class Default:
     source: str
 
 
+# What the reader must know of how a stated price is applied.
+_APPLIED = {
+    "demand": "; applied to the highest hour of each month of the modelled equipment alone",
+    "gas_monthly": "; charged to the options that burn gas",
+}
+
 # Fields that have a default in the table, and the kind of quantity of each.
 _DEFAULT_KINDS = {
     "electricity": "energy price",
@@ -364,7 +370,8 @@ def settled(prices: Prices, field: str) -> tuple[float, Assumption]:
     value = getattr(prices, field)
     name = field.replace("_", " ")
     if value is not None:
-        return float(value), Assumption(name, value.text, "case", "stated in the case")
+        source = "stated in the case" + _APPLIED.get(field, "")
+        return float(value), Assumption(name, value.text, "case", source)
     if field not in _DEFAULT_KINDS:
         return 0.0, Assumption(name, "none", "default", "not stated in the case")
     table = defaults()
