@@ -58,6 +58,6 @@ def compiled(function: Function) -> Function:
     before = numba.config.CACHE_DIR
     numba.config.CACHE_DIR = str(machine_code_folder())
     try:
-        return numba.njit(cache=True, error_model="numpy")(function)  # type: ignore[no-any-return]
+        return numba.njit(cache=True, error_model="numpy", nogil=True)(function)  # type: ignore[no-any-return]
     finally:
         numba.config.CACHE_DIR = before

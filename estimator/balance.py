@@ -1,0 +1,298 @@
+"""The room's heat and moisture balances of an hour, and the unit's operation that meets them.
+
+Room temperature and humidity are taken at the end of the hour (backward Euler), so that what flows
+in the hour and what is stored in it add up exactly.
+
+Room heat:      K T = B + ventilation + fan - sensible cooling + reheat + heating
+Room moisture:  D W = E + outdoor air m (Wo - W) - condensate
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from estimator.operation import (
+    FULL_CAPACITY,
+    AirIn,
+    Operation,
+    Plant,
+    Task,
+    operate,
+)
+from estimator.processes import heated, mix
+from estimator.unit import UnitMap
+from weather.compiled import compiled
+from weather.moist_air import heat_capacity
+
+
+class Room(NamedTuple):
+    """The room's response: one heat store, one moisture store, conductance, infiltration."""
+
+    heat_store_J_K: float
+    conductance_W_K: float
+    moisture_store_kg: float  # kg of dry air that would hold the same moisture change
+    infiltration_kg_s: float
+    start_temp_C: float
+    start_hum_ratio: float
+
+
+class Control(NamedTuple):
+    """Humidity control and heating."""
+
+    humidity_control: int
+    humidity_first: int
+    heating_capacity_W: float
+    heating_efficiency: float
+    heating_gas: int  # 1: gas, 0: electricity
+
+
+class Balance(NamedTuple):
+    """The hour's coefficients: room balances, outdoors, fan."""
+
+    outdoor_C: float
+    outdoor_hum_ratio: float
+    pressure_Pa: float
+    outdoor_heat_capacity: float
+    heat_B: float
+    heat_K: float
+    moisture_E: float
+    moisture_D: float
+    outdoor_air_kg_s: float  # while the fan runs
+    fan_base: float  # fan runtime that does not depend on the compressor
+    fan_cycles: int
+    heating_W: float  # heating the hour needs without drying
+
+
+class Attempt(NamedTuple):
+    """A trial of the hour: room state, the unit's hour, and cp(supply) / cp(mixed)."""
+
+    temp_C: float
+    hum_ratio: float
+    operation: Operation
+    ratio: float
+
+
+@compiled
+def idle(condensing_C: float, surface_C: float) -> Operation:
+    """An hour without the compressor."""
+    return Operation(
+        0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, condensing_C, surface_C, math.nan, math.nan,
+        math.nan, 0.0, 0.0, 0.0, 0, 0,
+    )  # fmt: skip
+
+
+@compiled
+def air_entering(plant: Plant, balance: Balance, temp_C: float, hum_ratio: float) -> AirIn:
+    """Air entering the coil while the fan runs: return air mixed with outdoor air, adiabatically."""
+    share = balance.outdoor_air_kg_s / plant.flow_kg_s
+    temp, w = mix(share, balance.outdoor_C, balance.outdoor_hum_ratio, temp_C, hum_ratio)
+    if plant.blow_through == 1:
+        temp = heated(temp, w, plant.fan_W / plant.flow_kg_s)
+    return AirIn(temp, w, balance.pressure_Pa, balance.outdoor_C)
+
+
+@compiled
+def fan_and_ventilation(plant: Plant, balance: Balance, temp_C: float, ratio: float) -> float:
+    """Sensible heat [W] that fan and outdoor air bring to the room per unit of fan runtime.
+
+    ``ratio`` is cp(supply) / cp(mixed): outdoor air's sensible heat reaches the room with the
+    moisture content of the supply air.
+    """
+    fan = plant.fan_W * (ratio if plant.blow_through == 1 else 1.0)
+    return fan + (
+        balance.outdoor_air_kg_s
+        * balance.outdoor_heat_capacity
+        * (balance.outdoor_C - temp_C)
+        * ratio
+    )
+
+
+@compiled
+def needed_sensible(
+    plant: Plant, balance: Balance, temp_C: float, ratio: float, fan: float
+) -> float:
+    """Sensible cooling [W] that keeps the room at a temperature, heating of the hour included."""
+    return (
+        balance.heat_B
+        - balance.heat_K * temp_C
+        + balance.heating_W
+        + fan * fan_and_ventilation(plant, balance, temp_C, ratio)
+    )
+
+
+@compiled
+def removal_balance(balance: Balance, hum_ratio: float, fan: float) -> float:
+    """Moisture [kg/s] the coil must remove for the room to end the hour at a humidity ratio."""
+    return (
+        balance.moisture_E
+        - balance.moisture_D * hum_ratio
+        + fan * balance.outdoor_air_kg_s * (balance.outdoor_hum_ratio - hum_ratio)
+    )
+
+
+@compiled
+def fan_runtime(balance: Balance, operation: Operation) -> float:
+    """Share of the hour the supply fan runs."""
+    if balance.fan_cycles == 1:
+        return balance.fan_base + operation.runtime
+    return balance.fan_base
+
+
+@compiled
+def capacity_ratio(plant: Plant, air: AirIn, removal_kg_s: float, fan: float) -> float:
+    """cp(supply) / cp(mixed) for a removal spread over the fan's runtime."""
+    if fan <= 0.0:
+        return 1.0
+    return heat_capacity(air.hum_ratio - removal_kg_s / (fan * plant.flow_kg_s)) / heat_capacity(
+        air.hum_ratio
+    )
+
+
+@compiled
+def attempt(
+    unit: UnitMap,
+    plant: Plant,
+    balance: Balance,
+    kind: int,
+    recover: int,
+    temp_C: float,
+    hum_ratio: float,
+    ratio_start: float,
+    surface_C: float,
+    condensing_C: float,
+) -> Attempt:
+    """Run the unit with the room held at a trial temperature and humidity ratio."""
+    air = air_entering(plant, balance, temp_C, hum_ratio)
+    cycles = balance.fan_cycles
+    base = balance.fan_base
+    removal = removal_balance(balance, hum_ratio, base)
+    ratio = ratio_start
+    if cycles == 0:
+        ratio = capacity_ratio(plant, air, max(removal, 0.0), base)
+    operation = idle(condensing_C, surface_C)
+    for _ in range(30):
+        task = Task(
+            kind,
+            needed_sensible(plant, balance, temp_C, ratio, base),
+            fan_and_ventilation(plant, balance, temp_C, ratio) * cycles,
+            removal,
+            balance.outdoor_air_kg_s * (balance.outdoor_hum_ratio - hum_ratio) * cycles,
+            cycles,
+            recover,
+        )
+        operation = operate(unit, plant, air, task, surface_C, condensing_C)
+        if cycles == 0:
+            break
+        # The runtime, and with it the moisture of the supply air, is part of the answer.
+        new = capacity_ratio(plant, air, operation.removal_kg_s, fan_runtime(balance, operation))
+        done = abs(new - ratio) < 1e-13
+        ratio = new
+        if done:
+            break
+        surface_C = operation.surface_C
+        condensing_C = operation.condensing_C
+    return Attempt(temp_C, hum_ratio, operation, ratio)
+
+
+@compiled
+def solve_moisture(
+    unit: UnitMap,
+    plant: Plant,
+    balance: Balance,
+    kind: int,
+    recover: int,
+    temp_C: float,
+    start_hum_ratio: float,
+    surface_C: float,
+    condensing_C: float,
+) -> Attempt:
+    """The room humidity ratio at which what the coil removes is what the room's balance asks.
+
+    The residual (removed less asked) grows with humidity, so each trial bounds the answer; secant
+    steps, halving where they leave the bounds.
+    """
+    low = 0.0
+    high = 1.0
+    w = start_hum_ratio
+    trial = attempt(unit, plant, balance, kind, recover, temp_C, w, 1.0, surface_C, condensing_C)
+    w_before = w
+    residual_before = 0.0
+    for iteration in range(80):
+        operation = trial.operation
+        fan = fan_runtime(balance, operation)
+        residual = operation.removal_kg_s - removal_balance(balance, w, fan)
+        if residual > 0.0:
+            high = w
+        else:
+            low = w
+        slope = balance.moisture_D + fan * balance.outdoor_air_kg_s
+        if iteration > 0 and w != w_before:
+            secant = (residual - residual_before) / (w - w_before)
+            if secant > 0.2 * slope:
+                slope = secant
+        elif operation.removal_kg_s > 0.0:
+            slope += 0.6 * operation.runtime * (plant.flow_kg_s - balance.outdoor_air_kg_s)
+        if slope <= 0.0:
+            slope = 1e-6
+        new = w - residual / slope
+        if new <= low or new >= high:
+            new = 0.5 * (low + high)
+        if abs(new - w) < 1e-12 or high - low < 1e-13:
+            break
+        w_before = w
+        residual_before = residual
+        w = new
+        trial = attempt(
+            unit, plant, balance, kind, recover, temp_C, w, trial.ratio,
+            operation.surface_C, operation.condensing_C,
+        )  # fmt: skip
+    return trial
+
+
+@compiled
+def solve_full_load(
+    unit: UnitMap,
+    plant: Plant,
+    balance: Balance,
+    setpoint_C: float,
+    start_hum_ratio: float,
+    surface_C: float,
+    condensing_C: float,
+) -> Attempt:
+    """The room temperature above the set point at which the unit, flat out, meets the load."""
+    low = setpoint_C
+    high = setpoint_C + 200.0
+    temp = setpoint_C
+    trial = solve_moisture(
+        unit, plant, balance, FULL_CAPACITY, 0, temp, start_hum_ratio, surface_C, condensing_C
+    )
+    temp_before = temp
+    residual_before = 0.0
+    for iteration in range(80):
+        fan = fan_runtime(balance, trial.operation)
+        residual = trial.operation.sensible_W - needed_sensible(
+            plant, balance, temp, trial.ratio, fan
+        )
+        if residual > 0.0:
+            high = temp
+        else:
+            low = temp
+        slope = balance.heat_K + fan * balance.outdoor_air_kg_s * balance.outdoor_heat_capacity
+        if iteration > 0 and temp != temp_before:
+            secant = (residual - residual_before) / (temp - temp_before)
+            if secant > 0.2 * slope:
+                slope = secant
+        new = temp - residual / slope
+        if new < low or new > high:
+            new = 0.5 * (low + high)
+        if abs(new - temp) < 1e-9:
+            break
+        temp_before = temp
+        residual_before = residual
+        temp = new
+        trial = solve_moisture(
+            unit, plant, balance, FULL_CAPACITY, 0, temp, trial.hum_ratio,
+            trial.operation.surface_C, trial.operation.condensing_C,
+        )  # fmt: skip
+    return trial

@@ -1,0 +1,299 @@
+"""The command ``dewledger``. Nothing heavy is imported until a verb needs it."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+from rich.console import Console
+
+from weather.errors import InputError
+
+if TYPE_CHECKING:
+    from estimator.case import Case
+    from estimator.study import Progress, Study
+
+app = typer.Typer(
+    name="dewledger",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode="rich",
+    help="An hour-by-hour account of drying air with DX cooling: what it costs, how much reheat it "
+    "takes, how much of that the condenser gives back, and the hours still out of range.",
+)
+
+OutFolder = Annotated[
+    Path, typer.Option("--out", "-o", help="Folder to write; it must not exist yet.")
+]
+FORMATS = ("html", "pdf", "csv", "json", "toml", "xlsx")
+
+errors = Console(stderr=True, highlight=False)
+
+
+def _console() -> Console:
+    return Console(highlight=False, width=100 if not sys.stdout.isatty() else None)
+
+
+@contextmanager
+def _progress() -> Iterator[Progress]:
+    """A progress line on the error stream; plain lines where that is not a terminal."""
+    if errors.is_terminal:
+        from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+        with Progress(
+            TextColumn("{task.description}"),
+            BarColumn(),
+            TimeElapsedColumn(),
+            console=errors,
+            transient=True,
+        ) as bar:
+            task = bar.add_task("starting", total=1)
+
+            def show(what: str, step: int, steps: int) -> None:
+                bar.update(task, description=what, completed=step, total=steps)
+
+            yield show
+    else:
+
+        def say(what: str, step: int, steps: int) -> None:
+            if what != "done":
+                errors.print(f"{what} ({step + 1}/{steps + 1})", style="dim")
+
+        yield say
+
+
+def _say_if_compiling() -> None:
+    from weather.compiled import machine_code_folder
+
+    if not any(machine_code_folder().rglob("*.nbi")):
+        errors.print("First run: compiling the hourly solution, about a minute, once.")
+
+
+def _solve(case: Case, weather: str | None = None) -> Study:
+    from weather.readers import read
+
+    from estimator.study import run_study
+
+    _say_if_compiling()
+    year = None if weather is None else read(weather)
+    with _progress() as progress:
+        return run_study(case, year, progress)
+
+
+def _write(study: Study, out: Path, formats: tuple[str, ...], date: str | None = None) -> None:
+    from reports.terminal import comparison
+    from reports.writer import write_outputs
+
+    with _progress() as progress:
+        written = write_outputs(study, out, formats=formats, progress=progress, date=date)
+    console = _console()
+    comparison(study, console)
+    console.print()
+    for path in written:
+        console.print(f"wrote {path}", soft_wrap=True)
+
+
+def _formats(text: str) -> tuple[str, ...]:
+    chosen = tuple(part.strip() for part in text.split(",") if part.strip())
+    unknown = [name for name in chosen if name not in FORMATS]
+    if unknown or not chosen:
+        raise InputError(
+            f'--format "{text}": {unknown[0] if unknown else "nothing"} is not a format; write '
+            f"some of {', '.join(FORMATS)} separated by commas"
+        )
+    return chosen
+
+
+def _free(out: Path) -> None:
+    """Say at once, before minutes of work, that the folder cannot be used."""
+    if out.exists():
+        raise InputError(f'"{out}" exists already; write another folder after --out, or remove it')
+
+
+@app.command()
+def demo(
+    out: OutFolder = Path("dewledger-demo"),
+    formats: Annotated[
+        str, typer.Option("--format", help="What to write, separated by commas.")
+    ] = "html,csv,json,toml",
+) -> None:
+    """Run the bundled case on bundled Greensboro weather and write its report.
+
+    Needs no file. Example: [bold]dewledger demo --out my-demo[/bold]
+    """
+    from estimator.case import bundled_case
+
+    chosen = _formats(formats)
+    _free(out)
+    study = _solve(bundled_case("music-school"))
+    _write(study, out, chosen)
+
+
+@app.command()
+def new(
+    path: Annotated[Path | None, typer.Argument(help="The case file to write.")] = None,
+    kind: Annotated[
+        str | None, typer.Option("--kind", help="What to start from; --kind ? lists the kinds.")
+    ] = None,
+    schema: Annotated[
+        bool, typer.Option("--schema", help="Print the JSON Schema of the case file instead.")
+    ] = False,
+) -> None:
+    """Write a commented case file to start from.
+
+    Example: [bold]dewledger new hall.toml[/bold]
+    """
+    import json
+
+    from estimator.case import json_schema, starter, starter_kinds
+
+    if schema:
+        typer.echo(json.dumps(json_schema(), indent=2))
+        return
+    if kind == "?":
+        for name, purpose in starter_kinds().items():
+            typer.echo(f"{name:24s} {purpose}")
+        return
+    if path is None:
+        raise InputError("new needs a file to write, for example: dewledger new hall.toml")
+    text = starter(kind or next(iter(starter_kinds())))
+    try:
+        with path.open("x", encoding="utf-8") as file:
+            file.write(text)
+    except FileExistsError:
+        raise InputError(f'"{path}" exists already; name another file, or remove it') from None
+    except OSError as error:
+        raise InputError(
+            f'"{path}" cannot be written ({error.strerror}); name a file in a folder you own'
+        ) from None
+    typer.echo(f"wrote {path}; change it, then: dewledger check {path}")
+
+
+@app.command()
+def check(case: Annotated[Path, typer.Argument(help="The case file.")]) -> None:
+    """Read a case and its weather without running it, and say what is assumed.
+
+    Ends with 1 where something should be looked at. Example: [bold]dewledger check hall.toml[/bold]
+    """
+    from estimator.assembly import assemble
+    from estimator.case import load_case
+    from estimator.study import read_weather
+
+    read = load_case(case)
+    year = read_weather(read)
+    console = _console()
+    console.print(f"{read.title}: {len(read.option_cases())} options on {year.station.name}")
+    notes: dict[str, None] = {}
+    for option in read.option_cases():
+        for note in assemble(option, year).notes:
+            notes[note] = None
+    for note in notes:
+        console.print(f"  assumed: {note}")
+    for finding in year.findings:
+        console.print(f"  weather: {finding.sentence}")
+    if year.findings:
+        raise typer.Exit(1)
+    console.print("  nothing to look at")
+
+
+@app.command()
+def run(
+    case: Annotated[Path, typer.Argument(help="The case file.")],
+    out: Annotated[
+        Path | None, typer.Option("--out", "-o", help="Folder to write; default: the case's name.")
+    ] = None,
+    weather: Annotated[
+        str | None, typer.Option("--weather", help="Another weather file or bundled station.")
+    ] = None,
+    formats: Annotated[
+        str, typer.Option("--format", help="What to write, separated by commas.")
+    ] = "html,csv,json,toml",
+    date: Annotated[str | None, typer.Option("--date", help="Date to print on the report.")] = None,
+) -> None:
+    """Run every option of a case over the year; write ledger, accounts and report.
+
+    Example: [bold]dewledger run hall.toml --out hall-results[/bold]
+    """
+    from estimator.case import load_case
+
+    chosen = _formats(formats)
+    read = load_case(case)
+    folder = out or Path(f"{case.stem}-results")
+    _free(folder)
+    _write(_solve(read, weather), folder, chosen, date)
+
+
+@app.command()
+def weather(
+    file: Annotated[str, typer.Argument(help="A weather file, or greensboro, miami, sand-point.")],
+    picture: Annotated[
+        Path | None,
+        typer.Option("--picture", help="Climate picture to write: .png, .svg or .pdf."),
+    ] = None,
+    display: Annotated[str, typer.Option("--display", help="I-P or SI.")] = "I-P",
+) -> None:
+    """Say what a weather file holds: humidity, design dew points, ventilation load, findings.
+
+    Example: [bold]dewledger weather greensboro --picture greensboro.png[/bold]
+    """
+    if display not in ("I-P", "SI"):
+        raise InputError(f'--display "{display}" is not known; write I-P or SI')
+    from reports.terminal import climate
+    from weather.climate import summarise
+    from weather.readers import read
+
+    year = read(file)
+    summary = summarise(year)
+    console = _console()
+    climate(year, summary, display, console)  # type: ignore[arg-type]
+    if picture is not None:
+        from reports.climate_picture import draw
+
+        draw(year, summary, display, picture)  # type: ignore[arg-type]
+        console.print(f"wrote {picture}", soft_wrap=True)
+
+
+@app.command()
+def verify() -> None:
+    """Run the published checks on this machine: source, published, computed, difference.
+
+    Ends with 1 where a check fails. Example: [bold]dewledger verify[/bold]
+    """
+    from reports.terminal import verification
+
+    from estimator.published import run_checks
+
+    _say_if_compiling()
+    with _progress() as progress:
+        results = run_checks(progress)
+    verification(results, _console())
+    if not all(result.passed for result in results):
+        raise typer.Exit(1)
+
+
+def main() -> None:
+    """Entry point: one sentence and exit code 2 for bad input, never a traceback."""
+    try:
+        app()
+    except InputError as error:
+        errors.print(f"dewledger: {error}", soft_wrap=True, markup=False)
+        raise SystemExit(2) from None
+    except KeyboardInterrupt:
+        errors.print("dewledger: stopped; nothing was written")
+        raise SystemExit(130) from None
+    except Exception as error:
+        if os.environ.get("DEWLEDGER_TRACE"):
+            raise
+        errors.print(
+            f"dewledger: a fault inside the program ({type(error).__name__}: {error}); set "
+            "DEWLEDGER_TRACE=1, run it again and report what it prints",
+            soft_wrap=True,
+            markup=False,
+        )
+        raise SystemExit(70) from None

@@ -1,0 +1,154 @@
+"""The moisture call: dry to the limit, as far as capacity and reheat allow."""
+
+from __future__ import annotations
+
+from estimator.balance import (
+    Attempt,
+    Balance,
+    Control,
+    attempt,
+    fan_runtime,
+    needed_sensible,
+    solve_moisture,
+)
+from estimator.operation import FULL_CAPACITY, MATCH_REMOVAL, MATCH_SENSIBLE, Plant
+from estimator.unit import UnitMap
+from weather.compiled import compiled
+from weather.moist_air import hum_ratio_from_rel_hum, saturation_hum_ratio
+
+NO_CONTROL = 0
+RELATIVE_HUMIDITY = 1
+DEW_POINT = 2
+
+
+@compiled
+def humidity_limit(control: int, limit: float, temp_C: float, pressure_Pa: float) -> float:
+    """The humidity ratio that the limit allows at a room temperature."""
+    if control == RELATIVE_HUMIDITY:
+        return hum_ratio_from_rel_hum(temp_C, limit, pressure_Pa)
+    return saturation_hum_ratio(limit, pressure_Pa)
+
+
+@compiled
+def dry_to_limit(
+    unit: UnitMap,
+    plant: Plant,
+    balance: Balance,
+    temp_C: float,
+    limit_hum_ratio: float,
+    start: Attempt,
+) -> tuple[Attempt, int]:
+    """Dry to the limit at a room temperature, or as near to it as full capacity gets.
+
+    Returns the trial and 1 where full capacity did not reach the limit.
+    """
+    surface = start.operation.surface_C
+    condensing = start.operation.condensing_C
+    trial = attempt(
+        unit, plant, balance, MATCH_REMOVAL, 1, temp_C, limit_hum_ratio, start.ratio, surface,
+        condensing,
+    )  # fmt: skip
+    if trial.operation.limited == 0:
+        return trial, 0
+    return (
+        solve_moisture(
+            unit, plant, balance, FULL_CAPACITY, 1, temp_C, limit_hum_ratio,
+            trial.operation.surface_C, trial.operation.condensing_C,
+        ),
+        1,
+    )  # fmt: skip
+
+
+@compiled
+def beyond_reheat(plant: Plant, balance: Balance, trial: Attempt) -> float:
+    """Overcooling [W] beyond what the reheat sources can give back; negative where they can."""
+    operation = trial.operation
+    fan = fan_runtime(balance, operation)
+    needed = needed_sensible(plant, balance, trial.temp_C, trial.ratio, fan)
+    return operation.sensible_W - needed - operation.available_W
+
+
+@compiled
+def ease_off(
+    unit: UnitMap,
+    plant: Plant,
+    balance: Balance,
+    dried: Attempt,
+    undried: Attempt,
+) -> Attempt:
+    """Dry only as far as the reheat sources can hold the temperature.
+
+    False position on the room's humidity ratio between the dried and the undried hour.
+    """
+    low = dried.hum_ratio
+    high = undried.hum_ratio
+    f_low = beyond_reheat(plant, balance, dried)
+    f_high = 0.0
+    trial = dried
+    best = undried
+    side = 0
+    for _ in range(80):
+        w = 0.5 * (low + high)
+        if f_high < 0.0:
+            w = (low * f_high - high * f_low) / (f_high - f_low)
+        trial = attempt(
+            unit, plant, balance, MATCH_REMOVAL, 1, dried.temp_C, w, trial.ratio,
+            trial.operation.surface_C, trial.operation.condensing_C,
+        )  # fmt: skip
+        f = beyond_reheat(plant, balance, trial)
+        if f > 1e-6:
+            low = w
+            f_low = f
+            if side == 1:
+                f_high *= 0.5
+            side = 1
+        else:
+            high = w
+            f_high = min(f, 0.0)
+            best = trial
+            if side == -1:
+                f_low *= 0.5
+            side = -1
+            if f > -1e-6:
+                break
+        if high - low < 1e-12:
+            break
+    return best
+
+
+@compiled
+def dry_cooler(
+    unit: UnitMap,
+    plant: Plant,
+    balance: Balance,
+    control: Control,
+    limit: float,
+    low_limit_C: float,
+    dried: Attempt,
+    undried: Attempt,
+) -> tuple[Attempt, int]:
+    """Humidity first: let the room cool, no further than its low limit, so that drying goes on."""
+    low = low_limit_C
+    high = dried.temp_C
+    w_limit = humidity_limit(control.humidity_control, limit, low, balance.pressure_Pa)
+    trial, full = dry_to_limit(unit, plant, balance, low, w_limit, dried)
+    if beyond_reheat(plant, balance, trial) > 1e-6:
+        at_low = solve_moisture(
+            unit, plant, balance, MATCH_SENSIBLE, 1, low, undried.hum_ratio,
+            trial.operation.surface_C, trial.operation.condensing_C,
+        )  # fmt: skip
+        return ease_off(unit, plant, balance, trial, at_low), full
+    best = trial
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        w_limit = humidity_limit(control.humidity_control, limit, middle, balance.pressure_Pa)
+        trial, full_now = dry_to_limit(unit, plant, balance, middle, w_limit, trial)
+        if beyond_reheat(plant, balance, trial) > 0.0:
+            high = middle
+        else:
+            low = middle
+            best = trial
+            full = full_now
+        if high - low < 1e-10:
+            break
+    return best, full

@@ -1,0 +1,446 @@
+"""One hour of the room and its unit, solved; and the loop over the year.
+
+Order of control in an hour: fan and ventilation, sensible call, then moisture call; reheat holds
+the temperature the room would have had without drying.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from estimator.balance import (
+    Attempt,
+    Balance,
+    Control,
+    Room,
+    air_entering,
+    capacity_ratio,
+    fan_and_ventilation,
+    fan_runtime,
+    idle,
+    needed_sensible,
+    solve_full_load,
+    solve_moisture,
+)
+from estimator.drying import (
+    NO_CONTROL,
+    beyond_reheat,
+    dry_cooler,
+    dry_to_limit,
+    ease_off,
+    humidity_limit,
+)
+from estimator.ledger import INDEX, NAMES
+from estimator.operation import MATCH_REMOVAL, MATCH_SENSIBLE, Plant, Task, operate
+from estimator.processes import mix
+from estimator.unit import UnitMap, outside_map
+from weather.compiled import compiled
+from weather.moist_air import (
+    FloatArray,
+    enthalpy,
+    heat_capacity,
+    rel_hum_from_hum_ratio,
+    temp_from_enthalpy,
+)
+
+SECONDS = 3600.0
+
+FAN_OFF = 0
+FAN_CONTINUOUS = 1
+FAN_CYCLING = 2
+
+CONDENSER = 0
+ELECTRIC = 1
+GAS = 2
+HOT_WATER = 3
+
+# Columns of the hourly drivers.
+DRIVERS = (
+    "outdoor_temp_C",
+    "outdoor_hum_ratio_kg_kg",
+    "pressure_Pa",
+    "gains_sensible_W",
+    "gains_moisture_kg_s",
+    "outdoor_air_kg_s",
+    "fan_mode",
+    "cooling_setpoint_C",
+    "heating_setpoint_C",
+    "low_limit_C",
+    "humidity_limit",
+)
+
+
+@compiled
+def solve_year(
+    unit: UnitMap,
+    plant: Plant,
+    room: Room,
+    control: Control,
+    sources: FloatArray,
+    drivers: FloatArray,
+    warm_up: int,
+    out: FloatArray,
+) -> None:
+    """Solve every hour in turn and write the ledger.
+
+    Parameters
+    ----------
+    sources : (n, 5) reheat sources in order of use: kind, capacity W, efficiency, auxiliary W,
+        1 where it buys gas
+    drivers : (hours, len(DRIVERS))
+    warm_up : hours run first, from the end of the year, to settle temperature and humidity
+    out : (len(ledger.NAMES), hours), written
+    """
+    hours = drivers.shape[0]
+    temp = room.start_temp_C
+    w = room.start_hum_ratio
+    surface = 10.0
+    condensing = 45.0
+    for step in range(-warm_up, hours):
+        i = step % hours
+        temp, w, surface, condensing = solve_hour(
+            unit, plant, room, control, sources, drivers[i], temp, w, surface, condensing, out, i
+        )
+
+
+@compiled
+def solve_hour(
+    unit: UnitMap,
+    plant: Plant,
+    room: Room,
+    control: Control,
+    sources: FloatArray,
+    driver: FloatArray,
+    temp_before: float,
+    w_before: float,
+    surface_C: float,
+    condensing_C: float,
+    out: FloatArray,
+    i: int,
+) -> tuple[float, float, float, float]:
+    """One hour; returns room temperature, humidity ratio, and where the next solve may start."""
+    outdoor = driver[0]
+    w_outdoor = driver[1]
+    pressure = driver[2]
+    gains = driver[3]
+    moisture = driver[4]
+    fan_mode = int(driver[6])
+    cooling_setpoint = driver[7]
+    heating_setpoint = driver[8]
+    low_limit = driver[9]
+    limit = driver[10]
+    cp_outdoor = heat_capacity(w_outdoor)
+    store = room.heat_store_J_K / SECONDS
+    loss = room.conductance_W_K + room.infiltration_kg_s * cp_outdoor
+    w_store = room.moisture_store_kg / SECONDS
+    balance = Balance(
+        outdoor,
+        w_outdoor,
+        pressure,
+        cp_outdoor,
+        store * temp_before + loss * outdoor + gains,
+        store + loss,
+        w_store * w_before + room.infiltration_kg_s * w_outdoor + moisture,
+        w_store + room.infiltration_kg_s,
+        driver[5] if fan_mode != FAN_OFF else 0.0,
+        1.0 if fan_mode == FAN_CONTINUOUS else 0.0,
+        1 if fan_mode == FAN_CYCLING else 0,
+        0.0,
+    )
+
+    # The room without the coil.
+    outdoor_rate = balance.fan_base * balance.outdoor_air_kg_s
+    target = (
+        balance.heat_B + balance.fan_base * plant.fan_W + outdoor_rate * cp_outdoor * outdoor
+    ) / (balance.heat_K + outdoor_rate * cp_outdoor)
+    heating = 0.0
+    full = 0
+    limited_by_heat = 0
+    undried = Attempt(target, w_before, idle(condensing_C, surface_C), 1.0)
+    if fan_mode != FAN_OFF and target > cooling_setpoint:
+        target = cooling_setpoint
+        undried = solve_moisture(
+            unit, plant, balance, MATCH_SENSIBLE, 0, target, w_before, surface_C, condensing_C
+        )
+        if undried.operation.limited == 1:
+            limited_by_heat = 1
+            undried = solve_full_load(
+                unit, plant, balance, cooling_setpoint, undried.hum_ratio,
+                undried.operation.surface_C, undried.operation.condensing_C,
+            )  # fmt: skip
+    else:
+        fan = balance.fan_base
+        if fan_mode != FAN_OFF and target < heating_setpoint:
+            at_setpoint = -needed_sensible(plant, balance, heating_setpoint, 1.0, fan)
+            brought = 0.0
+            if balance.fan_cycles == 1:
+                # The fan runs as long as the heater at its capacity has to.
+                brought = fan_and_ventilation(plant, balance, heating_setpoint, 1.0)
+                at_setpoint /= max(1.0 + brought / control.heating_capacity_W, 0.05)
+            heating = min(at_setpoint, control.heating_capacity_W)
+            if balance.fan_cycles == 1:
+                fan = heating / control.heating_capacity_W
+            rate = fan * balance.outdoor_air_kg_s * cp_outdoor
+            target = (balance.heat_B + heating + fan * plant.fan_W + rate * outdoor) / (
+                balance.heat_K + rate
+            )
+            balance = Balance(
+                outdoor, w_outdoor, pressure, cp_outdoor, balance.heat_B, balance.heat_K,
+                balance.moisture_E, balance.moisture_D, balance.outdoor_air_kg_s, fan, 0, heating,
+            )  # fmt: skip
+        rate = fan * balance.outdoor_air_kg_s
+        undried = Attempt(
+            target,
+            (balance.moisture_E + rate * w_outdoor) / (balance.moisture_D + rate)
+            if balance.moisture_D + rate > 0.0
+            else w_before,
+            idle(condensing_C, surface_C),
+            1.0,
+        )
+
+    # The moisture call.
+    chosen = undried
+    call = 0
+    short = 0
+    may_dry = (
+        control.humidity_control != NO_CONTROL
+        and fan_mode != FAN_OFF
+        and not (fan_mode == FAN_CYCLING and heating > 0.0)
+    )
+    if may_dry:
+        w_limit = humidity_limit(control.humidity_control, limit, undried.temp_C, pressure)
+        if undried.hum_ratio > w_limit * (1.0 + 1e-9):
+            call = 1
+            if limited_by_heat == 1:
+                full = 1
+            else:
+                dried, full = dry_to_limit(unit, plant, balance, target, w_limit, undried)
+                chosen = dried
+                if beyond_reheat(plant, balance, dried) > 1e-6:
+                    short = 1
+                    if control.humidity_first == 1 and low_limit < target - 1e-9:
+                        chosen, full = dry_cooler(
+                            unit, plant, balance, control, limit, low_limit, dried, undried
+                        )
+                    else:
+                        chosen = ease_off(unit, plant, balance, dried, undried)
+                        full = 0
+
+    operation = chosen.operation
+    fan = fan_runtime(balance, operation)
+    air = air_entering(plant, balance, chosen.temp_C, chosen.hum_ratio)
+    rate = fan * balance.outdoor_air_kg_s
+
+    # End of hour, exact for what the unit did.
+    whole = balance.moisture_D + rate
+    w = chosen.hum_ratio
+    if whole > 0.0:
+        w = (balance.moisture_E + rate * w_outdoor - operation.removal_kg_s) / whole
+    ratio = capacity_ratio(plant, air, operation.removal_kg_s, fan)
+    overcooling = 0.0
+    recovered = 0.0
+    remaining = 0.0
+    new_energy = 0.0
+    bought_electricity = 0.0
+    bought_gas = 0.0
+    if call == 1 and operation.runtime > 0.0 and limited_by_heat == 0:
+        overcooling = max(
+            operation.sensible_W - needed_sensible(plant, balance, target, ratio, fan), 0.0
+        )
+        remaining = max(
+            operation.sensible_W - needed_sensible(plant, balance, chosen.temp_C, ratio, fan), 0.0
+        )
+        remaining = min(remaining, overcooling)
+        for k in range(sources.shape[0]):
+            if int(sources[k, 0]) == CONDENSER:
+                given = min(operation.recovered_W, remaining)
+                recovered += given
+            else:
+                given = min(remaining, sources[k, 1] * operation.runtime)
+                new_energy += given
+                if sources[k, 4] == 1.0:
+                    bought_gas += given / sources[k, 2]
+                else:
+                    bought_electricity += given / sources[k, 2]
+            if given > 0.0:
+                bought_electricity += sources[k, 3] * operation.runtime
+            remaining -= given
+    given_back = recovered + new_energy
+    fan_heat = plant.fan_W * (ratio if plant.blow_through == 1 else 1.0)
+    vent = rate * cp_outdoor * ratio
+    temp = (
+        balance.heat_B
+        + heating
+        + fan * fan_heat
+        + vent * outdoor
+        - operation.sensible_W
+        + given_back
+    ) / (balance.heat_K + vent)
+
+    # What recovery cost: the same moisture removal without it.
+    price = 0.0
+    if recovered > 0.0:
+        needed = needed_sensible(plant, balance, chosen.temp_C, ratio, fan)
+        task = Task(MATCH_REMOVAL, needed, 0.0, operation.removal_kg_s, 0.0, balance.fan_cycles, 0)
+        without = operate(unit, plant, air, task, operation.surface_C, operation.condensing_C)
+        if without.removal_kg_s > 0.0:
+            price = (operation.compressor_W + operation.condenser_fan_W) - (
+                without.compressor_W + without.condenser_fan_W
+            ) * (operation.removal_kg_s / without.removal_kg_s)
+
+    # Balances rebuilt along the air path.
+    heat_closure = 0.0
+    water_closure = 0.0
+    supply_temp = math.nan
+    supply_w = math.nan
+    mixed_temp = math.nan
+    mixed_w = math.nan
+    stored = store * (temp - temp_before)
+    w_stored = w_store * (w - w_before)
+    shell = loss * (outdoor - temp)
+    from_unit = 0.0
+    water_from_unit = 0.0
+    if fan > 0.0:
+        flow = fan * plant.flow_kg_s
+        share = balance.outdoor_air_kg_s / plant.flow_kg_s
+        mixed_temp, mixed_w = mix(share, outdoor, w_outdoor, temp, w)
+        supply_w = mixed_w - operation.removal_kg_s / flow
+        h_supply = (
+            enthalpy(mixed_temp, mixed_w)
+            + (fan * plant.fan_W - operation.total_W + given_back + heating) / flow
+        )
+        supply_temp = temp_from_enthalpy(h_supply, supply_w)
+        from_unit = flow * heat_capacity(supply_w) * (supply_temp - temp)
+        water_from_unit = flow * (supply_w - w)
+    heat_closure = stored - shell - gains - from_unit
+    water_closure = w_stored - room.infiltration_kg_s * (w_outdoor - w) - moisture - water_from_unit
+    refrigerant_closure = (
+        operation.total_W + operation.compressor_W - operation.outdoor_coil_W - recovered
+    )
+
+    heating_bought = heating / control.heating_efficiency
+    running = operation.runtime > 0.0
+    kWh = 0.001
+    out[OUTDOOR_TEMP, i] = outdoor
+    out[OUTDOOR_W, i] = w_outdoor
+    out[ROOM_TEMP, i] = temp
+    out[ROOM_W, i] = w
+    out[ROOM_RH, i] = rel_hum_from_hum_ratio(temp, w, pressure)
+    out[TARGET_TEMP, i] = target
+    out[MIXED_TEMP, i] = mixed_temp
+    out[MIXED_W, i] = mixed_w
+    out[COIL_TEMP, i] = operation.on_temp_C if running else math.nan
+    out[COIL_W, i] = operation.on_hum_ratio if running else math.nan
+    out[SUPPLY_TEMP, i] = supply_temp
+    out[SUPPLY_W, i] = supply_w
+    out[SURFACE_TEMP, i] = operation.surface_C if running else math.nan
+    out[SUCTION_TEMP, i] = operation.suction_C if running else math.nan
+    out[CONDENSING_TEMP, i] = operation.condensing_C if running else math.nan
+    out[FAN_RUNTIME, i] = fan
+    out[RUNTIME, i] = operation.runtime
+    out[CAPACITY, i] = operation.fraction if running else math.nan
+    out[OUTDOOR_AIR, i] = rate
+    out[COOLING_TOTAL, i] = operation.total_W * kWh
+    out[COOLING_SENSIBLE, i] = operation.sensible_W * kWh
+    out[COOLING_LATENT, i] = (operation.total_W - operation.sensible_W) * kWh
+    out[SENSIBLE_NEED, i] = max(operation.sensible_W - overcooling, 0.0) * kWh
+    out[COMPRESSOR, i] = operation.compressor_W * kWh
+    out[CONDENSER_FAN, i] = operation.condenser_fan_W * kWh
+    out[SUPPLY_FAN, i] = fan * plant.fan_W * kWh
+    out[OVERCOOLING, i] = overcooling * kWh
+    out[RECOVERED, i] = recovered * kWh
+    out[NEW_ENERGY, i] = new_energy * kWh
+    out[SHORTFALL, i] = (overcooling - recovered - new_energy) * kWh
+    out[BOUGHT_ELECTRICITY, i] = bought_electricity * kWh
+    out[BOUGHT_GAS, i] = bought_gas * kWh
+    out[PRICE, i] = price * kWh
+    out[HEATING, i] = heating * kWh
+    out[HEATING_ELECTRICITY, i] = 0.0 if control.heating_gas == 1 else heating_bought * kWh
+    out[HEATING_GAS, i] = heating_bought * kWh if control.heating_gas == 1 else 0.0
+    out[CONDENSATE, i] = operation.removal_kg_s * SECONDS
+    out[GAINS, i] = gains * kWh
+    out[GAINS_MOISTURE, i] = moisture * SECONDS
+    out[ENVELOPE, i] = shell * kWh
+    out[VENTILATION, i] = vent * (outdoor - temp) * kWh
+    out[OUTDOOR_MOISTURE, i] = (rate + room.infiltration_kg_s) * (w_outdoor - w) * SECONDS
+    out[STORED, i] = stored * kWh
+    out[MOISTURE_STORED, i] = w_stored * SECONDS
+    out[HEAT_CLOSURE, i] = heat_closure
+    out[WATER_CLOSURE, i] = water_closure * SECONDS
+    out[REFRIGERANT_CLOSURE, i] = refrigerant_closure
+    out[CALL, i] = call
+    out[FULL, i] = full if call == 1 else limited_by_heat
+    out[SHORT, i] = short
+    out[FLOOR_HIT, i] = operation.floor_hit if running else 0.0
+    out[OUTSIDE_MAP, i] = (
+        outside_map(
+            unit, operation.suction_C, operation.condensing_C, air.temp_C, air.hum_ratio,
+            pressure, outdoor,
+        )
+        if running
+        else 0.0
+    )  # fmt: skip
+    out[SYSTEM_OFF, i] = 1.0 if fan_mode == FAN_OFF else 0.0
+    return temp, w, operation.surface_C, operation.condensing_C
+
+
+def empty_ledger(hours: int) -> FloatArray:
+    """An array for the ledger, (number of columns, hours)."""
+    return np.full((len(NAMES), hours), np.nan)
+
+
+OUTDOOR_TEMP = INDEX["outdoor_temp_C"]
+OUTDOOR_W = INDEX["outdoor_hum_ratio_kg_kg"]
+ROOM_TEMP = INDEX["room_temp_C"]
+ROOM_W = INDEX["room_hum_ratio_kg_kg"]
+ROOM_RH = INDEX["room_rh_frac"]
+TARGET_TEMP = INDEX["target_temp_C"]
+MIXED_TEMP = INDEX["mixed_temp_C"]
+MIXED_W = INDEX["mixed_hum_ratio_kg_kg"]
+COIL_TEMP = INDEX["coil_leaving_temp_C"]
+COIL_W = INDEX["coil_leaving_hum_ratio_kg_kg"]
+SUPPLY_TEMP = INDEX["supply_temp_C"]
+SUPPLY_W = INDEX["supply_hum_ratio_kg_kg"]
+SURFACE_TEMP = INDEX["surface_temp_C"]
+SUCTION_TEMP = INDEX["suction_temp_C"]
+CONDENSING_TEMP = INDEX["condensing_temp_C"]
+FAN_RUNTIME = INDEX["fan_runtime_frac"]
+RUNTIME = INDEX["compressor_runtime_frac"]
+CAPACITY = INDEX["capacity_frac"]
+OUTDOOR_AIR = INDEX["outdoor_air_kg_s"]
+COOLING_TOTAL = INDEX["cooling_total_kWh"]
+COOLING_SENSIBLE = INDEX["cooling_sensible_kWh"]
+COOLING_LATENT = INDEX["cooling_latent_kWh"]
+SENSIBLE_NEED = INDEX["sensible_need_kWh"]
+COMPRESSOR = INDEX["compressor_kWh"]
+CONDENSER_FAN = INDEX["condenser_fan_kWh"]
+SUPPLY_FAN = INDEX["supply_fan_kWh"]
+OVERCOOLING = INDEX["overcooling_heat_kWh"]
+RECOVERED = INDEX["reheat_recovered_kWh"]
+NEW_ENERGY = INDEX["reheat_new_energy_kWh"]
+SHORTFALL = INDEX["reheat_shortfall_kWh"]
+BOUGHT_ELECTRICITY = INDEX["reheat_purchased_electricity_kWh"]
+BOUGHT_GAS = INDEX["reheat_purchased_gas_kWh"]
+PRICE = INDEX["recovery_price_kWh"]
+HEATING = INDEX["heating_kWh"]
+HEATING_ELECTRICITY = INDEX["heating_purchased_electricity_kWh"]
+HEATING_GAS = INDEX["heating_purchased_gas_kWh"]
+CONDENSATE = INDEX["condensate_kg"]
+GAINS = INDEX["gains_sensible_kWh"]
+GAINS_MOISTURE = INDEX["gains_moisture_kg"]
+ENVELOPE = INDEX["envelope_kWh"]
+VENTILATION = INDEX["ventilation_sensible_kWh"]
+OUTDOOR_MOISTURE = INDEX["outdoor_moisture_kg"]
+STORED = INDEX["heat_stored_kWh"]
+MOISTURE_STORED = INDEX["moisture_stored_kg"]
+HEAT_CLOSURE = INDEX["heat_closure_W"]
+WATER_CLOSURE = INDEX["water_closure_kg_h"]
+REFRIGERANT_CLOSURE = INDEX["refrigerant_closure_W"]
+CALL = INDEX["moisture_call_flag"]
+FULL = INDEX["full_capacity_flag"]
+SHORT = INDEX["reheat_short_flag"]
+FLOOR_HIT = INDEX["surface_floor_flag"]
+OUTSIDE_MAP = INDEX["outside_map_flag"]
+SYSTEM_OFF = INDEX["system_off_flag"]

@@ -1,0 +1,253 @@
+"""The hourly ledger: its columns as one table, and its monthly and annual accounts.
+
+The table heads the CSV, the workbook, the report's glossary and a test. The hourly solution writes
+a float64 array of shape (number of columns, 8760) in the order of the table; the indexes are frozen
+into @compiled functions, so this file counts among their sources.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Total = Literal["sum", "mean", "none"]
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column: name ending in its unit, how it totals over hours, definition with sign."""
+
+    name: str
+    unit: str
+    total: Total
+    definition: str
+
+
+def _columns() -> tuple[Column, ...]:
+    c = Column
+    return (
+        c("outdoor_temp_C", "C", "mean", "Outdoor dry bulb."),
+        c("outdoor_hum_ratio_kg_kg", "kg/kg", "mean", "Outdoor humidity ratio."),
+        c("room_temp_C", "C", "mean", "Room dry bulb at the end of the hour."),
+        c("room_hum_ratio_kg_kg", "kg/kg", "mean", "Room humidity ratio at the end of the hour."),
+        c("room_rh_frac", "-", "mean", "Room relative humidity at the end of the hour."),
+        c(
+            "target_temp_C",
+            "C",
+            "mean",
+            "Room dry bulb the hour would have had without drying: "
+            "the set point in a sensible or heating call, otherwise the floating temperature.",
+        ),
+        c(
+            "mixed_temp_C",
+            "C",
+            "mean",
+            "Air entering the unit while its fan runs: return mixed with outdoor air.",
+        ),
+        c("mixed_hum_ratio_kg_kg", "kg/kg", "mean", "Humidity ratio of the mixed air."),
+        c(
+            "coil_leaving_temp_C",
+            "C",
+            "none",
+            "Air leaving the cooling coil while the compressor runs; empty when it does not.",
+        ),
+        c(
+            "coil_leaving_hum_ratio_kg_kg",
+            "kg/kg",
+            "none",
+            "Humidity ratio leaving the cooling coil while the compressor runs.",
+        ),
+        c(
+            "supply_temp_C",
+            "C",
+            "mean",
+            "Air supplied to the room, averaged over the time the fan runs.",
+        ),
+        c(
+            "supply_hum_ratio_kg_kg",
+            "kg/kg",
+            "mean",
+            "Humidity ratio of the supply air, averaged over the time the fan runs.",
+        ),
+        c(
+            "surface_temp_C",
+            "C",
+            "none",
+            "Apparatus dew point of the cooling coil while the compressor runs.",
+        ),
+        c(
+            "suction_temp_C",
+            "C",
+            "none",
+            "Saturated suction temperature while the compressor runs; empty for a tabulated unit.",
+        ),
+        c(
+            "condensing_temp_C",
+            "C",
+            "none",
+            "Saturated condensing temperature while the compressor runs.",
+        ),
+        c("fan_runtime_frac", "-", "mean", "Share of the hour the supply fan runs."),
+        c("compressor_runtime_frac", "-", "mean", "Share of the hour the compressor runs."),
+        c(
+            "capacity_frac",
+            "-",
+            "none",
+            "Compressor displacement in use while it runs, as a share of full displacement.",
+        ),
+        c(
+            "outdoor_air_kg_s",
+            "kg/s",
+            "mean",
+            "Dry outdoor air brought in by the unit, hourly mean.",
+        ),
+        c(
+            "cooling_total_kWh",
+            "kWh",
+            "sum",
+            "Heat the cooling coil takes from the air, sensible and latent (air-enthalpy difference).",
+        ),
+        c("cooling_sensible_kWh", "kWh", "sum", "Sensible part of cooling_total_kWh."),
+        c("cooling_latent_kWh", "kWh", "sum", "Latent part of cooling_total_kWh."),
+        c(
+            "sensible_need_kWh",
+            "kWh",
+            "sum",
+            "Sensible cooling the room needed to stay at target_temp_C; never below zero.",
+        ),
+        c("compressor_kWh", "kWh", "sum", "Compressor electricity."),
+        c("condenser_fan_kWh", "kWh", "sum", "Outdoor-coil fan electricity."),
+        c(
+            "supply_fan_kWh",
+            "kWh",
+            "sum",
+            "Supply fan electricity, all of it heat to the airstream.",
+        ),
+        c(
+            "overcooling_heat_kWh",
+            "kWh",
+            "sum",
+            "Sensible cooling done in a moisture call beyond what the room needed; equals recovered + new-energy + shortfall.",
+        ),
+        c(
+            "reheat_recovered_kWh",
+            "kWh",
+            "sum",
+            "Reheat given back by the condenser or another recovery device.",
+        ),
+        c(
+            "reheat_new_energy_kWh",
+            "kWh",
+            "sum",
+            "Reheat given back from bought energy (heat to the air).",
+        ),
+        c(
+            "reheat_shortfall_kWh",
+            "kWh",
+            "sum",
+            "Overcooling heat that nothing gave back: the room was cooled below its target.",
+        ),
+        c(
+            "reheat_purchased_electricity_kWh",
+            "kWh",
+            "sum",
+            "Electricity bought for new-energy reheat, with the auxiliaries of all reheat sources.",
+        ),
+        c(
+            "reheat_purchased_gas_kWh",
+            "kWh",
+            "sum",
+            "Gas bought for new-energy reheat, higher heating value.",
+        ),
+        c(
+            "recovery_price_kWh",
+            "kWh",
+            "sum",
+            "Compressor and condenser-fan electricity of the hour less that of the same moisture removal without recovery; negative where recovery saves.",
+        ),
+        c("heating_kWh", "kWh", "sum", "Space heating (heat to the air); never reheat."),
+        c(
+            "heating_purchased_electricity_kWh",
+            "kWh",
+            "sum",
+            "Electricity bought for space heating.",
+        ),
+        c(
+            "heating_purchased_gas_kWh",
+            "kWh",
+            "sum",
+            "Gas bought for space heating, higher heating value.",
+        ),
+        c("condensate_kg", "kg", "sum", "Water the cooling coil takes from the air."),
+        c("gains_sensible_kWh", "kWh", "sum", "Sensible gains inside the room."),
+        c("gains_moisture_kg", "kg", "sum", "Water vapour released in the room."),
+        c(
+            "envelope_kWh",
+            "kWh",
+            "sum",
+            "Heat into the room through the envelope and with infiltration; negative when lost.",
+        ),
+        c(
+            "ventilation_sensible_kWh",
+            "kWh",
+            "sum",
+            "Sensible heat into the room with the unit's outdoor air; negative when lost.",
+        ),
+        c(
+            "outdoor_moisture_kg",
+            "kg",
+            "sum",
+            "Water vapour into the room with outdoor air, by unit and infiltration; negative when lost.",
+        ),
+        c("heat_stored_kWh", "kWh", "sum", "Heat stored in the room over the hour."),
+        c("moisture_stored_kg", "kg", "sum", "Water vapour stored in the room over the hour."),
+        c(
+            "heat_closure_W",
+            "W",
+            "none",
+            "Room heat balance rebuilt from enthalpies along the air path; zero when closed.",
+        ),
+        c(
+            "water_closure_kg_h",
+            "kg/h",
+            "none",
+            "Room water balance rebuilt from the supply air; zero when closed.",
+        ),
+        c(
+            "refrigerant_closure_W",
+            "W",
+            "none",
+            "Evaporator + compressor work less outdoor coil and reheat coil; zero when closed.",
+        ),
+        c(
+            "moisture_call_flag",
+            "0/1",
+            "sum",
+            "1 in an hour in which the humidity limit asks for more drying than sensible cooling gives.",
+        ),
+        c(
+            "full_capacity_flag",
+            "0/1",
+            "sum",
+            "1 where the unit ran at full capacity and the call was not met.",
+        ),
+        c(
+            "reheat_short_flag",
+            "0/1",
+            "sum",
+            "1 where reheat could not give back all that drying to the limit would overcool.",
+        ),
+        c("surface_floor_flag", "0/1", "sum", "1 where the coil-surface floor limited capacity."),
+        c(
+            "outside_map_flag",
+            "0/1",
+            "sum",
+            "1 where the unit ran outside its map and was held at the edge.",
+        ),
+        c("system_off_flag", "0/1", "sum", "1 where the schedule keeps the unit off."),
+    )
+
+
+COLUMNS = _columns()
+NAMES = tuple(column.name for column in COLUMNS)
+INDEX = {name: index for index, name in enumerate(NAMES)}
