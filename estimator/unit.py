@@ -125,9 +125,9 @@ def evaporator_cooling(unit_map: UnitMap, suction_C: float, condensing_C: float)
         condensing_C, unit_map.condensing_first_C, unit_map.condensing_step_K, columns
     )
     grid = unit_map.cooling_W
-    return (1.0 - x) * ((1.0 - y) * grid[i, j] + y * grid[i, j + 1]) + x * (
-        (1.0 - y) * grid[i + 1, j] + y * grid[i + 1, j + 1]
-    )
+    left = (1.0 - y) * grid[i, j] + y * grid[i, j + 1]
+    right = (1.0 - y) * grid[i + 1, j] + y * grid[i + 1, j + 1]
+    return float(left + x * (right - left))
 
 
 @compiled
@@ -139,9 +139,9 @@ def compressor_power(unit_map: UnitMap, suction_C: float, condensing_C: float) -
         condensing_C, unit_map.condensing_first_C, unit_map.condensing_step_K, columns
     )
     grid = unit_map.compressor_W
-    return (1.0 - x) * ((1.0 - y) * grid[i, j] + y * grid[i, j + 1]) + x * (
-        (1.0 - y) * grid[i + 1, j] + y * grid[i + 1, j + 1]
-    )
+    left = (1.0 - y) * grid[i, j] + y * grid[i, j + 1]
+    right = (1.0 - y) * grid[i + 1, j] + y * grid[i + 1, j + 1]
+    return float(left + x * (right - left))
 
 
 @compiled
@@ -241,9 +241,7 @@ def steady_state(
     with the surface temperature).
     """
     if unit_map.kind == 1:
-        return table_state(
-            unit_map, temp_in_C, hum_ratio_in, pressure_Pa, flow_kg_s, condensing_C
-        )
+        return table_state(unit_map, temp_in_C, hum_ratio_in, pressure_Pa, flow_kg_s, condensing_C)
     bypass = math.exp(-unit_map.bypass_area_kg_s / flow_kg_s)
     contact = flow_kg_s * (1.0 - bypass)
     resistance = unit_map.surface_resistance_K_W
@@ -469,18 +467,14 @@ def table_state(
     table's edge, where its sensible share is a guess, air is not let leave drier than that surface.
     """
     entering_wet_bulb = wet_bulb(temp_in_C, hum_ratio_in, pressure_Pa)
-    outdoor = equivalent_outdoor(
-        unit_map, entering_wet_bulb, temp_in_C, flow_kg_s, condensing_C
-    )
+    outdoor = equivalent_outdoor(unit_map, entering_wet_bulb, temp_in_C, flow_kg_s, condensing_C)
     total, sensible, power = table_values(
         unit_map, entering_wet_bulb, temp_in_C, outdoor, flow_kg_s
     )
     h_in = enthalpy(temp_in_C, hum_ratio_in)
     contact = flow_kg_s * (1.0 - math.exp(-unit_map.bypass_area_kg_s / flow_kg_s))
     floor = min(unit_map.surface_floor_C, temp_in_C)
-    most, _, _ = coil_total_at_surface(
-        contact, temp_in_C, hum_ratio_in, h_in, floor, pressure_Pa
-    )
+    most, _, _ = coil_total_at_surface(contact, temp_in_C, hum_ratio_in, h_in, floor, pressure_Pa)
     floor_hit = 0
     if total > most:
         floor_hit = 1
