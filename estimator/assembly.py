@@ -9,7 +9,7 @@ from weather.year import WeatherYear
 
 from estimator.balance import Control, Room
 from estimator.calendar import Calendar, year_calendar
-from estimator.case import OptionCase
+from estimator.case import Case, OptionCase
 from estimator.drying import DEW_POINT, NO_CONTROL, RELATIVE_HUMIDITY
 from estimator.hour import (
     CONDENSER,
@@ -25,6 +25,8 @@ from estimator.loads import hourly_gains
 from estimator.operation import CYCLING, VARIABLE, Plant
 from estimator.processes import fan_power
 from estimator.unit import Unit
+from estimator.performance_table import unit_from_table
+from estimator.unit_ratings import unit_from_ratings
 from weather.errors import InputError
 from weather.moist_air import (
     STANDARD_AIR_DENSITY,
@@ -102,7 +104,7 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
         raise InputError(
             '[air] has no fan: write fan_power = "1.5 hp", or fan_pressure and fan_efficiency'
         )
-    unit = build_unit(option, flow, float(pressure.mean()))
+    unit = build_unit(case, flow)
     sources, reheat = _reheat(option)
     drivers = _drivers(option, calendar, year, volume_to_mass)
     return Machine(
@@ -120,8 +122,52 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
     )
 
 
-def build_unit(option: OptionCase, flow_kg_s: float, pressure_Pa: float) -> Unit:
-    raise NotImplementedError
+def build_unit(case: Case, flow_kg_s: float) -> Unit:
+    """The unit of a case, from its rating point or its performance table."""
+    settings = case.unit
+    condenser_fan = _optional(settings.condenser_fan_power)
+    if settings.method == "table":
+        return unit_from_table(
+            case.path_to(settings.table),
+            columns=settings.table_columns,
+            net=settings.rating == "AHRI net",
+            fan_W=_optional(settings.rated_fan_power),
+            flow_kg_s=flow_kg_s,
+            condenser_fan_W=condenser_fan,
+            surface_floor_C=float(settings.surface_floor),
+        )
+    total = float(settings.total_capacity)
+    if settings.sensible_capacity is not None:
+        sensible = float(settings.sensible_capacity)
+    else:
+        sensible = float(settings.sensible_heat_ratio) * total
+    stated = settings.model_fields_set
+    return unit_from_ratings(
+        refrigerant=settings.refrigerant,
+        total_W=total,
+        sensible_W=sensible,
+        net=settings.rating == "AHRI net",
+        efficiency_cop=_optional(settings.efficiency),
+        compressor_W=_optional(settings.compressor_power),
+        rated_flow_m3_s=float(
+            case.air.supply_flow if settings.rated_flow is None else settings.rated_flow
+        ),
+        rated_fan_W=_optional(settings.rated_fan_power),
+        condenser_fan_W=condenser_fan,
+        temp_in_C=float(settings.rated_entering_dry_bulb),
+        wet_bulb_C=float(settings.rated_entering_wet_bulb),
+        outdoor_C=float(settings.rated_outdoor),
+        suction_C=float(settings.rated_suction) if "rated_suction" in stated else None,
+        condensing_C=float(settings.rated_condensing) if "rated_condensing" in stated else None,
+        superheat_K=float(settings.superheat),
+        subcooling_K=float(settings.subcooling),
+        clearance=float(settings.clearance),
+        surface_floor_C=float(settings.surface_floor),
+    )
+
+
+def _optional(value: float | None) -> float | None:
+    return None if value is None else float(value)
 
 
 def _plant(
@@ -154,8 +200,8 @@ def _plant(
         float(evaporation.gamma) if wet else 0.0,
         float(evaporation.start_up_time) if wet else 0.0,
         float(evaporation.cycles_per_hour) if wet else 1.0,
-        max(unit.rated_total_W - unit.rated_sensible_W, 1.0),
-        max(unit.rated_entering_dry_bulb_C - unit.rated_entering_wet_bulb_C, 0.1),
+        max(unit.rated_latent_W, 1.0),
+        max(unit.rated_depression_K, 0.1),
     )
 
 

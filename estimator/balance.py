@@ -238,7 +238,7 @@ def solve_moisture(
         new = w - residual / slope
         if new <= low or new >= high:
             new = 0.5 * (low + high)
-        if abs(new - w) < 1e-12 or high - low < 1e-13:
+        if abs(new - w) < 1e-10 or high - low < 1e-13:
             break
         w_before = w
         residual_before = residual
@@ -260,39 +260,50 @@ def solve_full_load(
     surface_C: float,
     condensing_C: float,
 ) -> Attempt:
-    """The room temperature above the set point at which the unit, flat out, meets the load."""
-    low = setpoint_C
-    high = setpoint_C + 200.0
+    """Room temperature (above the set point) and humidity with the unit flat out all hour.
+
+    Broyden's method on the two balances together, in K and g/kg, started from the slopes of the
+    room itself; the temperature is kept at or above the set point.
+    """
     temp = setpoint_C
-    trial = solve_moisture(
-        unit, plant, balance, FULL_CAPACITY, 0, temp, start_hum_ratio, surface_C, condensing_C
-    )
-    temp_before = temp
-    residual_before = 0.0
-    for iteration in range(80):
-        fan = fan_runtime(balance, trial.operation)
-        residual = trial.operation.sensible_W - needed_sensible(
-            plant, balance, temp, trial.ratio, fan
-        )
-        if residual > 0.0:
-            high = temp
-        else:
-            low = temp
-        slope = balance.heat_K + fan * balance.outdoor_air_kg_s * balance.outdoor_heat_capacity
-        if iteration > 0 and temp != temp_before:
-            secant = (residual - residual_before) / (temp - temp_before)
-            if secant > 0.2 * slope:
-                slope = secant
-        new = temp - residual / slope
-        if new < low or new > high:
-            new = 0.5 * (low + high)
-        if abs(new - temp) < 1e-9:
+    w = start_hum_ratio
+    trial = attempt(
+        unit, plant, balance, FULL_CAPACITY, 0, temp, w, 1.0, surface_C, condensing_C
+    )  # fmt: skip
+    fan = fan_runtime(balance, trial.operation)
+    heat = trial.operation.sensible_W - needed_sensible(plant, balance, temp, trial.ratio, fan)
+    water = trial.operation.removal_kg_s - removal_balance(balance, w, fan)
+    # Jacobian of (heat [W], water [mg/s]) in (K, g/kg).
+    j11 = balance.heat_K + fan * balance.outdoor_air_kg_s * balance.outdoor_heat_capacity
+    j11 += 0.03 * plant.flow_kg_s * 1006.0
+    j12 = 0.0
+    j21 = 0.0
+    j22 = 1000.0 * (balance.moisture_D + fan * balance.outdoor_air_kg_s)
+    j22 += 500.0 * (plant.flow_kg_s - balance.outdoor_air_kg_s) + 1e-6
+    for _ in range(60):
+        water_mg = water * 1e6
+        determinant = j11 * j22 - j12 * j21
+        step_t = -(heat * j22 - water_mg * j12) / determinant
+        step_w = -(water_mg * j11 - heat * j21) / determinant
+        step_t = min(max(step_t, -5.0), 5.0)
+        step_w = min(max(step_w, -3.0), 3.0)
+        if abs(step_t) < 1e-7 and abs(step_w) < 1e-7:
             break
-        temp_before = temp
-        residual_before = residual
-        temp = new
-        trial = solve_moisture(
-            unit, plant, balance, FULL_CAPACITY, 0, temp, trial.hum_ratio,
+        temp += step_t
+        w = max(w + step_w / 1000.0, 1e-6)
+        trial = attempt(
+            unit, plant, balance, FULL_CAPACITY, 0, temp, w, trial.ratio,
             trial.operation.surface_C, trial.operation.condensing_C,
         )  # fmt: skip
+        fan = fan_runtime(balance, trial.operation)
+        heat = trial.operation.sensible_W - needed_sensible(
+            plant, balance, temp, trial.ratio, fan
+        )
+        water = trial.operation.removal_kg_s - removal_balance(balance, w, fan)
+        # The residuals left over are what the Jacobian missed (Broyden's rank-one update).
+        size = step_t * step_t + step_w * step_w
+        j11 += heat * step_t / size
+        j12 += heat * step_w / size
+        j21 += water * 1e6 * step_t / size
+        j22 += water * 1e6 * step_w / size
     return trial

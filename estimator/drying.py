@@ -83,20 +83,27 @@ def ease_off(
     low = dried.hum_ratio
     high = undried.hum_ratio
     f_low = beyond_reheat(plant, balance, dried)
-    f_high = 0.0
-    trial = dried
+    trial = attempt(
+        unit, plant, balance, MATCH_REMOVAL, 1, dried.temp_C, high, undried.ratio,
+        dried.operation.surface_C, dried.operation.condensing_C,
+    )  # fmt: skip
+    f_high = min(beyond_reheat(plant, balance, trial), 0.0)
     best = undried
     side = 0
-    for _ in range(80):
-        w = 0.5 * (low + high)
+    for _ in range(60):
         if f_high < 0.0:
             w = (low * f_high - high * f_low) / (f_high - f_low)
+        else:
+            # Nothing can be given back without the compressor: halve towards the undried hour.
+            w = 0.5 * (low + high)
+            if high - low < 1e-6:
+                break
         trial = attempt(
             unit, plant, balance, MATCH_REMOVAL, 1, dried.temp_C, w, trial.ratio,
             trial.operation.surface_C, trial.operation.condensing_C,
         )  # fmt: skip
         f = beyond_reheat(plant, balance, trial)
-        if f > 1e-6:
+        if f > 0.0:
             low = w
             f_low = f
             if side == 1:
@@ -104,13 +111,14 @@ def ease_off(
             side = 1
         else:
             high = w
-            f_high = min(f, 0.0)
+            f_high = f
             best = trial
             if side == -1:
                 f_low *= 0.5
             side = -1
-            if f > -1e-6:
-                break
+        if abs(f) < 1e-6:
+            best = trial
+            break
         if high - low < 1e-12:
             break
     return best
@@ -130,25 +138,39 @@ def dry_cooler(
     """Humidity first: let the room cool, no further than its low limit, so that drying goes on."""
     low = low_limit_C
     high = dried.temp_C
+    f_high = beyond_reheat(plant, balance, dried)
     w_limit = humidity_limit(control.humidity_control, limit, low, balance.pressure_Pa)
     trial, full = dry_to_limit(unit, plant, balance, low, w_limit, dried)
-    if beyond_reheat(plant, balance, trial) > 1e-6:
+    f_low = beyond_reheat(plant, balance, trial)
+    if f_low > 1e-6:
         at_low = solve_moisture(
             unit, plant, balance, MATCH_SENSIBLE, 1, low, undried.hum_ratio,
             trial.operation.surface_C, trial.operation.condensing_C,
         )  # fmt: skip
         return ease_off(unit, plant, balance, trial, at_low), full
     best = trial
+    side = 0
     for _ in range(60):
-        middle = 0.5 * (low + high)
-        w_limit = humidity_limit(control.humidity_control, limit, middle, balance.pressure_Pa)
-        trial, full_now = dry_to_limit(unit, plant, balance, middle, w_limit, trial)
-        if beyond_reheat(plant, balance, trial) > 0.0:
-            high = middle
+        temp = (low * f_high - high * f_low) / (f_high - f_low)
+        w_limit = humidity_limit(control.humidity_control, limit, temp, balance.pressure_Pa)
+        trial, full_now = dry_to_limit(unit, plant, balance, temp, w_limit, trial)
+        f = beyond_reheat(plant, balance, trial)
+        if f > 0.0:
+            high = temp
+            f_high = f
+            if side == 1:
+                f_low *= 0.5
+            side = 1
         else:
-            low = middle
+            low = temp
+            f_low = f
             best = trial
             full = full_now
-        if high - low < 1e-10:
+            if side == -1:
+                f_high *= 0.5
+            side = -1
+        if abs(f) < 1e-6 or high - low < 1e-10:
+            best = trial
+            full = full_now
             break
     return best, full

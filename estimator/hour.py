@@ -258,14 +258,15 @@ def solve_hour(
                 given = min(operation.recovered_W, remaining)
                 recovered += given
             else:
-                given = min(remaining, sources[k, 1] * operation.runtime)
+                given = min(remaining, sources[k, 1] * fan)
                 new_energy += given
                 if sources[k, 4] == 1.0:
                     bought_gas += given / sources[k, 2]
                 else:
                     bought_electricity += given / sources[k, 2]
             if given > 0.0:
-                bought_electricity += sources[k, 3] * operation.runtime
+                serving = operation.runtime if int(sources[k, 0]) == CONDENSER else fan
+                bought_electricity += sources[k, 3] * serving
             remaining -= given
     given_back = recovered + new_energy
     fan_heat = plant.fan_W * (ratio if plant.blow_through == 1 else 1.0)
@@ -376,8 +377,13 @@ def solve_hour(
     out[FLOOR_HIT, i] = operation.floor_hit if running else 0.0
     out[OUTSIDE_MAP, i] = (
         outside_map(
-            unit, operation.suction_C, operation.condensing_C, air.temp_C, air.hum_ratio,
-            pressure, outdoor,
+            unit,
+            air.temp_C,
+            air.hum_ratio,
+            pressure,
+            plant.flow_kg_s,
+            operation.suction_C,
+            operation.condensing_C,
         )
         if running
         else 0.0

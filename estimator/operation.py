@@ -16,7 +16,7 @@ from estimator.coil import (
     surface_for_leaving_hum_ratio,
     surface_for_leaving_temp,
 )
-from estimator.re_evaporation import latent_ratio
+from estimator.re_evaporation import latent_ratio, scaled_evaporation_ratio, scaled_wet_time
 from estimator.unit import UnitMap, fraction_for_surface, steady_state
 from weather.compiled import compiled
 from weather.moist_air import enthalpy, heat_capacity, vapour_enthalpy, wet_bulb
@@ -127,24 +127,36 @@ def runtime_of(part_load: float, degradation: float) -> float:
 
 
 @compiled
-def latent_share(plant: Plant, running: Running, air: AirIn, task: Task, runtime: float) -> float:
-    """Share of the steady latent capacity that stays removed when the unit cycles.
+def evaporation_terms(
+    plant: Plant, running: Running, air: AirIn, task: Task
+) -> tuple[float, float]:
+    """Wet time [s] and initial evaporation ratio of the coil as it runs now; 0, 0 where off.
 
-    Henderson and Rengarajan (ASHRAE Transactions 102(1), 1996): 1 when the fan cycles too.
+    A fan that cycles with the compressor leaves the water on the coil.
     """
-    if plant.wet_time_s <= 0.0 or task.fan_cycles == 1 or runtime >= 1.0:
-        return 1.0
     latent = running.total_W - running.sensible_W
-    if latent <= 0.0:
-        return 1.0
+    if plant.wet_time_s <= 0.0 or task.fan_cycles == 1 or latent <= 1e-6 * running.total_W:
+        return 0.0, 0.0
     depression = air.temp_C - wet_bulb(air.temp_C, air.hum_ratio, air.pressure_Pa)
-    scale = plant.rated_latent_W / latent
+    return (
+        scaled_wet_time(plant.wet_time_s, plant.rated_latent_W, latent),
+        scaled_evaporation_ratio(
+            plant.evaporation_ratio,
+            plant.rated_latent_W,
+            plant.rated_depression_K,
+            latent,
+            depression,
+        ),
+    )
+
+
+@compiled
+def latent_share(plant: Plant, wet_s: float, evaporation: float, runtime: float) -> float:
+    """Share of the steady latent capacity that stays removed when the unit cycles."""
+    if wet_s <= 0.0 or runtime >= 1.0:
+        return 1.0
     return latent_ratio(
-        runtime,
-        plant.wet_time_s * scale,
-        plant.evaporation_ratio * scale * depression / plant.rated_depression_K,
-        plant.start_up_time_s,
-        plant.cycles_per_hour,
+        runtime, wet_s, evaporation, plant.start_up_time_s, plant.cycles_per_hour
     )
 
 
@@ -227,25 +239,69 @@ def surface_for_sensible(
 
 
 @compiled
+def part_load_for(rate: float, base: float, per_runtime: float, degradation: float) -> float:
+    """Part load at which ``part_load * rate = base + per_runtime * runtime(part_load)``.
+
+    The positive root of the quadratic that the part-load factor makes of it; above 1 where running
+    all hour is not enough.
+    """
+    if base + per_runtime >= rate:
+        return (base + per_runtime) / max(rate, 1e-12)
+    if per_runtime == 0.0:
+        return max(base / rate, 0.0)
+    a = rate * degradation
+    b = rate * (1.0 - degradation) - base * degradation - per_runtime
+    c = -base * (1.0 - degradation)
+    if a < 1e-12 * rate:
+        return max(-c / b, 0.0) if b > 0.0 else 2.0
+    return max(0.5 * (-b + math.sqrt(max(b * b - 4.0 * a * c, 0.0))) / a, 0.0)
+
+
+@compiled
 def match_sensible(plant: Plant, running: Running, air: AirIn, task: Task) -> tuple[float, float]:
     """Part load and latent share at which cycling at ``running`` meets the sensible demand.
 
-    A part load of 1 or more says that running all hour is not enough.
+    A part load above 1 says that running all hour is not enough.
     """
+    part_load = part_load_for(
+        running.sensible_W,
+        task.sensible_base_W,
+        task.sensible_per_runtime_W,
+        plant.degradation,
+    )
+    wet, evaporation = evaporation_terms(plant, running, air, task)
+    if wet <= 0.0 or part_load >= 1.0 or part_load <= 0.0:
+        return part_load, 1.0
+    # Less latent is more sensible: the answer lies below the part load without re-evaporation.
     latent = running.total_W - running.sensible_W
-    part_load = min(1.0, task.sensible_base_W / max(running.sensible_W, 1e-9))
-    share = 1.0
-    for _ in range(100):
-        runtime = runtime_of(min(part_load, 1.0), plant.degradation)
-        share = latent_share(plant, running, air, task, runtime)
-        sensible = running.total_W - share * latent
-        demand = task.sensible_base_W + task.sensible_per_runtime_W * runtime
-        new = max(demand, 0.0) / max(sensible, 1e-9)
-        done = abs(new - part_load) < 1e-14 or (new >= 1.0 and part_load >= 1.0)
-        part_load = min(new, 1.5)
-        if done:
+    low = 0.0
+    high = part_load
+    f_low = -task.sensible_base_W
+    share = latent_share(plant, wet, evaporation, runtime_of(high, plant.degradation))
+    f_high = high * (running.total_W - share * latent) - task.sensible_base_W
+    side = 0
+    for _ in range(60):
+        if high - low < 1e-13 or abs(f_high) < 1e-9:
             break
-    return part_load, share
+        middle = (low * f_high - high * f_low) / (f_high - f_low)
+        share = latent_share(plant, wet, evaporation, runtime_of(middle, plant.degradation))
+        f = middle * (running.total_W - share * latent) - task.sensible_base_W
+        if abs(f) < 1e-9:
+            high = middle
+            break
+        if f > 0.0:
+            high = middle
+            f_high = f
+            if side == 1:
+                f_low *= 0.5
+            side = 1
+        else:
+            low = middle
+            f_low = f
+            if side == -1:
+                f_high *= 0.5
+            side = -1
+    return high, latent_share(plant, wet, evaporation, runtime_of(high, plant.degradation))
 
 
 @compiled
@@ -253,34 +309,111 @@ def match_removal(plant: Plant, running: Running, air: AirIn, task: Task) -> tup
     """Part load and latent share at which cycling at ``running`` removes the moisture asked for."""
     if running.removal_kg_s <= 0.0:
         return 2.0, 1.0
-    if plant.wet_time_s <= 0.0 or task.fan_cycles == 1:
-        part_load = task.removal_base_kg_s / running.removal_kg_s
-        for _ in range(100):
-            runtime = runtime_of(min(part_load, 1.0), plant.degradation)
-            demand = task.removal_base_kg_s + task.removal_per_runtime_kg_s * runtime
-            new = max(demand, 0.0) / running.removal_kg_s
-            done = abs(new - part_load) < 1e-14 or new >= 1.0
-            part_load = new
-            if done:
-                break
+    part_load = part_load_for(
+        running.removal_kg_s,
+        task.removal_base_kg_s,
+        task.removal_per_runtime_kg_s,
+        plant.degradation,
+    )
+    wet, evaporation = evaporation_terms(plant, running, air, task)
+    if wet <= 0.0 or part_load >= 1.0 or part_load <= 0.0:
         return part_load, 1.0
-    # Re-evaporation makes the removal rise steeply from nothing: bisection cannot be misled.
-    low = 0.0
+    # Water given back between runs asks for more running.
+    asked = task.removal_base_kg_s
+    scale = running.removal_kg_s
+    low = part_load
     high = 1.0
-    demand = task.removal_base_kg_s + task.removal_per_runtime_kg_s
-    if demand > running.removal_kg_s:
-        return demand / running.removal_kg_s, 1.0
-    share = 1.0
+    share = latent_share(plant, wet, evaporation, runtime_of(low, plant.degradation))
+    f_low = low * share - asked / scale
+    f_high = 1.0 - asked / scale
+    side = 0
     for _ in range(60):
-        middle = 0.5 * (low + high)
-        runtime = runtime_of(middle, plant.degradation)
-        share = latent_share(plant, running, air, task, runtime)
-        demand = task.removal_base_kg_s + task.removal_per_runtime_kg_s * runtime
-        if middle * share * running.removal_kg_s >= demand:
+        if high - low < 1e-13 or f_low >= 0.0:
+            break
+        middle = (low * f_high - high * f_low) / (f_high - f_low)
+        share = latent_share(plant, wet, evaporation, runtime_of(middle, plant.degradation))
+        f = middle * share - asked / scale
+        if abs(f) < 1e-13:
             high = middle
+            break
+        if f > 0.0:
+            high = middle
+            f_high = f
+            if side == 1:
+                f_low *= 0.5
+            side = 1
         else:
             low = middle
-    return high, latent_share(plant, running, air, task, runtime_of(high, plant.degradation))
+            f_low = f
+            if side == -1:
+                f_high *= 0.5
+            side = -1
+    return high, latent_share(plant, wet, evaporation, runtime_of(high, plant.degradation))
+
+
+@compiled
+def milder_coil(
+    unit: UnitMap,
+    plant: Plant,
+    air: AirIn,
+    task: Task,
+    condensing_C: float,
+    cold_C: float,
+    mild_C: float,
+) -> tuple[Running, float, float]:
+    """The mildest coil that, run just long enough for the sensible need, removes what is asked.
+
+    ``cold_C`` removes enough and ``mild_C`` does not: false position on the surface between them.
+    """
+    low = cold_C
+    high = mild_C
+    f_low = 0.0
+    f_high = 0.0
+    running = run_at_surface(unit, plant, low, air, condensing_C)
+    part_load, share = match_sensible(plant, running, air, task)
+    best = running
+    best_load = min(part_load, 1.0)
+    best_share = share
+    side = 0
+    surface = low
+    for step in range(60):
+        if step == 1:
+            surface = high
+        elif step > 1:
+            surface = (low * f_high - high * f_low) / (f_high - f_low)
+        running = run_at_surface(unit, plant, surface, air, condensing_C)
+        part_load, share = match_sensible(plant, running, air, task)
+        part_load = min(part_load, 1.0)
+        f = part_load * share * running.removal_kg_s - (
+            task.removal_base_kg_s
+            + task.removal_per_runtime_kg_s * runtime_of(part_load, plant.degradation)
+        )
+        if f >= 0.0:
+            best = running
+            best_load = part_load
+            best_share = share
+            low = surface
+            f_low = f
+            if side == 1:
+                f_high *= 0.5
+            side = 1
+        else:
+            high = surface
+            f_high = f
+            if side == -1:
+                f_low *= 0.5
+            side = -1
+        if step == 1:
+            side = 0
+            if f >= 0.0:
+                break
+        if abs(f) < 1e-13 or high - low < 1e-11:
+            if f < 0.0:
+                best = running
+                best_load = part_load
+                best_share = share
+            break
+    return best, best_load, best_share
 
 
 @compiled
@@ -341,26 +474,10 @@ def share_hour(
         by_need, plant.degradation
     )
     if removed >= asked:
-        high_surface = mild_surface
-        running = drying
-        for _ in range(60):
-            middle = 0.5 * (low_surface + high_surface)
-            running = run_at_surface(unit, plant, middle, air, condensing_C)
-            by_need, by_need_share = match_sensible(plant, running, air, task)
-            by_need = min(by_need, 1.0)
-            removed = by_need * by_need_share * running.removal_kg_s
-            asked = task.removal_base_kg_s + task.removal_per_runtime_kg_s * runtime_of(
-                by_need, plant.degradation
-            )
-            if removed >= asked:
-                low_surface = middle
-            else:
-                high_surface = middle
-            if high_surface - low_surface < 1e-11:
-                break
-        running = run_at_surface(unit, plant, low_surface, air, condensing_C)
-        by_need, by_need_share = match_sensible(plant, running, air, task)
-        return running, min(by_need, 1.0), by_need_share, 0
+        running, by_need, by_need_share = milder_coil(
+            unit, plant, air, task, condensing_C, low_surface, mild_surface
+        )
+        return running, by_need, by_need_share, 0
     part_load, share = match_removal(plant, drying, air, task)
     if part_load <= 1.0:
         return drying, part_load, share, 0
@@ -400,9 +517,10 @@ def operate(
     recovered_on = 0.0
     available = 0.0
     reject_on = 0.0
-    damping_low = -1e9
-    damping_high = 1e9
-    for iteration in range(60):
+    before_C = condensing
+    gap_before = 0.0
+    highest = max(plant.condensing_ceiling_C, plant.condensing_floor_C)
+    for iteration in range(40):
         runtime = runtime_of(part_load, plant.degradation)
         latent = running.total_W - running.sensible_W
         sensible = part_load * (running.total_W - share * latent)
@@ -410,16 +528,19 @@ def operate(
         recovered_on = 0.0
         available = 0.0
         reheat_condensing = -1e9
-        if task.recover == 1 and runtime > 0.0:
+        if task.recover == 1:
             needed = task.sensible_base_W + task.sensible_per_runtime_W * runtime
             overcooling = max(sensible - needed, 0.0)
-            before = plant.reheat_before_W * runtime
-            available = before + plant.reheat_after_W * runtime
-            if plant.recovery_effectiveness > 0.0:
+            # Bought reheat serves as long as the fan runs, condenser heat with the compressor.
+            fan = runtime if task.fan_cycles == 1 else 1.0
+            before = plant.reheat_before_W * fan
+            available = before + plant.reheat_after_W * fan
+            if plant.recovery_effectiveness > 0.0 and runtime > 0.0:
                 capacity_rate = plant.flow_kg_s * heat_capacity(running.hum_ratio)
-                entering = running.temp_C + min(before, overcooling) / runtime / capacity_rate
+                entering = running.temp_C
+                if before > 0.0:
+                    entering += min(before, overcooling) / fan / capacity_rate
                 reach = plant.recovery_effectiveness * capacity_rate
-                highest = max(min(plant.condensing_ceiling_C, 1e9), plant.condensing_floor_C)
                 # The heat rejected over the hour, per hour of running.
                 rejected = part_load / runtime * running.total_W + running.compressor_W
                 limit = min(
@@ -430,21 +551,22 @@ def operate(
                 if recovered_on > 0.0:
                     reheat_condensing = entering + recovered_on / reach
         by_outdoors = air.outdoor_C + (reject_on - recovered_on) / conductance
-        new = max(plant.condensing_floor_C, max(by_outdoors, reheat_condensing))
-        if abs(new - condensing) < 1e-9:
+        gap = max(plant.condensing_floor_C, max(by_outdoors, reheat_condensing)) - condensing
+        if abs(gap) < 2e-6:
             break
-        # new falls as condensing rises, so each trial bounds the answer from one side.
-        if new > condensing:
-            damping_low = condensing
-        else:
-            damping_high = condensing
-        if iteration > 12 and damping_high < 1e8 and damping_low > -1e8:
-            new = 0.5 * (damping_low + damping_high)
-            if damping_high - damping_low < 1e-9:
-                break
-        condensing = new
+        # A hotter condenser rejects hardly less: the plain step nearly lands, the secant does.
+        step = gap
+        if iteration > 0 and gap != gap_before:
+            secant = -gap * (condensing - before_C) / (gap - gap_before)
+            if abs(secant) < 3.0 * abs(gap):
+                step = secant
+        before_C = condensing
+        gap_before = gap
+        condensing += step
         surface = running.surface_C
-        running, part_load, share, limited = share_hour(unit, plant, air, task, condensing, surface)
+        running, part_load, share, limited = share_hour(
+            unit, plant, air, task, condensing, surface
+        )
     lift = condensing - air.outdoor_C
     if plant.condenser_fan_follows == 1 and lift > 0.0:
         fan_share = min(max((reject_on - recovered_on) / (conductance * lift), 0.0), 1.0)
