@@ -1,0 +1,114 @@
+"""A plain CSV of weather: one row an hour from 1 January 00:00, columns by our names or mapped."""
+
+import csv
+import io
+import re
+from collections.abc import Mapping
+
+import numpy as np
+import pandas as pd
+
+from weather.errors import InputError
+from weather.formats import Column, read_column
+from weather.moist_air import FloatArray
+
+# Name in the file or in the mapping -> our column, factor and offset: ours = factor x + offset.
+NAMES: dict[str, tuple[str, float, float]] = {
+    "temp_air_C": ("temp_air_C", 1.0, 0.0),
+    "temp_air_F": ("temp_air_C", 1 / 1.8, -32 / 1.8),
+    "temp_dew_C": ("temp_dew_C", 1.0, 0.0),
+    "temp_dew_F": ("temp_dew_C", 1 / 1.8, -32 / 1.8),
+    "rh_frac": ("rh_frac", 1.0, 0.0),
+    "rh_percent": ("rh_frac", 0.01, 0.0),
+    "hum_ratio": ("hum_ratio", 1.0, 0.0),
+    "pressure_Pa": ("pressure_Pa", 1.0, 0.0),
+    "pressure_mbar": ("pressure_Pa", 100.0, 0.0),
+    "ghi_Wm2": ("ghi_Wm2", 1.0, 0.0),
+    "dni_Wm2": ("dni_Wm2", 1.0, 0.0),
+    "dhi_Wm2": ("dhi_Wm2", 1.0, 0.0),
+    "wind_m_s": ("wind_m_s", 1.0, 0.0),
+}
+_MINIMUM = "temp_air_C (or temp_air_F) and one of temp_dew_C, temp_dew_F, rh_frac, rh_percent"
+
+
+def is_plain(lines: list[str], columns: Mapping[str, str] | None) -> bool:
+    """Whether the first line heads columns that are ours by name or by the mapping."""
+    heads = {part.strip() for part in next(csv.reader([lines[0]]), [])}
+    return columns is not None or not heads.isdisjoint(NAMES)
+
+
+def read_plain(
+    lines: list[str], columns: Mapping[str, str] | None
+) -> tuple[dict[str, FloatArray], pd.DataFrame | None]:
+    """The columns of a plain CSV in our units, and its month, day and hour where it has them.
+
+    Parameters
+    ----------
+    lines : the file's lines, heads first
+    columns : our name -> the file's column; None where the file uses our names
+
+    Returns
+    -------
+    columns by our names (hum_ratio among them where the file has it), one value a row; and the
+    calendar columns of the file or None
+
+    Raises
+    ------
+    InputError : a name that is not ours, a column that is not in the file, text for a number,
+        percent where a fraction is due
+    """
+    try:
+        table = pd.read_csv(io.StringIO("\n".join(lines)), index_col=False, skipinitialspace=True)
+    except (ValueError, pd.errors.ParserError) as error:
+        raise InputError(f"the rows cannot be read as CSV ({_first_line(error)})") from None
+    table.columns = [str(name).strip() for name in table.columns]
+    mapping = columns if columns is not None else {n: n for n in NAMES if n in table.columns}
+    found: dict[str, FloatArray] = {}
+    for ours, theirs in mapping.items():
+        if ours not in NAMES:
+            raise InputError(f'"{ours}" is no column of weather; write one of {", ".join(NAMES)}')
+        if theirs not in table.columns:
+            raise InputError(
+                f'column "{theirs}" (for {ours}) is not in the file; its columns are '
+                f"{', '.join(table.columns)}"
+            )
+        name, factor, offset = NAMES[ours]
+        if name in found:
+            raise InputError(f"{name} is given twice; keep one of its columns")
+        values = read_column(table, Column(theirs), first_line=2)
+        assert values is not None
+        _check_scale(ours, theirs, values)
+        found[name] = values * factor + offset
+    if "temp_air_C" not in found or not {"temp_dew_C", "rh_frac", "hum_ratio"} & set(found):
+        raise InputError(f"a dry bulb and a humidity are needed; name the columns {_MINIMUM}")
+    stamps = None
+    if {"month", "day", "hour"} <= set(table.columns):
+        stamps = table[["month", "day", "hour"]].apply(pd.to_numeric, errors="coerce")
+    return found, stamps
+
+
+def _check_scale(ours: str, theirs: str, values: FloatArray) -> None:
+    """Percent taken for a fraction or the other way about would dry or soak every hour."""
+    valid = values[np.isfinite(values)]
+    if not valid.size:
+        return
+    most = float(valid.max())
+    if ours == "rh_frac" and most > 1.5:
+        raise InputError(
+            f'column "{theirs}" reads up to {most:g}, which is percent and not a fraction; '
+            "name it rh_percent"
+        )
+    if ours == "rh_percent" and 0.0 < most <= 1.0:
+        raise InputError(
+            f'column "{theirs}" reads {most:g} at most, which is a fraction and not percent; '
+            "name it rh_frac"
+        )
+    if ours == "hum_ratio" and most > 0.2:
+        raise InputError(
+            f'column "{theirs}" reads up to {most:g}; write humidity ratio in kg/kg, for example '
+            "0.0105"
+        )
+
+
+def _first_line(error: Exception) -> str:
+    return re.sub(r"\s+", " ", str(error).strip().splitlines()[0])

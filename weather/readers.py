@@ -1,0 +1,337 @@
+"""Any weather file becomes a WeatherYear: read, put in order, made whole, and looked over.
+
+The steps are the same for every format: rows put against the calendar, missing codes to NaN,
+sub-hourly rows averaged, UTC rolled to local standard time, pressure's unit known by its range,
+dew point from relative humidity where it has none, gaps filled, dew point brought under the dry
+bulb. Whatever was done is a finding.
+"""
+
+import hashlib
+import re
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from weather.bundled import BUNDLED, bundled_path
+from weather.errors import InputError
+from weather.findings import Finding, hour_words, note
+from weather.formats import FORMATS, Format, Header, read_column, recognised
+from weather.moist_air import FloatArray
+from weather.plain import is_plain, read_plain
+from weather.whole import make_whole
+from weather.year import HOURS, Station, WeatherYear, calendar, make_year
+
+_CALENDAR = calendar()
+
+
+def read(
+    path_or_bundled_name: str | Path,
+    *,
+    columns: Mapping[str, str] | None = None,
+    site: Mapping[str, Any] | None = None,
+) -> WeatherYear:
+    """Read a weather file, whatever its format, or a bundled station.
+
+    Parameters
+    ----------
+    path_or_bundled_name : a file (TMY2, TMY3, EPW, NSRDB CSV, PVGIS TMY CSV, plain CSV, told apart
+        by content), or greensboro, miami, sand-point
+    columns : for a plain CSV, our column name -> the file's; not needed where it uses our names
+    site : name, latitude, longitude, altitude_m, utc_offset_h for what the file does not say
+
+    Raises
+    ------
+    InputError : the file cannot serve; one sentence says why and what to write instead
+    """
+    path = bundled_path(str(path_or_bundled_name)) or Path(path_or_bundled_name)
+    content = _content(path, str(path_or_bundled_name))
+    try:
+        return _read(content, path, columns, dict(site or {}))
+    except InputError as problem:
+        raise InputError(f"{path.name}: {problem}") from None
+
+
+def _content(path: Path, asked: str) -> bytes:
+    if path.is_dir():
+        raise InputError(f'"{asked}" is a folder; write the path of a weather file in it')
+    try:
+        content = path.read_bytes()
+    except FileNotFoundError:
+        raise InputError(
+            f'"{asked}" is neither a file nor a bundled station; write the path of a weather '
+            f"file, or one of {', '.join(BUNDLED)}"
+        ) from None
+    except (OSError, ValueError) as problem:
+        reason = getattr(problem, "strerror", None) or str(problem)
+        raise InputError(f'"{asked}" cannot be read ({reason}); check the path') from None
+    if not content.strip():
+        raise InputError(f'"{asked}" is empty; write the path of a weather file')
+    return content
+
+
+def _lines(content: bytes) -> list[str]:
+    if content.startswith(b"PK"):
+        raise InputError("this is a zip archive or a workbook; unpack it, or save it as CSV")
+    if b"\0" in content:
+        raise InputError("this is a binary file; write the path of a weather file in text")
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        text = content.decode("latin-1")
+    lines = re.split(r"\r\n|\n|\r", text)
+    while lines and not lines[-1].strip():
+        lines.pop()
+    return lines
+
+
+def _read(
+    content: bytes, path: Path, columns: Mapping[str, str] | None, site: dict[str, Any]
+) -> WeatherYear:
+    lines = _lines(content)
+    form = recognised(lines)
+    findings: list[Finding] = []
+    if form is None:
+        if not is_plain(lines, columns):
+            raise InputError(
+                "the format is not known by its first lines; use "
+                f"{', '.join(f.name for f in FORMATS)}, or a plain CSV whose columns are named "
+                "temp_air_C, temp_dew_C, rh_frac, pressure_Pa or mapped to these names"
+            )
+        values, stamps = read_plain(lines, columns)
+        values, header = _plain_order(values, stamps, site, findings), _plain_header(site, path)
+        years: dict[int, int] = {}
+        minute = 30.0
+    else:
+        if columns is not None:
+            raise InputError(
+                f"this is a {form.name} file, whose columns are known; leave out the column mapping"
+            )
+        header, values, years, minute = _typical(form, lines, findings)
+    offset = _utc_offset(header, site, findings)
+    if np.isfinite(header.clock_offset_h) and np.isfinite(offset):
+        values, minute = _to_local(values, offset - header.clock_offset_h, minute)
+    station = Station(
+        name=header.name,
+        latitude=header.latitude,
+        longitude=header.longitude,
+        altitude_m=header.altitude_m,
+        utc_offset_h=offset,
+        format="plain CSV" if form is None else form.name,
+        label="mid" if form is None else form.label,
+        source_years=years,
+        sha256=hashlib.sha256(content).hexdigest(),
+        irradiance_minute=minute,
+        design_dew_points=header.design_dew_points,
+    )
+    _check_station(station)
+    whole = make_whole(values, station, "Pa" if form is None else form.pressure_unit, findings)
+    stopped = [finding for finding in findings if finding.severity == "error"]
+    if stopped:
+        raise InputError(stopped[0].sentence)
+    return make_year(whole, station, tuple(findings))
+
+
+# --- rows against the calendar ------------------------------------------------------------------
+
+
+def _typical(
+    form: Format, lines: list[str], findings: list[Finding]
+) -> tuple[Header, dict[str, FloatArray], dict[int, int], float]:
+    """Header, columns by hour of the file's clock, years by month, minute of the irradiance."""
+    matches = [form.stamp.match(line) for line in lines]
+    numbered = [i for i, match in enumerate(matches) if match]
+    if not numbered:
+        raise InputError(f"this {form.name} file has a header but no rows of data")
+    first, last = numbered[0], numbered[-1]
+    header = form.header(lines[:first])
+    odd = [i for i in range(first, last + 1) if matches[i] is None and lines[i].strip()]
+    if not form.footer:
+        odd += [i for i in range(last + 1, len(lines)) if lines[i].strip()]
+    if odd:
+        raise InputError(f"line {odd[0] + 1} cannot be read as a row of a {form.name} file")
+    rows, stamps = [], []
+    for i in numbered:
+        match = matches[i]
+        assert match is not None
+        rows.append(lines[i])
+        stamps.append(match.groupdict())
+    table = pd.DataFrame(stamps).apply(pd.to_numeric).astype("int64")
+    table["hour"] -= form.first_hour
+    leap = _drop_leap_day(table, findings)
+    rows = [row for row, drop in zip(rows, leap, strict=True) if not drop]
+    table = table[~leap].reset_index(drop=True)
+    per_hour = _rows_per_hour(table)
+    try:
+        body = form.body(lines[:first], rows)
+    except Exception as problem:  # pvlib and pandas raise many kinds on a malformed row
+        reason = re.sub(r"\s+", " ", str(problem)).strip()
+        raise InputError(f"the rows cannot be read as {form.name} ({reason})") from None
+    values = {}
+    for name, column in form.columns.items():
+        found = read_column(body, column, numbered[0] + 1)
+        if found is not None:
+            values[name] = _hourly(found, per_hour)
+    minute = header.irradiance_minute
+    if per_hour > 1:
+        _say_averaged(per_hour, findings)
+    if minute is None:
+        minute = 30.0
+        if form.label == "mid" and per_hour > 1:
+            # rows stamped with instants: the mean of hh:00 and hh:30 stands for hh:15
+            minute = float(table["minute"].iloc[:per_hour].mean())
+    months = table.groupby("month")["year"].first()
+    century = 1900 if form.name == "TMY2" else 0
+    years = {int(month): int(year) + century for month, year in months.items()}
+    return header, values, years, minute
+
+
+def _drop_leap_day(table: pd.DataFrame, findings: list[Finding]) -> np.ndarray[Any, Any]:
+    leap = ((table["month"] == 2) & (table["day"] == 29)).to_numpy()
+    if leap.any():
+        findings.append(_leap_note(int(leap.sum())))
+    return leap
+
+
+def _leap_note(rows: int) -> Finding:
+    return note(
+        "leap day", f"29 February is in the file ({rows} rows)", "dropped; a year has 8760 hours"
+    )
+
+
+def _say_averaged(per_hour: int, findings: list[Finding]) -> None:
+    findings.append(
+        note("sub-hourly rows", f"the file has {per_hour} rows an hour", "averaged to hours")
+    )
+
+
+def _rows_per_hour(table: pd.DataFrame) -> int:
+    """How many rows each hour has, after making sure that every hour of the year is there once."""
+    per_hour = max(1, round(len(table) / HOURS))
+    due = _CALENDAR.loc[_CALENDAR.index.repeat(per_hour), ["month", "day", "hour"]]
+    common = min(len(table), len(due))
+    wrong = (table[["month", "day", "hour"]].to_numpy()[:common] != due.to_numpy()[:common]).any(
+        axis=1
+    )
+    if not wrong.any() and len(table) == len(due):
+        return per_hour
+    row = int(np.argmax(wrong)) if wrong.any() else common
+    at = hour_words(row // per_hour)
+    if len(table) < len(due) and row < len(due):
+        raise InputError(
+            f"{len(table)} rows where {len(due)} make a year, and {at} is the first hour missing; "
+            "add the missing hours or use another file"
+        )
+    if row >= len(due):
+        raise InputError(f"{len(table)} rows where {len(due)} make a year; remove what is too many")
+    month, day, hour = (int(table[name].iloc[row]) for name in ("month", "day", "hour"))
+    raise InputError(
+        f"row {row + 1} is month {month}, day {day}, hour {hour} where {at} is due; put the rows "
+        "in order, one for each hour from 1 January"
+    )
+
+
+def _hourly(values: FloatArray, per_hour: int) -> FloatArray:
+    """Means of the rows of each hour; NaN where one of them is missing."""
+    return values if per_hour == 1 else values.reshape(HOURS, per_hour).mean(axis=1)
+
+
+def _plain_order(
+    values: dict[str, FloatArray],
+    stamps: pd.DataFrame | None,
+    site: dict[str, Any],
+    findings: list[Finding],
+) -> dict[str, FloatArray]:
+    """The columns of a plain CSV, one value an hour: leap day out, sub-hourly rows averaged."""
+    rows = next(iter(values.values())).size
+    if stamps is not None:
+        if stamps.isna().any(axis=None):
+            raise InputError("month, day and hour need a whole number in every row")
+        leap = _drop_leap_day(stamps, findings)
+        values = {name: column[~leap] for name, column in values.items()}
+        per_hour = _rows_per_hour(stamps[~leap].reset_index(drop=True))
+    else:
+        per_hour = max(1, round(rows / (HOURS + 12)))
+        if rows == (HOURS + 24) * per_hour:
+            february_ends = 59 * 24 * per_hour
+            gone = slice(february_ends, february_ends + 24 * per_hour)
+            values = {name: np.delete(column, gone) for name, column in values.items()}
+            findings.append(_leap_note(24 * per_hour))
+            rows = HOURS * per_hour
+        if rows != HOURS * per_hour:
+            raise InputError(
+                f"{rows} rows where {HOURS} make a year; give one row for each hour from 1 January "
+                "00:00"
+            )
+    if per_hour > 1:
+        _say_averaged(per_hour, findings)
+    return {name: _hourly(column, per_hour) for name, column in values.items()}
+
+
+def _plain_header(site: dict[str, Any], path: Path) -> Header:
+    def given(name: str) -> float:
+        return float(site[name]) if site.get(name) is not None else np.nan
+
+    offset = given("utc_offset_h")
+    return Header(
+        name=str(site.get("name") or path.stem),
+        latitude=given("latitude"),
+        longitude=given("longitude"),
+        altitude_m=given("altitude_m"),
+        utc_offset_h=offset,
+        clock_offset_h=offset,
+    )
+
+
+# --- clock and station --------------------------------------------------------------------------
+
+
+def _utc_offset(header: Header, site: dict[str, Any], findings: list[Finding]) -> float:
+    """Local standard time less UTC [h]: the file's, else the site's, else by longitude."""
+    if np.isfinite(header.utc_offset_h):
+        return header.utc_offset_h
+    given = site.get("utc_offset_h")
+    if given is not None:
+        return float(given)
+    if not np.isfinite(header.longitude):
+        return float("nan")
+    offset = float(round(header.longitude / 15.0))
+    findings.append(
+        note(
+            "zone assumed",
+            f"the file states no time zone; UTC{offset:+g} h is taken from its longitude",
+            "state the site's utc_offset if local standard time is another",
+        )
+    )
+    return offset
+
+
+def _to_local(
+    values: dict[str, FloatArray], shift_h: float, minute: float
+) -> tuple[dict[str, FloatArray], float]:
+    """Rows of a clock ``shift_h`` behind local standard time, rolled to the hour they fall in.
+
+    The year closes on itself: the hours rolled off one end come in at the other.
+    """
+    if shift_h == 0.0:
+        return values, minute
+    total = minute + 60.0 * shift_h
+    hours = int(np.floor(total / 60.0))
+    return {name: np.roll(column, hours) for name, column in values.items()}, total - 60.0 * hours
+
+
+def _check_station(station: Station) -> None:
+    for name, value, most in (
+        ("latitude", abs(station.latitude), 90.0),
+        ("longitude", abs(station.longitude), 180.0),
+        ("UTC offset", abs(station.utc_offset_h - 1.0), 13.0),  # -12 to +14 h
+        ("altitude", abs(station.altitude_m - 2750.0), 3250.0),  # -500 to 6000 m
+    ):
+        if value > most:
+            raise InputError(
+                f"the header puts the station at latitude {station.latitude:g}, longitude "
+                f"{station.longitude:g}, altitude {station.altitude_m:g} m, UTC "
+                f"{station.utc_offset_h:+g} h, and no such {name} exists; correct the header line"
+            )

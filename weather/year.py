@@ -1,0 +1,152 @@
+"""A typical year of weather, hour by hour, and where it came from.
+
+Row i of the frame is the interval [i, i+1) of local standard time from 1 January 00:00; no reader's
+time index survives, because readers label the same hour differently.
+"""
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+import pandas as pd
+
+from weather.compiled import compiled
+from weather.findings import Finding
+from weather.moist_air import FloatArray, enthalpy, saturation_hum_ratio, wet_bulb
+
+HOURS = 8760
+DAYS_IN_MONTH = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
+
+Label = Literal["end", "start", "mid"]
+
+
+@dataclass(frozen=True)
+class DesignDewPoint:
+    """A dew point exceeded in a share of the hours, with what goes with it."""
+
+    percent: float  # of the hours of a year
+    dew_point_C: float
+    hum_ratio: float  # kg/kg at that dew point
+    mean_coincident_dry_bulb_C: float
+    source: str  # whose figure it is, in words
+
+
+@dataclass(frozen=True)
+class Station:
+    """Where and when a weather year was measured, and what its file says of itself.
+
+    ``label`` tells which end of the hour the file's instantaneous values (temperature, humidity,
+    pressure) stand at. ``irradiance_minute`` is the minute of the hour that the irradiance stands
+    for: 30 where it is the hour's mean. Latitude, longitude, altitude and offset are NaN only
+    where a plain CSV came without them.
+    """
+
+    name: str
+    latitude: float  # degrees, north positive
+    longitude: float  # degrees, east positive
+    altitude_m: float
+    utc_offset_h: float  # local standard time less UTC; half hours occur
+    format: str
+    label: Label
+    source_years: dict[int, int]  # month -> year it was measured in; empty where not stated
+    sha256: str  # of the file's bytes
+    irradiance_minute: float = 30.0
+    design_dew_points: tuple[DesignDewPoint, ...] = field(default=())  # stated by the file
+
+    def stated_design(self, percent: float) -> DesignDewPoint | None:
+        """The design dew point that the file states for a share of the hours, if it does."""
+        for point in self.design_dew_points:
+            if point.percent == percent:
+                return point
+        return None
+
+    @property
+    def dehumidification_dew_point_C(self) -> float | None:
+        """The 0.4 % dehumidification dew point [C] that the file states."""
+        point = self.stated_design(0.4)
+        return None if point is None else point.dew_point_C
+
+    @property
+    def dehumidification_hum_ratio(self) -> float | None:
+        """Humidity ratio [kg/kg] stated with the 0.4 % dew point."""
+        point = self.stated_design(0.4)
+        return None if point is None else point.hum_ratio
+
+    @property
+    def dehumidification_mean_coincident_dry_bulb_C(self) -> float | None:
+        """Mean coincident dry bulb [C] stated with the 0.4 % dew point."""
+        point = self.stated_design(0.4)
+        return None if point is None else point.mean_coincident_dry_bulb_C
+
+
+@dataclass(frozen=True, eq=False)
+class WeatherYear:
+    """8760 hours of weather.
+
+    Frame columns, float64: temp_air_C, temp_dew_C, rh_frac, pressure_Pa, ghi_Wm2, dni_Wm2,
+    dhi_Wm2, wind_m_s (the last four NaN throughout where the file has none), hum_ratio (kg/kg),
+    enthalpy_J_kg, wet_bulb_C; int64: month, day, hour. Moisture comes from the dew point and the
+    station pressure; rh_frac is the file's own and may differ from it by its rounding.
+    """
+
+    frame: pd.DataFrame
+    station: Station
+    findings: tuple[Finding, ...]
+
+    def column(self, name: str) -> FloatArray:
+        """One column as a float64 array of 8760."""
+        return self.frame[name].to_numpy(dtype=np.float64)
+
+
+def calendar() -> pd.DataFrame:
+    """month, day and hour of each of the 8760 hours, int64; hour is the start of the interval."""
+    month = np.repeat(np.arange(1, 13), np.array(DAYS_IN_MONTH) * 24)
+    day = np.concatenate([np.repeat(np.arange(1, days + 1), 24) for days in DAYS_IN_MONTH])
+    hour = np.tile(np.arange(24), 365)
+    return pd.DataFrame({"month": month, "day": day, "hour": hour}, dtype="int64")
+
+
+@compiled
+def derive(
+    temp_air_C: FloatArray,
+    temp_dew_C: FloatArray,
+    pressure_Pa: FloatArray,
+    hum_ratio_out: FloatArray,
+    enthalpy_out: FloatArray,
+    wet_bulb_out: FloatArray,
+) -> None:
+    """Humidity ratio, enthalpy and wet bulb of each hour, from dry bulb, dew point and pressure."""
+    for i in range(temp_air_C.shape[0]):
+        w = saturation_hum_ratio(temp_dew_C[i], pressure_Pa[i])
+        hum_ratio_out[i] = w
+        enthalpy_out[i] = enthalpy(temp_air_C[i], w)
+        wet_bulb_out[i] = wet_bulb(temp_air_C[i], w, pressure_Pa[i])
+
+
+def make_year(
+    columns: dict[str, FloatArray], station: Station, findings: tuple[Finding, ...]
+) -> WeatherYear:
+    """A WeatherYear from its eight measured columns (8760 values each, moist air possible)."""
+    frame = calendar()
+    for name in MEASURED:
+        frame[name] = np.asarray(columns[name], dtype=np.float64)
+    derived = [np.empty(HOURS) for _ in range(3)]
+    derive(
+        *(frame[name].to_numpy(copy=True) for name in ("temp_air_C", "temp_dew_C", "pressure_Pa")),
+        *derived,
+    )
+    frame["hum_ratio"], frame["enthalpy_J_kg"], frame["wet_bulb_C"] = derived
+    order = [*MEASURED, "hum_ratio", "enthalpy_J_kg", "wet_bulb_C", "month", "day", "hour"]
+    return WeatherYear(frame[order], station, findings)
+
+
+MEASURED = (
+    "temp_air_C",
+    "temp_dew_C",
+    "rh_frac",
+    "pressure_Pa",
+    "ghi_Wm2",
+    "dni_Wm2",
+    "dhi_Wm2",
+    "wind_m_s",
+)
