@@ -1,0 +1,143 @@
+"""A study as files for machines: the summary, the monthly table, the hourly ledgers.
+
+The same study gives the same bytes: fixed decimals, sorted keys, no clock.
+"""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import io
+import json
+import math
+import re
+from dataclasses import asdict, is_dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from estimator.ledger import COLUMNS
+from estimator.study import versions
+
+if TYPE_CHECKING:
+    from estimator.study import OptionYear, Study
+
+# Decimals of each unit in the hourly file: about six significant figures of what matters.
+DECIMALS = {
+    "C": 4,
+    "kg/kg": 8,
+    "-": 6,
+    "kg/s": 6,
+    "kWh": 6,
+    "kg": 6,
+    "0/1": 0,
+}
+HOURLY_HEAD = ("month", "day", "hour", "occupied")
+_FIGURES = 9  # of a float in summary.json
+
+
+def plain(value: Any) -> Any:
+    """A value as JSON takes it: dataclasses as objects, floats to nine figures, no NaN."""
+    if is_dataclass(value) and not isinstance(value, type):
+        return plain(asdict(value))
+    if isinstance(value, dict):
+        return {str(key): plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [plain(item) for item in value]
+    if isinstance(value, np.ndarray):
+        return plain(value.tolist())
+    if isinstance(value, bool | np.bool_):
+        return bool(value)
+    if isinstance(value, int | np.integer):
+        return int(value)
+    if isinstance(value, float | np.floating):
+        return float(f"{float(value):.{_FIGURES}g}") if math.isfinite(value) else None
+    return value if value is None or isinstance(value, str) else str(value)
+
+
+def case_toml(study: Study) -> str:
+    """The case as understood, defaults filled in, as TOML."""
+    return str(study.case.to_toml())
+
+
+def case_hash(study: Study) -> str:
+    """SHA-256 of the case as understood."""
+    return hashlib.sha256(case_toml(study).encode("utf-8")).hexdigest()
+
+
+def summary(study: Study) -> dict[str, Any]:
+    """What the study found and what it came from, as the content of summary.json."""
+    content = {
+        "title": study.case.title,
+        "display": study.case.display,
+        "case_sha256": case_hash(study),
+        "reference": study.reference.key,
+        "option_order": [option.key for option in study.options],
+        "options": {
+            option.key: {
+                "title": option.title,
+                "annual": option.annual,
+                "notes": list(option.machine.notes),
+            }
+            for option in study.options
+        },
+        "weather": {
+            "station": study.weather.station,
+            "findings": [
+                {key: value for key, value in asdict(finding).items() if key != "hours"}
+                for finding in study.weather.findings
+            ],
+        },
+        "versions": versions(),
+        "ledger": [asdict(column) for column in COLUMNS],
+    }
+    return plain(content)  # type: ignore[no-any-return]
+
+
+def summary_json(study: Study) -> str:
+    """summary.json: sorted keys, two-space indent."""
+    return (
+        json.dumps(summary(study), sort_keys=True, indent=2, ensure_ascii=False, allow_nan=False)
+        + "\n"
+    )
+
+
+def monthly_csv(study: Study) -> str:
+    """monthly.csv: a row per option and month, the unit in each column's name."""
+    buffer = io.StringIO()
+    writer = csv.writer(buffer, lineterminator="\n")
+    names = list(study.options[0].monthly.columns)
+    writer.writerow(["option", *names])
+    for option in study.options:
+        for row in option.monthly.itertuples(index=False, name=None):
+            writer.writerow([option.key, *(_cell(value) for value in row)])
+    return buffer.getvalue()
+
+
+def _cell(value: Any) -> str:
+    if isinstance(value, int | np.integer):
+        return str(int(value))
+    return f"{float(value) + 0.0:.6f}" if math.isfinite(value) else ""
+
+
+def hourly_csv(study: Study, option: OptionYear) -> str:
+    """hourly-<option>.csv: month, day, hour (its start), occupied, then the ledger's columns.
+
+    An empty cell is a value that does not exist in the hour.
+    """
+    frame = study.weather.frame
+    marks = [frame[name].to_numpy() for name in HOURLY_HEAD[:3]]
+    values = np.empty((len(marks) + 1 + len(COLUMNS), option.ledger.shape[1]))
+    values[:3] = marks
+    values[3] = option.machine.calendar.occupied
+    formats = ["%d"] * 4
+    for place, column in enumerate(COLUMNS):
+        decimals = DECIMALS.get(column.unit)
+        # adding zero turns the minus zero of a rounded residue into zero
+        kept = option.ledger[place]
+        values[4 + place] = kept if decimals is None else np.round(kept, decimals) + 0.0
+        formats.append("%.2e" if decimals is None else f"%.{decimals}f")
+    row = ",".join(formats)
+    lines = [",".join([*HOURLY_HEAD, *(column.name for column in COLUMNS)])]
+    lines += [row % tuple(hour) for hour in values.T.tolist()]
+    return re.sub(r"\bnan\b", "", "\n".join(lines)) + "\n"

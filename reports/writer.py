@@ -1,0 +1,141 @@
+"""Write a study's outputs into a folder: all of them, or nothing."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from reports import summary
+from weather.errors import InputError
+
+if TYPE_CHECKING:
+    from estimator.study import Progress, Study
+
+DEFAULT_FORMATS = ("html", "csv", "json", "toml")
+
+
+def write_outputs(
+    study: Study,
+    folder: Path,
+    *,
+    formats: tuple[str, ...] = DEFAULT_FORMATS,
+    progress: Progress | None = None,
+    date: str | None = None,
+) -> list[Path]:
+    """Write a study's files into a new folder; returns their paths.
+
+    The files are made in a hidden folder beside it, which takes its name only when all are done:
+    whatever fails, nothing half-written is left.
+
+    Parameters
+    ----------
+    folder : must not exist yet; its parents are made
+    formats : some of html, pdf, csv, json, toml, xlsx, svg, png
+    progress : called with (what is being done, step, steps)
+    date : printed on the report; without it the report carries none
+
+    Raises
+    ------
+    InputError : the folder exists or cannot be written; an unknown format
+    """
+    folder = Path(folder)
+    for name in formats:
+        if name not in _WRITERS:
+            raise InputError(f'"{name}" is not a format; write some of {", ".join(_WRITERS)}')
+    if folder.exists() or folder.is_symlink():
+        raise InputError(f'"{folder}" exists already; name another folder, or remove it')
+    report = progress or (lambda what, step, of: None)
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        made = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
+    except OSError as error:
+        raise _refused(folder, error) from None
+    try:
+        made.chmod(0o755)
+        for step, name in enumerate(formats):
+            report(f"writing {name}", step, len(formats))
+            for file, content in _WRITERS[name](study, date):
+                (made / file).write_bytes(content)
+        names = sorted(path.name for path in made.iterdir())
+        # an existing folder, even an empty one, is not taken over by the rename
+        if folder.exists():
+            raise InputError(f'"{folder}" exists already; name another folder, or remove it')
+        made.rename(folder)
+    except OSError as error:
+        raise _refused(folder, error) from None
+    finally:
+        shutil.rmtree(made, ignore_errors=True)
+    report("done", len(formats), len(formats))
+    return [folder / name for name in names]
+
+
+def _refused(folder: Path, error: OSError) -> InputError:
+    reason = (error.strerror or str(error)).lower()
+    return InputError(
+        f'"{folder}" cannot be written ({reason}); name a folder in a place you may write to'
+    )
+
+
+Files = Iterator[tuple[str, bytes]]
+
+
+def _json(study: Study, date: str | None) -> Files:
+    yield "summary.json", summary.summary_json(study).encode("utf-8")
+
+
+def _toml(study: Study, date: str | None) -> Files:
+    yield "case.toml", summary.case_toml(study).encode("utf-8")
+
+
+def _csv(study: Study, date: str | None) -> Files:
+    yield "monthly.csv", summary.monthly_csv(study).encode("utf-8")
+    for option in study.options:
+        yield f"hourly-{option.key}.csv", summary.hourly_csv(study, option).encode("utf-8")
+
+
+def _html(study: Study, date: str | None) -> Files:
+    from reports.page import page
+
+    yield "report.html", page(study, date=date).encode("utf-8")
+
+
+def _pdf(study: Study, date: str | None) -> Files:
+    from reports.page import page
+    from reports.pdf import pdf
+
+    yield "report.pdf", pdf(page(study, date=date))
+
+
+def _xlsx(study: Study, date: str | None) -> Files:
+    from reports.workbook import workbook
+
+    yield "workbook.xlsx", workbook(study)
+
+
+def _svg(study: Study, date: str | None) -> Files:
+    from reports.charts import study_charts
+
+    for chart in study_charts(study, study.case.display).values():
+        yield f"{chart.name}.svg", chart.svg().encode("utf-8")
+
+
+def _png(study: Study, date: str | None) -> Files:
+    from reports.charts import study_charts
+
+    for chart in study_charts(study, study.case.display).values():
+        yield f"{chart.name}.png", chart.png()
+
+
+_WRITERS: dict[str, Callable[[Study, str | None], Files]] = {
+    "html": _html,
+    "pdf": _pdf,
+    "csv": _csv,
+    "json": _json,
+    "toml": _toml,
+    "xlsx": _xlsx,
+    "svg": _svg,
+    "png": _png,
+}
