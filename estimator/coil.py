@@ -245,7 +245,7 @@ def apparatus_dew_point(
             f"air would leave at a wet bulb of {saturated:.1f} C, and no coil surface gives that "
             "with this entering air; check the flow and the entering state"
         )
-    if not lowest <= ratio < highest or ratio > 1.0:
+    if not lowest <= ratio <= highest:
         nearest = lowest if ratio < lowest else highest
         # Rounded inwards, so that the value told can be written back.
         told = math.ceil(nearest * 1000) if ratio < lowest else math.floor(nearest * 1000)

@@ -58,6 +58,32 @@ SUCTION_MAP_C = np.linspace(-30.0, 30.0, 121)
 CONDENSING_MAP_C = np.linspace(10.0, 65.0, 111)
 
 
+def supply_fan(
+    net: bool, rated_fan_W: float | None, flow_m3_s: float
+) -> tuple[float, tuple[str, ...]]:
+    """Supply fan power [W] inside a rating, with a note where it is the standard's default."""
+    if not net:
+        return 0.0, ()
+    if rated_fan_W is not None:
+        return rated_fan_W, ()
+    fan_W = DEFAULT_FAN_W_M3_S * flow_m3_s
+    return fan_W, (
+        f"Rating fan power not stated: {fan_W:.0f} W taken, 365 W per 1000 cfm, the default of "
+        "AHRI Standard 210/240 (value from memory).",
+    )
+
+
+def condenser_fan(stated_W: float | None, gross_total_W: float) -> tuple[float, tuple[str, ...]]:
+    """Outdoor fan power [W], with a note where it is a typical one."""
+    if stated_W is not None:
+        return stated_W, ()
+    fan_W = TYPICAL_CONDENSER_FAN_W_TON * gross_total_W / TON_W
+    return fan_W, (
+        f"Outdoor fan power not stated: {fan_W:.0f} W taken, {TYPICAL_CONDENSER_FAN_W_TON:.0f} W "
+        "per ton (common practice, no source).",
+    )
+
+
 def gross_rating(
     total_W: float,
     sensible_W: float,
@@ -73,7 +99,6 @@ def gross_rating(
     Net ratings (AHRI): capacity less supply fan heat, over the power of compressor, outdoor and
     supply fan. Gross ratings: coil capacity, over the power of compressor and outdoor fan.
     """
-    notes: list[str] = []
     for value, what in ((total_W, "total capacity"), (sensible_W, "sensible capacity")):
         if not (math.isfinite(value) and value > 0.0):
             raise InputError(f'the unit\'s rated {what} must be above zero, such as "90 kBtu/h"')
@@ -84,24 +109,11 @@ def gross_rating(
             f"the unit's rated sensible capacity, {sensible_W / 1000:.3g} kW, is above its total "
             f"of {total_W / 1000:.3g} kW; it must be part of it"
         )
-    fan_W = 0.0
-    if net:
-        if rated_fan_W is None:
-            fan_W = DEFAULT_FAN_W_M3_S * rated_flow_m3_s
-            notes.append(
-                f"Rating fan power not stated: {fan_W:.0f} W taken, 365 W per 1000 cfm, the default"
-                " of AHRI Standard 210/240 (value from memory)."
-            )
-        else:
-            fan_W = rated_fan_W
+    fan_W, fan_notes = supply_fan(net, rated_fan_W, rated_flow_m3_s)
     gross_total = total_W + fan_W
     gross_sensible = sensible_W + fan_W
-    if condenser_fan_W is None:
-        condenser_fan_W = TYPICAL_CONDENSER_FAN_W_TON * gross_total / TON_W
-        notes.append(
-            f"Outdoor fan power not stated: {condenser_fan_W:.0f} W taken, "
-            f"{TYPICAL_CONDENSER_FAN_W_TON:.0f} W per ton (common practice, no source)."
-        )
+    condenser_fan_W, condenser_notes = condenser_fan(condenser_fan_W, gross_total)
+    notes = [*fan_notes, *condenser_notes]
     if (efficiency_cop is None) == (compressor_W is None):
         raise InputError(
             "the unit's rating needs either an efficiency or a compressor power, not both; write "
@@ -128,6 +140,8 @@ def balance_unit(
     *,
     source: str,
     refrigerant: str,
+    suction_axis_C: FloatArray,
+    condensing_axis_C: FloatArray,
     cooling_W: FloatArray,
     compressor_W: FloatArray,
     total_W: float,
@@ -150,7 +164,10 @@ def balance_unit(
     pressure_Pa: float,
     notes: Sequence[str],
 ) -> Unit:
-    """A unit of kind BALANCE from its compressor on the map's grid and its rating point."""
+    """A unit of kind BALANCE from its compressor on uniform axes and its rating point.
+
+    The map is scaled so that interpolation at the rating gives the rating exactly.
+    """
     if surface_C <= suction_C:
         raise InputError(
             f"the unit's rated suction temperature of {suction_C:.1f} C is not below the apparatus "
@@ -165,10 +182,10 @@ def balance_unit(
     one = np.zeros(1)
     unit_map = UnitMap(
         kind=BALANCE,
-        suction_first_C=float(SUCTION_MAP_C[0]),
-        suction_step_K=float(SUCTION_MAP_C[1] - SUCTION_MAP_C[0]),
-        condensing_first_C=float(CONDENSING_MAP_C[0]),
-        condensing_step_K=float(CONDENSING_MAP_C[1] - CONDENSING_MAP_C[0]),
+        suction_first_C=float(suction_axis_C[0]),
+        suction_step_K=float(suction_axis_C[1] - suction_axis_C[0]),
+        condensing_first_C=float(condensing_axis_C[0]),
+        condensing_step_K=float(condensing_axis_C[1] - condensing_axis_C[0]),
         cooling_W=np.ascontiguousarray(cooling_W, dtype=np.float64),
         compressor_W=np.ascontiguousarray(compressor_W, dtype=np.float64),
         surface_resistance_K_W=(surface_C - suction_C) / total_W,
@@ -183,6 +200,11 @@ def balance_unit(
         table_total_W=np.zeros((1, 1, 1, 1)),
         table_sensible_W=np.zeros((1, 1, 1, 1)),
         table_compressor_W=np.zeros((1, 1, 1, 1)),
+    )
+    at = (suction_C, condensing_C)
+    unit_map = unit_map._replace(
+        cooling_W=unit_map.cooling_W * (total_W / evaporator_cooling(unit_map, *at)),
+        compressor_W=unit_map.compressor_W * (rated_compressor_W / compressor_power(unit_map, *at)),
     )
     return Unit(
         map=unit_map,
@@ -335,9 +357,11 @@ def unit_from_ratings(
         f"{chosen.re_expansion:.2f}, constant isentropic efficiency {100 * isentropic:.0f} % "
         "(from the rating)."
     )
-    unit = balance_unit(
+    return balance_unit(
         source="ratings",
         refrigerant=chosen.name,
+        suction_axis_C=SUCTION_MAP_C,
+        condensing_axis_C=CONDENSING_MAP_C,
         cooling_W=capacity * (total / rated_capacity),
         compressor_W=ideal * (compressor / rated_ideal),
         total_W=total,
@@ -360,17 +384,6 @@ def unit_from_ratings(
         pressure_Pa=pressure_Pa,
         notes=notes,
     )
-    return exactly_rated(unit)
-
-
-def exactly_rated(unit: Unit) -> Unit:
-    """The unit with its map scaled so that interpolation gives the rating point exactly."""
-    from dataclasses import replace
-
-    at = (unit.rated_suction_C, unit.rated_condensing_C)
-    cooling = unit.map.cooling_W * (unit.rated_total_W / evaporator_cooling(unit.map, *at))
-    power = unit.map.compressor_W * (unit.rated_compressor_W / compressor_power(unit.map, *at))
-    return replace(unit, map=unit.map._replace(cooling_W=cooling, compressor_W=power))
 
 
 def inside_map(suction_C: float, condensing_C: float) -> None:

@@ -1,0 +1,254 @@
+"""A DX unit from ten-coefficient compressor polynomials (the form of AHRI Standard 540).
+
+    X = C1 + C2 S + C3 D + C4 S^2 + C5 S D + C6 D^2 + C7 S^3 + C8 D S^2 + C9 S D^2 + C10 D^3
+
+S and D are suction and discharge dew points, X is power, mass flow or capacity. The coil and the
+condenser are found from the rating as for a unit from ratings; the suction temperature of the
+rating is the one at which the compressor has the rated capacity.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from estimator.refrigeration import (
+    DEFAULT_SUBCOOLING_K,
+    DEFAULT_SUPERHEAT_K,
+    compression,
+    refrigerant_named,
+    refrigerant_table,
+)
+from estimator.unit import FloatArray, Unit
+from estimator.unit_ratings import (
+    RATING_OUTDOOR_C,
+    RATING_TEMP_IN_C,
+    RATING_WET_BULB_C,
+    TYPICAL_CONDENSING_C,
+    balance_unit,
+    condenser_fan,
+    rated_coil,
+    supply_fan,
+)
+from weather.errors import InputError
+from weather.moist_air import STANDARD_AIR_DENSITY, STANDARD_PRESSURE_PA
+
+OUTPUT_UNITS = {
+    "lb/h": ("flow", 0.45359237 / 3600.0),
+    "kg/h": ("flow", 1.0 / 3600.0),
+    "kg/s": ("flow", 1.0),
+    "Btu/h": ("capacity", 0.2930710701722222),
+    "W": ("capacity", 1.0),
+}
+# Dabiri and Rice, ASHRAE Transactions 1981: share of the density change of the suction gas that
+# the compressor's mass flow follows (value from memory).
+SUPERHEAT_SHARE = 0.75
+
+
+def ten_coefficients(
+    coefficients: Sequence[float], suction: FloatArray, discharge: FloatArray
+) -> FloatArray:
+    """The polynomial at suction and discharge dew points in the units of its coefficients."""
+    c = coefficients
+    s, d = suction, discharge
+    return np.asarray(
+        c[0]
+        + c[1] * s
+        + c[2] * d
+        + c[3] * s**2
+        + c[4] * s * d
+        + c[5] * d**2
+        + c[6] * s**3
+        + c[7] * d * s**2
+        + c[8] * s * d**2
+        + c[9] * d**3,
+        dtype=np.float64,
+    )
+
+
+def _check_coefficients(coefficients: Sequence[float], what: str) -> None:
+    if len(coefficients) != 10:
+        raise InputError(
+            f"the compressor's {what} needs ten coefficients, C1 to C10, and has {len(coefficients)}"
+        )
+    if not np.isfinite(np.asarray(coefficients, dtype=np.float64)).all():
+        raise InputError(f"the compressor's {what} has a coefficient that is not a number")
+
+
+def _require(
+    good: npt.NDArray[np.bool_], suction: FloatArray, condensing: FloatArray, what: str
+) -> None:
+    """Raise InputError naming the first point of the map where ``good`` is false."""
+    bad = np.argwhere(~good)
+    if len(bad):
+        i, j = bad[0]
+        raise InputError(
+            f"the compressor map is not possible at {suction[i, j]:.1f} C suction and "
+            f"{condensing[i, j]:.1f} C condensing, where {what}; check the coefficients, their "
+            "order and their units, or narrow the range the map is valid for"
+        )
+
+
+def unit_from_compressor_map(
+    *,
+    refrigerant: str,
+    output_coefficients: Sequence[float],
+    output_unit: str,
+    power_coefficients: Sequence[float],
+    temperature_unit: str,
+    suction_range_C: tuple[float, float],
+    condensing_range_C: tuple[float, float],
+    total_W: float,
+    sensible_W: float,
+    net: bool,
+    rated_flow_m3_s: float,
+    compressors: int = 1,
+    map_superheat_K: float = 20.0 / 1.8,
+    map_subcooling_K: float = 15.0 / 1.8,
+    rated_fan_W: float | None = None,
+    condenser_fan_W: float | None = None,
+    temp_in_C: float = RATING_TEMP_IN_C,
+    wet_bulb_C: float = RATING_WET_BULB_C,
+    outdoor_C: float = RATING_OUTDOOR_C,
+    condensing_C: float = TYPICAL_CONDENSING_C,
+    superheat_K: float = DEFAULT_SUPERHEAT_K,
+    subcooling_K: float = DEFAULT_SUBCOOLING_K,
+    surface_floor_C: float = 0.0,
+    pressure_Pa: float = STANDARD_PRESSURE_PA,
+) -> Unit:
+    """A unit with a mapped compressor and the two heat exchangers of its rating.
+
+    Parameters
+    ----------
+    output_coefficients, output_unit : mass flow ("lb/h", "kg/h", "kg/s") or capacity ("Btu/h", "W")
+    power_coefficients : compressor power in W
+    temperature_unit : "F" or "C", of the dew points in both polynomials
+    suction_range_C, condensing_range_C : where the map is valid; held at its edge beyond
+    compressors : how many such compressors the unit runs side by side
+    map_superheat_K, map_subcooling_K : at which the map was made
+    total_W, sensible_W, net, rated_flow_m3_s, ... : as for a unit from ratings
+
+    Raises
+    ------
+    InputError : a map with an impossible point, or one that cannot give the rated capacity
+    """
+    _check_coefficients(output_coefficients, "flow or capacity")
+    _check_coefficients(power_coefficients, "power")
+    if output_unit not in OUTPUT_UNITS:
+        raise InputError(
+            f'compressor output in "{output_unit}" is not known; write one of '
+            f"{', '.join(OUTPUT_UNITS)}"
+        )
+    if temperature_unit not in ("F", "C"):
+        raise InputError(
+            f'compressor map temperatures in "{temperature_unit}" are not known; write "F" or "C"'
+        )
+    chosen = refrigerant_named(refrigerant)
+    suction_axis = _axis(suction_range_C, -30.0, 30.0, "suction")
+    condensing_axis = _axis(condensing_range_C, 10.0, 65.0, "condensing")
+    suction, condensing = np.meshgrid(suction_axis, condensing_axis, indexing="ij")
+    scale, offset = (1.8, 32.0) if temperature_unit == "F" else (1.0, 0.0)
+    at = (suction * scale + offset, condensing * scale + offset)
+    kind, factor = OUTPUT_UNITS[output_unit]
+    output = compressors * factor * ten_coefficients(output_coefficients, *at)
+    power = compressors * ten_coefficients(power_coefficients, *at)
+    mapped = compression(
+        refrigerant_table(chosen.name, map_superheat_K, map_subcooling_K), suction, condensing
+    )
+    actual = compression(
+        refrigerant_table(chosen.name, superheat_K, subcooling_K), suction, condensing
+    )
+    map_flow = output if kind == "flow" else output / mapped.refrigerating_effect
+    _require(map_flow > 0.0, suction, condensing, f"the {kind} is not above zero")
+    _require(power > 0.0, suction, condensing, "the power is not above zero")
+    # Only where the lift is one that compressors work at; near none the power may bend.
+    working = condensing - suction >= 20.0
+    rising = np.ones_like(working)
+    rising[:, 1:] = (power[:, 1:] > power[:, :-1]) | ~working[:, :-1]
+    _require(rising, suction, condensing, "the power falls as condensing rises")
+    growing = np.ones_like(working)
+    growing[1:] = map_flow[1:] > map_flow[:-1]
+    _require(growing, suction, condensing, "the flow falls as suction rises")
+    efficiency = map_flow * mapped.isentropic_work / power
+    _require(
+        (efficiency < 0.95) & ((efficiency > 0.1) | ~working),
+        suction,
+        condensing,
+        "power and flow mean an isentropic efficiency outside 10 to 95 %",
+    )
+    flow_ratio = 1.0 + SUPERHEAT_SHARE * (actual.suction_density / mapped.suction_density - 1.0)
+    cooling = map_flow * flow_ratio * actual.refrigerating_effect
+    power = power * flow_ratio * (actual.isentropic_work / mapped.isentropic_work)
+
+    notes: list[str] = [
+        f"{chosen.name}: compressor from ten-coefficient polynomials, held at the edge of their "
+        "range.",
+        "Suction temperature of the rating: where the compressor map has the rated capacity.",
+    ]
+    fan_W, fan_notes = supply_fan(net, rated_fan_W, rated_flow_m3_s)
+    total = total_W + fan_W
+    sensible = sensible_W + fan_W
+    condenser_fan_W, condenser_notes = condenser_fan(condenser_fan_W, total)
+    notes += [*fan_notes, *condenser_notes]
+    if not condensing_axis[0] <= condensing_C <= condensing_axis[-1]:
+        raise InputError(
+            f"the unit's rated condensing temperature of {condensing_C:.1f} C is outside the range "
+            "of its compressor map"
+        )
+    rated_cooling = np.array([np.interp(condensing_C, condensing_axis, row) for row in cooling])
+    if not rated_cooling[0] <= total <= rated_cooling[-1]:
+        raise InputError(
+            f"the compressor map gives {rated_cooling[0] / 1000:.3g} to "
+            f"{rated_cooling[-1] / 1000:.3g} kW at {condensing_C:.1f} C condensing, and the rated "
+            f"gross total is {total / 1000:.3g} kW; check the number of compressors and the units"
+        )
+    suction_C = float(np.interp(total, rated_cooling, suction_axis))
+    rated_power = float(
+        np.interp(
+            suction_C,
+            suction_axis,
+            [np.interp(condensing_C, condensing_axis, row) for row in power],
+        )
+    )
+    flow = rated_flow_m3_s * STANDARD_AIR_DENSITY
+    surface, bypass = rated_coil(total, sensible, flow, temp_in_C, wet_bulb_C, pressure_Pa)
+    return balance_unit(
+        source="compressor map",
+        refrigerant=chosen.name,
+        suction_axis_C=suction_axis,
+        condensing_axis_C=condensing_axis,
+        cooling_W=cooling,
+        compressor_W=power,
+        total_W=total,
+        sensible_W=sensible,
+        rated_compressor_W=rated_power,
+        fan_W=fan_W,
+        condenser_fan_W=condenser_fan_W,
+        flow_kg_s=flow,
+        temp_in_C=temp_in_C,
+        wet_bulb_C=wet_bulb_C,
+        outdoor_C=outdoor_C,
+        suction_C=suction_C,
+        condensing_C=condensing_C,
+        surface_C=surface,
+        bypass=bypass,
+        surface_floor_C=surface_floor_C,
+        isentropic_efficiency=float("nan"),
+        superheat_K=superheat_K,
+        subcooling_K=subcooling_K,
+        pressure_Pa=pressure_Pa,
+        notes=notes,
+    )
+
+
+def _axis(limits: tuple[float, float], lowest: float, highest: float, what: str) -> FloatArray:
+    """A uniform axis over a range, half a kelvin or a little less apart."""
+    low, high = limits
+    if not lowest <= low < high <= highest or high - low < 5.0:
+        raise InputError(
+            f"the compressor map's {what} range of {low:.1f} to {high:.1f} C is not usable; it "
+            f"must lie within {lowest:.0f} and {highest:.0f} C and span at least 5 K"
+        )
+    return np.linspace(low, high, int(np.ceil((high - low) / 0.5)) + 1)
