@@ -1,0 +1,84 @@
+"""The key beneath a chart: each numbered point with its figures, and what happened, in words."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from reports.chart_page import CIRCLE, Page
+from reports.chart_style import QUIET, RULE
+
+LABEL_CHARACTERS, WORDS_CHARACTERS = 24, 100
+HEAD, ROW, LINE, PAD = 26.0, 11.5, 10.0, 6.0  # heights in points
+LABEL_WIDTH = 170.0
+
+
+class Column(NamedTuple):
+    """A column of figures: heading, unit, and its share of the width."""
+
+    name: str
+    unit: str
+    share: float = 1.0
+
+
+class Entry(NamedTuple):
+    """A numbered point: label, its figures by column, and an explanation."""
+
+    label: str
+    figures: tuple[str, ...]
+    words: str
+
+
+def _lines(entry: Entry) -> tuple[list[str], list[str]]:
+    return (
+        textwrap.wrap(entry.label, LABEL_CHARACTERS) or [""],
+        textwrap.wrap(entry.words, WORDS_CHARACTERS),
+    )
+
+
+def _entry_height(entry: Entry) -> float:
+    label, words = _lines(entry)
+    return ROW * len(label) + LINE * len(words) + PAD
+
+
+def key_height(entries: Sequence[Entry]) -> float:
+    """The height [pt] the key needs."""
+    return HEAD + sum(_entry_height(entry) for entry in entries) + PAD
+
+
+def draw_key(
+    page: Page,
+    entries: Sequence[Entry],
+    columns: Sequence[Column],
+    left: float,
+    right: float,
+    top: float,
+) -> None:
+    """Draw the key downward from ``top`` between two margins [pt]."""
+    start = left + LABEL_WIDTH
+    total = sum(column.share for column in columns)
+    edges = []
+    reach = 0.0
+    for column in columns:
+        reach += column.share
+        edges.append(start + reach / total * (right - start))
+    for edge, column in zip(edges, columns, strict=True):
+        page.text(edge, top - 8.0, column.name, ha="right", fontsize=7.0, color=QUIET)
+        page.text(edge, top - 17.0, column.unit, ha="right", fontsize=7.0, color=QUIET)
+    y = top - HEAD + 4.0
+    for number, entry in enumerate(entries, 1):
+        page.stroke((left, right), (y, y), color=RULE, linewidth=0.6)
+        label, words = _lines(entry)
+        line = y - 12.0
+        page.number(left + CIRCLE, line + 3.0, number)
+        for edge, shown in zip(edges, entry.figures, strict=True):
+            page.text(edge, line, shown, ha="right", fontsize=8.5)
+        for part in label:
+            page.text(left + 20.0, line, part, fontsize=8.5, fontweight="bold")
+            line -= ROW
+        line += 1.0
+        for part in words:
+            page.text(left + 20.0, line, part, fontsize=7.5, color=QUIET)
+            line -= LINE
+        y -= _entry_height(entry)
