@@ -4,6 +4,7 @@ Statistics of the file's own hours are of this typical year, which is milder at 
 long records that design data are drawn from; what the file's header states is kept apart.
 """
 
+import itertools
 from dataclasses import dataclass
 from typing import Any
 
@@ -168,7 +169,7 @@ def _bins(dew_point_C: FloatArray) -> tuple[DewPointBin, ...]:
     steps = max(1, int(np.floor((float(dew_point_F.max()) - LOWEST_BIN_F) / BIN_F)) + 1)
     edges = LOWEST_BIN_F + BIN_F * np.arange(steps + 1)
     bins = [DewPointBin(None, to_celsius(LOWEST_BIN_F), int((dew_point_F < edges[0]).sum()))]
-    for low, high in zip(edges[:-1], edges[1:], strict=True):
+    for low, high in itertools.pairwise(edges):
         hours = int(((dew_point_F >= low) & (dew_point_F < high)).sum())
         bins.append(DewPointBin(to_celsius(float(low)), to_celsius(float(high)), hours))
     return tuple(bins)
