@@ -71,7 +71,7 @@ def ten_coefficients(
 def _check_coefficients(coefficients: Sequence[float], what: str) -> None:
     if len(coefficients) != 10:
         raise InputError(
-            f"the compressor's {what} needs ten coefficients, C1 to C10, and has {len(coefficients)}"
+            f"the compressor's {what} needs ten coefficients, C1 to C10; it has {len(coefficients)}"
         )
     if not np.isfinite(np.asarray(coefficients, dtype=np.float64)).all():
         raise InputError(f"the compressor's {what} has a coefficient that is not a number")

@@ -19,7 +19,8 @@ from pathlib import Path
 
 import numpy as np
 
-from estimator.unit import TABLE, FloatArray, Unit, UnitMap, outside_table, table_values
+from estimator.table_lookup import outside_table, table_values
+from estimator.unit import TABLE, FloatArray, Unit, UnitMap
 from estimator.unit_ratings import (
     RATING_OUTDOOR_C,
     RATING_TEMP_IN_C,

@@ -340,7 +340,7 @@ def unit_from_ratings(
         float(value[0]) for value in relative(np.array([suction_C]), np.array([condensing_C]))
     )
     isentropic = rated_ideal / rated_capacity * total / compressor
-    if not 0.2 < isentropic < 0.95:
+    if not 0.3 < isentropic < 0.95:
         raise InputError(
             f"the rated capacity and power would take a compressor of {100 * isentropic:.0f} % "
             "isentropic efficiency between the rated suction and condensing temperatures, and "
