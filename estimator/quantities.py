@@ -16,6 +16,7 @@ from typing import Any, Literal
 
 import pint
 from pydantic import PlainSerializer, PlainValidator, WithJsonSchema
+from pydantic_core import core_schema
 
 from weather.errors import InputError
 
@@ -143,6 +144,8 @@ KINDS: dict[str, Kind] = {
         Kind("time", "s", "h", "h", '"15 min" or "2 h"', 0.0),
         Kind("span of years", "year", "year", "year", '"15 year"', 0.0),
         Kind("efficiency ratio", "COP", "EER", "COP", '"11.2 EER" or "3.3 COP"', 0.0),
+        Kind("efficiency", "fraction", "%", "%", '"80 %" or "3.2 COP"', 0.0, 12.0, bare=True),
+        Kind("number", "fraction", "fraction", "fraction", "30", 0.0, bare=True),
         Kind("fraction", "fraction", "%", "%", '"50 %" or 0.5', 0.0, 1.0, bare=True),
         Kind("rate per year", "fraction", "%", "%", '"3 %" or 0.03', -1.0, 1.0, bare=True),
         Kind("ratio", "fraction", "fraction", "fraction", "15", bare=True),
@@ -191,6 +194,13 @@ class Measured(float):
         measured.kind = kind
         measured.text = text
         return measured
+
+    @classmethod
+    def __get_pydantic_core_schema__(cls, source: Any, handler: Any) -> core_schema.CoreSchema:
+        """Written as its text where it stands as a default in a JSON Schema."""
+        return core_schema.any_schema(
+            serialization=core_schema.plain_serializer_function_ser_schema(lambda one: one.text)
+        )
 
     def __getnewargs__(self) -> tuple[float, Kind, str]:  # type: ignore[override]
         return float(self), self.kind, self.text
@@ -326,17 +336,28 @@ def rounded(number: float, figures: int = 3) -> str:
     return f"{number:,.{max(digits, 0)}f}"
 
 
-def quantity(kind_name: str) -> Any:
-    """The pydantic pieces of a quantity field: ``Annotated[float, *quantity("air flow")]``."""
+def quantity(kind_name: str, above_zero: bool = False) -> Any:
+    """The pydantic pieces of a quantity field: ``Annotated[float, *quantity("air flow")]``.
+
+    ``above_zero`` refuses zero as well as what the kind refuses.
+    """
     kind = KINDS[kind_name]
 
     def validate(value: object) -> Measured:
-        return parse(value, kind_name)
+        measured = parse(value, kind_name)
+        if above_zero and measured <= 0.0:
+            raise InputError(
+                f'"{measured.text}" must be above zero; write for example {kind.example}'
+            )
+        return measured
 
-    description = f"{kind.name}, for example {kind.example}"
-    types: list[str] = ["string", "number"] if kind.bare else ["string"]
+    schema = {
+        "type": ["string", "number"] if kind.bare else "string",
+        "description": kind.name,
+        "examples": [example.strip('"') for example in re.split(r" or |, ", kind.example)],
+    }
     return (
         PlainValidator(validate),
         PlainSerializer(lambda value: value.text, return_type=str),
-        WithJsonSchema({"type": types if kind.bare else "string", "description": description}),
+        WithJsonSchema(schema),
     )

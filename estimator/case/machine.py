@@ -1,0 +1,339 @@
+"""The tables [air], [unit], [humidity], [[reheat]] and [heating] of a case."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import Annotated, ClassVar, Literal
+
+from pydantic import BeforeValidator, field_validator, model_validator
+
+from estimator.case.base import Section, written
+from estimator.case.merge import require_one
+from estimator.humidity import criterion
+from estimator.quantities import Measured, parse, quantity
+from weather.errors import InputError
+
+FanMode = Literal["continuous", "cycling", "off"]
+
+
+class Air(Section):
+    """Supply air, outdoor air and the supply fan."""
+
+    supply_flow: Annotated[float, *quantity("air flow", above_zero=True)]
+    """Air through the unit while its fan runs."""
+    flow_basis: Literal["standard", "actual"] = "standard"
+    """Whether flows are of standard air (0.075 lb/ft3, 1.204 kg/m3) or of the room's air."""
+    outdoor_flow: Annotated[float, *quantity("air flow")] = parse("0 cfm", "air flow")
+    """Outdoor air in the supply air at full ventilation."""
+    outdoor_profile: str = "occupied"
+    """Profile of the outdoor air."""
+    fan: Literal["continuous", "cycling"] = "continuous"
+    """Whether the fan runs on between calls in occupied hours."""
+    fan_unoccupied: FanMode | None = None
+    """The same in unoccupied hours, or "off"; default as occupied."""
+    fan_power: Annotated[float, *quantity("power")] | None = None
+    """Electric power of the supply fan; all of it warms the air."""
+    fan_pressure: Annotated[float, *quantity("pressure")] | None = None
+    """Total pressure rise of the fan, with fan_efficiency instead of fan_power."""
+    fan_efficiency: Annotated[float, *quantity("fraction", above_zero=True)] | None = None
+    """Fan, drive and motor together: air power over electric power."""
+    fan_position: Literal["draw-through", "blow-through"] = "draw-through"
+    """Fan after or before the cooling coil."""
+
+    @model_validator(mode="after")
+    def _agree(self) -> Air:
+        if self.outdoor_flow > self.supply_flow:
+            raise InputError(
+                f'outdoor_flow "{written(self.outdoor_flow)}" is above supply_flow '
+                f'"{written(self.supply_flow)}"; the outdoor air is part of the supply air'
+            )
+        require_one(self, "air", ('fan_power = "1.5 hp"',))
+        return self
+
+
+class ReEvaporation(Section):
+    """Water that goes from the stopped coil back into the room while the fan runs on.
+
+    Model of Henderson and Rengarajan, ASHRAE Transactions 102(1), 1996; typical values from memory.
+    """
+
+    model: Literal["Henderson-Rengarajan", "none"] = "Henderson-Rengarajan"
+    """The model, or "none"."""
+    wet_time: Annotated[float, *quantity("time", above_zero=True)] = parse("1000 s", "time")
+    """Retained water over the latent capacity at the rating; 12 to 27 min is usual."""
+    gamma: Annotated[float, *quantity("number")] = parse(1.0, "number")
+    """Evaporation when the coil stops over the latent capacity at the rating; 0.5 to 1.5 is
+    usual."""
+    start_up_time: Annotated[float, *quantity("time")] = parse("60 s", "time")
+    """Time constant of the latent capacity after a start; 45 to 80 s is usual."""
+    cycles_per_hour: Annotated[float, *quantity("number", above_zero=True)] = parse(3, "number")
+    """Most starts in an hour, at half load; 2.5 to 3 is usual."""
+
+
+class Unit(Section):
+    """The cooling unit: its rating, its refrigerant and its controls."""
+
+    following: ClassVar[frozenset[str]] = frozenset({"rated_flow"})
+
+    method: Literal["ratings", "table"] = "ratings"
+    """Whether the unit is known by its rating point or by a performance table."""
+    refrigerant: Literal["R-410A", "R-32", "R-454B", "R-134a", "R-22"] = "R-410A"
+    """The refrigerant."""
+    rating: Literal["AHRI net", "gross"] = "AHRI net"
+    """Whether capacities are net of the indoor fan's heat and the efficiency counts its power."""
+    total_capacity: Annotated[float, *quantity("heat flow", above_zero=True)] | None = None
+    """Rated total cooling capacity."""
+    sensible_capacity: Annotated[float, *quantity("heat flow", above_zero=True)] | None = None
+    """Rated sensible capacity; or sensible_heat_ratio."""
+    sensible_heat_ratio: Annotated[float, *quantity("fraction", above_zero=True)] | None = None
+    """Rated sensible over total capacity."""
+    efficiency: Annotated[float, *quantity("efficiency ratio", above_zero=True)] | None = None
+    """Rated efficiency; or compressor_power."""
+    compressor_power: Annotated[float, *quantity("power", above_zero=True)] | None = None
+    """Power of the compressor at the rating."""
+    rated_flow: Annotated[float, *quantity("air flow", above_zero=True)] | None = None
+    """Air flow of the rating; default the supply flow."""
+    rated_fan_power: Annotated[float, *quantity("power")] | None = None
+    """Indoor fan power of an AHRI net rating; default that of the standard."""
+    rated_entering_dry_bulb: Annotated[float, *quantity("temperature")] = parse(
+        "80 degF", "temperature"
+    )
+    """Air onto the coil at the rating."""
+    rated_entering_wet_bulb: Annotated[float, *quantity("temperature")] = parse(
+        "67 degF", "temperature"
+    )
+    """Wet bulb onto the coil at the rating."""
+    rated_outdoor: Annotated[float, *quantity("temperature")] = parse("95 degF", "temperature")
+    """Outdoor temperature of the rating."""
+    condenser_fan_power: Annotated[float, *quantity("power")] | None = None
+    """Power of the outdoor fans; default a typical one for the size."""
+    rated_suction: Annotated[float, *quantity("temperature")] = parse("45 degF", "temperature")
+    """Saturated suction temperature at the rating."""
+    rated_condensing: Annotated[float, *quantity("temperature")] = parse("120 degF", "temperature")
+    """Saturated condensing temperature at the rating."""
+    superheat: Annotated[float, *quantity("temperature difference")] = parse(
+        "10 degF", "temperature difference"
+    )
+    """Superheat of the suction gas."""
+    subcooling: Annotated[float, *quantity("temperature difference")] = parse(
+        "10 degF", "temperature difference"
+    )
+    """Subcooling of the liquid."""
+    clearance: Annotated[float, *quantity("number")] = parse(0.06, "number")
+    """Clearance of the compressor over its displacement."""
+    capacity_control: Literal["cycling", "variable", "stages"] = "cycling"
+    """How the unit meets part load."""
+    minimum_capacity: Annotated[float, *quantity("fraction", above_zero=True)] = parse(
+        "30 %", "fraction"
+    )
+    """Least displacement of a "variable" unit before it cycles."""
+    stages: tuple[Annotated[float, *quantity("fraction", above_zero=True)], ...] = ()
+    """Displacement of each of the "stages", rising to 1."""
+    cycling_degradation: Annotated[float, *quantity("fraction")] = parse("25 %", "fraction")
+    """Cd of PLF = 1 - Cd (1 - PLR). Default: AHRI 210/240."""
+    drying_leaving_temperature: Annotated[float, *quantity("temperature")] = parse(
+        "55 degF", "temperature"
+    )
+    """Air off the coil that a "variable" unit dries at, or colder. Default: common practice."""
+    condensing_floor: Annotated[float, *quantity("temperature")] = parse("90 degF", "temperature")
+    """Head-pressure control keeps the condensing temperature at or above this."""
+    condensing_ceiling: Annotated[float, *quantity("temperature")] = parse(
+        "140 degF", "temperature"
+    )
+    """Condenser heat may not raise the condensing temperature above this."""
+    condenser_fan_control: Literal["constant", "follows floor"] = "constant"
+    """Whether the outdoor fans slow down to hold the floor."""
+    surface_floor: Annotated[float, *quantity("temperature")] = parse("32 degF", "temperature")
+    """The coil surface is not let below this: frost."""
+    table: str | None = None
+    """CSV of the performance table, relative to the case file."""
+    table_columns: dict[str, str] | None = None
+    """Which of its columns holds what."""
+    re_evaporation: ReEvaporation | None = None
+    """Water going back into the room from the stopped coil; default none."""
+
+    @model_validator(mode="after")
+    def _agree(self) -> Unit:
+        if self.method == "table" and self.table is None:
+            raise InputError('method = "table" needs table = "unit.csv", a performance table')
+        if self.method == "ratings":
+            self._check_rating()
+        if self.condensing_floor >= self.condensing_ceiling:
+            raise InputError(
+                f'condensing_floor "{written(self.condensing_floor)}" is not below '
+                f'condensing_ceiling "{written(self.condensing_ceiling)}"; lower the one or raise '
+                "the other"
+            )
+        if self.rated_entering_wet_bulb > self.rated_entering_dry_bulb:
+            raise InputError(
+                "rated_entering_wet_bulb is above rated_entering_dry_bulb; "
+                'write for example "67 degF" and "80 degF"'
+            )
+        if self.capacity_control == "stages":
+            self._check_stages()
+        elif self.stages:
+            raise InputError('stages are given, yet capacity_control is not "stages"; set it so')
+        return self
+
+    def _check_rating(self) -> None:
+        if self.total_capacity is None:
+            raise InputError('total_capacity is missing; write for example "7.5 ton"')
+        require_one(self, "unit", ('efficiency = "11.2 EER"', 'sensible_heat_ratio = "74 %"'))
+        if self.sensible_capacity is not None and self.sensible_capacity > self.total_capacity:
+            raise InputError(
+                f'sensible_capacity "{written(self.sensible_capacity)}" is above total_capacity '
+                f'"{written(self.total_capacity)}"; it is part of it'
+            )
+
+    def _check_stages(self) -> None:
+        stages = self.stages
+        rising = all(a < b for a, b in pairwise(stages))
+        if not stages or stages[-1] != 1.0 or not rising:
+            raise InputError('stages must rise to 100 %; write for example ["50 %", "100 %"]')
+
+
+def _as_text(value: object) -> object:
+    return f"{value:g}" if isinstance(value, int | float) else value
+
+
+LimitText = Annotated[str, BeforeValidator(_as_text)]
+HumidityControl = Literal["none", "relative humidity", "dew point"]
+
+
+class Humidity(Section):
+    """The limit that control enforces and the range that hours are counted against."""
+
+    control: HumidityControl = "none"
+    """What the humidity controller measures."""
+    limit: LimitText | None = None
+    """A humidity such as "55 %" or a dew point such as "55 degF", as control says."""
+    limit_unoccupied: LimitText | None = None
+    """The limit of unoccupied hours; default the same."""
+    priority: Literal["temperature first", "humidity first"] = "temperature first"
+    """What gives way where reheat runs short: drying, or the temperature."""
+    range_low: Annotated[float, *quantity("fraction")] = parse("30 %", "fraction")
+    """Relative humidity below which hours are counted."""
+    range_high: Annotated[float, *quantity("fraction")] = parse("60 %", "fraction")
+    """Relative humidity above which hours are counted."""
+    criteria: tuple[str, ...] = ()
+    """Published humidity criteria that the year is judged against, by key."""
+
+    @field_validator("criteria")
+    @classmethod
+    def _criteria(cls, value: tuple[str, ...]) -> tuple[str, ...]:
+        for key in value:
+            criterion(key)
+        return value
+
+    @model_validator(mode="after")
+    def _agree(self) -> Humidity:
+        if self.range_low >= self.range_high:
+            raise InputError(
+                f'the humidity range crosses: range_low "{written(self.range_low)}" is not below '
+                f'range_high "{written(self.range_high)}"; lower the one or raise the other'
+            )
+        if self.control == "none":
+            return self
+        if self.limit is None:
+            example = "55 %" if self.control == "relative humidity" else "55 degF"
+            raise InputError(
+                f'control = "{self.control}" needs a limit; write for example limit = "{example}"'
+            )
+        for name in ("limit", "limit_unoccupied"):
+            text = getattr(self, name)
+            if text is None:
+                continue
+            value = self._parsed(name, text)
+            if self.control == "relative humidity" and value < self.range_low:
+                raise InputError(
+                    f'{name} "{text}" is below range_low "{written(self.range_low)}": the unit '
+                    "would dry the room out of its own range; raise the limit or lower the range"
+                )
+        return self
+
+    def _parsed(self, name: str, text: str) -> Measured:
+        kind = "fraction" if self.control == "relative humidity" else "temperature"
+        try:
+            return parse(text, kind)
+        except InputError as error:
+            raise InputError(f'{name} (control = "{self.control}"): {error}') from None
+
+    @property
+    def limit_value(self) -> float:
+        """The limit as a fraction or a dew point [C], as ``control`` says."""
+        if self.limit is None:
+            raise ValueError("no humidity control")
+        return float(self._parsed("limit", self.limit))
+
+    @property
+    def limit_unoccupied_value(self) -> float | None:
+        """The limit of unoccupied hours, None where it is the same."""
+        text = self.limit_unoccupied
+        return None if text is None else float(self._parsed("limit_unoccupied", text))
+
+
+# Heat out over energy in where the case does not say. A condensate-free gas furnace and a boiler
+# with its pipes: common practice, no source.
+REHEAT_EFFICIENCY = {"electric": "100 %", "gas": "80 %", "hot water": "80 %"}
+HEATING_EFFICIENCY = REHEAT_EFFICIENCY | {"heat pump": "3 COP"}
+
+
+class Reheat(Section):
+    """One source of reheat; sources are used in the order they are listed."""
+
+    following: ClassVar[frozenset[str]] = frozenset({"efficiency", "effectiveness"})
+
+    source: Literal["condenser", "electric", "gas", "hot water"]
+    """Where the heat is from."""
+    capacity: Annotated[float, *quantity("heat flow")] | None = None
+    """Most heat it gives; default not limited by size."""
+    efficiency: Annotated[float, *quantity("fraction", above_zero=True)] | None = None
+    """Heat out over energy in; default electric 100 %, gas 80 %, hot water 80 %."""
+    effectiveness: Annotated[float, *quantity("fraction", above_zero=True)] | None = None
+    """Of a condenser-heat coil: temperature rise over condensing less entering temperature;
+    default 60 % (common practice)."""
+    auxiliary_power: Annotated[float, *quantity("power")] = parse("0 W", "power")
+    """Pumps, valves and burners while it runs."""
+
+    @model_validator(mode="after")
+    def _agree(self) -> Reheat:
+        if self.source == "condenser":
+            if self.efficiency is not None:
+                raise InputError(
+                    'source = "condenser" buys no heat and has no efficiency; write effectiveness'
+                )
+            if self.effectiveness is None:
+                self.fill("effectiveness", parse("60 %", "fraction"))
+            return self
+        if self.effectiveness is not None:
+            raise InputError(
+                f'effectiveness belongs to source = "condenser", not "{self.source}"; '
+                "leave it out or write efficiency"
+            )
+        if self.efficiency is None:
+            self.fill("efficiency", parse(REHEAT_EFFICIENCY[self.source], "fraction"))
+        return self
+
+
+class Heating(Section):
+    """Space heating in hours without cooling; it is not reheat."""
+
+    following: ClassVar[frozenset[str]] = frozenset({"efficiency"})
+
+    source: Literal["gas", "electric", "hot water", "heat pump"] = "gas"
+    """What the heat is made from."""
+    efficiency: Annotated[float, *quantity("efficiency", above_zero=True)] | None = None
+    """Heat out over energy in; default gas and hot water 80 %, electric 100 %, heat pump 3 COP."""
+    capacity: Annotated[float, *quantity("heat flow", above_zero=True)] | None = None
+    """Most heat it gives; default not limited by size."""
+
+    @model_validator(mode="after")
+    def _fill(self) -> Heating:
+        if self.efficiency is None:
+            self.fill("efficiency", parse(HEATING_EFFICIENCY[self.source], "efficiency"))
+        elif self.source != "heat pump" and self.efficiency > 1.0:
+            raise InputError(
+                f'efficiency "{written(self.efficiency)}" is above 100 %; '
+                'only source = "heat pump" can give more heat than it takes'
+            )
+        return self

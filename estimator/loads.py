@@ -1,0 +1,176 @@
+"""Sensible heat and moisture that arise in the room, hour by hour."""
+
+from __future__ import annotations
+
+import csv
+import math
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+from estimator.calendar import HOURS, Calendar
+from estimator.case.base import listed, nearest
+from estimator.case.gains import LoadsFile
+from estimator.case.model import Case
+from estimator.quantities import parse
+from weather.errors import InputError
+from weather.moist_air import vapour_enthalpy
+
+FloatArray = npt.NDArray[np.float64]
+
+# Columns a file of loads may have: what they are, and the unit their name ends in.
+_FILE_COLUMNS = {
+    "sensible_W": ("sensible", "W"),
+    "sensible_kW": ("sensible", "kW"),
+    "sensible_Btu_h": ("sensible", "Btu/h"),
+    "sensible_kBtu_h": ("sensible", "kBtu/h"),
+    "latent_W": ("latent", "W"),
+    "latent_kW": ("latent", "kW"),
+    "latent_Btu_h": ("latent", "Btu/h"),
+    "latent_kBtu_h": ("latent", "kBtu/h"),
+    "moisture_kg_s": ("moisture", "kg/s"),
+    "moisture_kg_h": ("moisture", "kg/h"),
+    "moisture_g_h": ("moisture", "g/h"),
+    "moisture_lb_h": ("moisture", "lb/h"),
+}
+
+
+@dataclass(frozen=True)
+class Gains:
+    """Gains of each hour of the year; arrays of 8760, read-only.
+
+    lights_W, equipment_W : electric power of lights and equipment, part of sensible_W
+    """
+
+    sensible_W: FloatArray
+    moisture_kg_s: FloatArray
+    lights_W: FloatArray
+    equipment_W: FloatArray
+
+
+def hourly_gains(case: Case, calendar: Calendar) -> Gains:
+    """Gains of a case: people, lights, equipment, process and file added up.
+
+    Latent heat becomes vapour at the vapour's enthalpy at the cooling set point.
+    """
+    loads = case.loads
+    floor_area = float(case.room.floor_area)
+    heat_of_vapour = vapour_enthalpy(float(case.room.cooling_setpoint))
+    sensible = np.zeros(HOURS)
+    moisture = np.zeros(HOURS)
+    if loads.people is not None:
+        people = loads.people
+        assert people.sensible is not None
+        assert people.latent is not None
+        count = people.count
+        if count is None:
+            assert people.area_per_person is not None
+            count = floor_area / people.area_per_person
+        present = float(count) * calendar.profile_values(case.profile(people.profile))
+        sensible += present * float(people.sensible)
+        moisture += present * float(people.latent) / heat_of_vapour
+    electric = []
+    for table in (loads.lights, loads.equipment):
+        power = np.zeros(HOURS)
+        if table is not None:
+            full = table.power
+            if full is None:
+                assert table.power_density is not None
+                full = table.power_density * floor_area
+            power = float(full) * calendar.profile_values(case.profile(table.profile))
+        electric.append(power)
+        sensible += power
+    if loads.process is not None:
+        running = calendar.profile_values(case.profile(loads.process.profile))
+        sensible += float(loads.process.sensible) * running
+        moisture += float(loads.process.moisture) * running
+    if loads.file is not None:
+        file_sensible, file_latent, file_moisture = read_loads(loads.file, case.folder)
+        sensible += file_sensible
+        moisture += file_moisture + file_latent / heat_of_vapour
+    gains = Gains(sensible, moisture, *electric)
+    for array in (gains.sensible_W, gains.moisture_kg_s, gains.lights_W, gains.equipment_W):
+        array.setflags(write=False)
+    return gains
+
+
+def read_loads(file: LoadsFile, folder: Path) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Sensible heat [W], latent heat [W] and vapour [kg/s] of each hour of a CSV, summed by kind.
+
+    Raises
+    ------
+    InputError : no such file or column, not 8760 rows, a cell that is no number
+    """
+    path = folder / file.path
+    place = f'[loads.file] "{path.name}"'
+    try:
+        with path.open(newline="", encoding="utf-8-sig") as opened:
+            rows = [row for row in csv.reader(opened) if any(cell.strip() for cell in row)]
+    except OSError as error:
+        raise InputError(
+            f'[loads.file] path: "{path}" cannot be read ({error.strerror}); write the path '
+            "relative to the case file"
+        ) from None
+    except (UnicodeDecodeError, csv.Error):
+        raise InputError(f"{place} is not a CSV in UTF-8; save it as one") from None
+    if not rows:
+        raise InputError(f"{place} is empty; write a head and 8760 rows")
+    head = [cell.strip() for cell in rows[0]]
+    chosen = _chosen_columns(file, head, place)
+    body = rows[1:]
+    if len(body) != HOURS:
+        leap = " (leave out 29 February)" if len(body) == 8784 else ""
+        raise InputError(
+            f"{place} has {len(body)} rows; write 8760, one for each hour of local standard time"
+            f"{leap}"
+        )
+    totals = {"sensible": np.zeros(HOURS), "latent": np.zeros(HOURS), "moisture": np.zeros(HOURS)}
+    for name, index in chosen.items():
+        what, unit = _FILE_COLUMNS[name]
+        kind = "moisture flow" if what == "moisture" else "heat flow"
+        factor = float(parse(f"1 {unit}", kind))
+        values = [_number(row, index, i, head[index], place) for i, row in enumerate(body)]
+        totals[what] += np.array(values) * factor
+    return totals["sensible"], totals["latent"], totals["moisture"]
+
+
+def _chosen_columns(file: LoadsFile, head: list[str], place: str) -> dict[str, int]:
+    """Our column name and its index in the file."""
+    if file.columns is None:
+        chosen = {name: head.index(name) for name in _FILE_COLUMNS if name in head}
+        if not chosen:
+            raise InputError(
+                f"{place} has no column that names a load and its unit; its head is "
+                f"{', '.join(head[:6])}; name one sensible_W, or write columns = "
+                f'{{ sensible_W = "{head[0]}" }}'
+            )
+        return chosen
+    chosen = {}
+    for name, title in file.columns.items():
+        if name not in _FILE_COLUMNS:
+            raise InputError(
+                f"[loads.file] columns: {name} is not known{nearest(name, _FILE_COLUMNS)}; write "
+                f"{listed(_FILE_COLUMNS)}"
+            )
+        if title not in head:
+            raise InputError(
+                f'{place} has no column "{title}"{nearest(title, head)}; its head is '
+                f"{', '.join(head[:6])}"
+            )
+        chosen[name] = head.index(title)
+    return chosen
+
+
+def _number(row: list[str], index: int, i: int, title: str, place: str) -> float:
+    cell = row[index].strip() if index < len(row) else ""
+    try:
+        value = float(cell)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise InputError(
+            f'{place} has "{cell}" in column "{title}" of hour {i + 1} of the year; write a number'
+        )
+    return value
