@@ -51,7 +51,6 @@ STYLE: dict[str, Any] = {
     "lines.solid_capstyle": "round",
     "lines.dash_capstyle": "butt",
     "text.hinting": "none",  # widths that do not depend on the resolution
-    "text.hinting_factor": 1,
     "svg.fonttype": "none",
     "savefig.facecolor": "white",
 }

@@ -94,15 +94,17 @@ def coil_line(
     temp_out_C: float,
     hum_ratio_out: float,
     pressure_Pa: float,
-) -> tuple[FloatArray, FloatArray]:
+) -> tuple[FloatArray, FloatArray] | None:
     """Dry bulb [C] and humidity ratio [kg/kg] along a coil between two states.
 
     The refrigerant temperature is the warmest that leads from one state to the other. Where the
-    coil is dry the line is level.
+    coil is dry the line is level. None where no one coil leads from the first state to the second
+    (rated data can say so, or air that enters close to saturation and does not leave saturated);
+    the chart then joins them by a straight line.
 
     Raises
     ------
-    InputError : no coil surface leads from the entering to the leaving state
+    InputError : the leaving air is warmer or moister than the entering air
     """
     if temp_out_C >= temp_in_C or hum_ratio_out > hum_ratio_in * (1.0 + 1e-9):
         raise InputError(
@@ -131,7 +133,4 @@ def coil_line(
         stretch = (hum_ratio_in - hum_ratio_out) / (hum_ratio_in - path[-1])
         drawn: FloatArray = hum_ratio_in - stretch * (hum_ratio_in - path)
         return temps, np.minimum(drawn, _hum_ratio(temps, pressure_Pa))
-    raise InputError(
-        "no coil surface leads from the entering to the leaving air; check the leaving humidity "
-        "ratio, or give a warmer leaving temperature"
-    )
+    return None
