@@ -104,7 +104,7 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
         raise InputError(
             '[air] has no fan: write fan_power = "1.5 hp", or fan_pressure and fan_efficiency'
         )
-    unit = build_unit(case, flow)
+    unit = build_unit(case)
     sources, reheat = _reheat(option)
     drivers = _drivers(option, calendar, year, volume_to_mass)
     return Machine(
@@ -122,18 +122,27 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
     )
 
 
-def build_unit(case: Case, flow_kg_s: float) -> Unit:
+def build_unit(case: Case) -> Unit:
     """The unit of a case, from its rating point or its performance table."""
     settings = case.unit
     condenser_fan = _optional(settings.condenser_fan_power)
+    rated_flow = float(
+        case.air.supply_flow if settings.rated_flow is None else settings.rated_flow
+    )
+    stated = settings.model_fields_set
+    condensing = float(settings.rated_condensing) if "rated_condensing" in stated else None
     if settings.method == "table":
         return unit_from_table(
             case.path_to(settings.table),
             columns=settings.table_columns,
             net=settings.rating == "AHRI net",
-            fan_W=_optional(settings.rated_fan_power),
-            flow_kg_s=flow_kg_s,
+            rated_flow_m3_s=rated_flow,
+            rated_fan_W=_optional(settings.rated_fan_power),
             condenser_fan_W=condenser_fan,
+            temp_in_C=float(settings.rated_entering_dry_bulb),
+            wet_bulb_C=float(settings.rated_entering_wet_bulb),
+            outdoor_C=float(settings.rated_outdoor),
+            condensing_C=condensing,
             surface_floor_C=float(settings.surface_floor),
         )
     total = float(settings.total_capacity)
@@ -141,7 +150,6 @@ def build_unit(case: Case, flow_kg_s: float) -> Unit:
         sensible = float(settings.sensible_capacity)
     else:
         sensible = float(settings.sensible_heat_ratio) * total
-    stated = settings.model_fields_set
     return unit_from_ratings(
         refrigerant=settings.refrigerant,
         total_W=total,
@@ -149,16 +157,14 @@ def build_unit(case: Case, flow_kg_s: float) -> Unit:
         net=settings.rating == "AHRI net",
         efficiency_cop=_optional(settings.efficiency),
         compressor_W=_optional(settings.compressor_power),
-        rated_flow_m3_s=float(
-            case.air.supply_flow if settings.rated_flow is None else settings.rated_flow
-        ),
+        rated_flow_m3_s=rated_flow,
         rated_fan_W=_optional(settings.rated_fan_power),
         condenser_fan_W=condenser_fan,
         temp_in_C=float(settings.rated_entering_dry_bulb),
         wet_bulb_C=float(settings.rated_entering_wet_bulb),
         outdoor_C=float(settings.rated_outdoor),
         suction_C=float(settings.rated_suction) if "rated_suction" in stated else None,
-        condensing_C=float(settings.rated_condensing) if "rated_condensing" in stated else None,
+        condensing_C=condensing,
         superheat_K=float(settings.superheat),
         subcooling_K=float(settings.subcooling),
         clearance=float(settings.clearance),

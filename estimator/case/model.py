@@ -20,6 +20,8 @@ from estimator.case.room import Profile, Room, Schedule, Site
 from estimator.life_cycle import OptionCost
 from estimator.prices import Prices
 from estimator.quantities import Display
+from estimator.reheat_rules import Allowance
+from weather.bundled import bundled_path
 from weather.errors import InputError
 
 OCCUPIED: Final = "occupied"
@@ -51,6 +53,7 @@ class Case(Section):
     reheat: tuple[Reheat, ...] = ()
     heating: Heating = Heating()
     prices: Prices = Prices()
+    allowance: Allowance = Allowance()
     cost: OptionCost = OptionCost()
     """What the option costs to put in and to keep up; usually given in each option."""
     options: dict[str, dict[str, Any]] = Field(default_factory=dict)
@@ -136,9 +139,11 @@ class Case(Section):
     def weather_path(self) -> str:
         """The weather file, or the name of a bundled station as it is written."""
         text = self.site.weather
-        path = self._folder / text
-        bundled = not path.exists() and "." not in text and "/" not in text and "\\" not in text
-        return text if bundled else str(path)
+        return text if bundled_path(text) is not None else str(self.path_to(text))
+
+    def path_to(self, text: str) -> Path:
+        """A path of the case file, which is relative to its folder."""
+        return self._folder / text
 
     def profile(self, name: str) -> Profile | Literal["occupied", "always"]:
         """A profile by its name: the case's own, of the library, or a built-in word."""

@@ -237,5 +237,3 @@ def checks() -> tuple[Check, ...]:
         *_states(),
         *_facts(),
     )  # fmt: skip
-
-

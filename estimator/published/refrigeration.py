@@ -135,9 +135,7 @@ def _coils() -> list[Check]:
     reason = "same equations; I-P and SI constants differ in the fourth figure"
 
     def row(item: str, value: float, unit: str, compute: Callable[[], float]) -> Check:
-        return Check(
-            "Coil", item, source, value, unit, 0.003, reason, compute, False, _LIBRARY
-        )
+        return Check("Coil", item, source, value, unit, 0.003, reason, compute, False, _LIBRARY)
 
     return [
         row("leaving dry bulb, BF 0.05", 51.51, "F", lambda: _coil(0.05)[0]),

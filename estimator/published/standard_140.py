@@ -91,7 +91,9 @@ def write_case(folder: Path, name: str) -> Path:
     (folder / "weather.csv").write_text(f"temp_air_C,rh_percent,pressure_Pa\n{rows}\n")
     full = np.array([(w, d, o) for o in OUTDOORS for d in DRY_BULBS for w in WET_BULBS])
     total, sensible, power = fitted_map(full[:, 0], full[:, 1], full[:, 2])
-    lines = ["entering_wet_bulb_C,entering_dry_bulb_C,outdoor_dry_bulb_C,total_W,sensible_W,compressor_power_W"]
+    lines = [
+        "entering_wet_bulb_C,entering_dry_bulb_C,outdoor_dry_bulb_C,total_W,sensible_W,compressor_power_W"
+    ]
     lines += [
         f"{w:g},{d:g},{o:g},{q:.4f},{max(s, 1.0):.4f},{p:.4f}"
         for (w, d, o), q, s, p in zip(full, total, sensible, power, strict=True)
@@ -180,7 +182,15 @@ def february(name: str) -> dict[str, float]:
     }
 
 
-_ITEMS = ("total", "compressor", "indoor fan", "outdoor fan", "coil total", "COP", "zone humidity ratio")
+_ITEMS = (
+    "total",
+    "compressor",
+    "indoor fan",
+    "outdoor fan",
+    "coil total",
+    "COP",
+    "zone humidity ratio",
+)
 
 
 def checks() -> tuple[Check, ...]:
