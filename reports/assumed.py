@@ -35,6 +35,10 @@ class Input:
         return f"{self.table}.{self.name}" if self.table else self.name
 
 
+# The head of the report says these, and each option's own part the options.
+_SAID_ELSEWHERE = ("title", "note", "display", "reference", "options")
+
+
 def _text(value: Any) -> str:
     if isinstance(value, Measured):
         return value.text
@@ -70,7 +74,7 @@ def _walk(model: BaseModel, display: Display, table: str, given: bool) -> Iterat
         value = getattr(model, name)
         stated = given and name in model.model_fields_set
         inner = f"{table}.{name}" if table else name
-        if value is None or name == "options":
+        if value is None or (not table and name in _SAID_ELSEWHERE):
             continue
         if isinstance(value, BaseModel):
             yield from _walk(value, display, inner, stated)
@@ -99,11 +103,7 @@ def differences(study: Study, display: Display) -> dict[str, list[Input]]:
     found = {}
     for option in study.options:
         own = inputs(option.option.case, display)
-        changed = [
-            item
-            for item in own
-            if base.get(item.path) != item.value and item.path not in ("title", "reference")
-        ]
+        changed = [item for item in own if base.get(item.path) != item.value]
         left = {item.path for item in own}
         changed += [
             Input(*path.rpartition(".")[::2], "none", "", "given", "")

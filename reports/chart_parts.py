@@ -110,6 +110,7 @@ def _tidy(svg: str, name: str, alt: str) -> str:
     body = re.sub(r"<!--.*?-->", "", body, flags=re.S)
     body = re.sub(r'<g id="[^"]*"', "<g", body)
     body = re.sub(r"(font: [^;\"]*?)'[^;\"]*", rf"\1{_FONTS}", body)
+    body = re.sub(r'(<image\b[^>]*?) id="[^"]*"', r"\1", body)
     # ids of clip paths, markers and hatches are hashes; the chart's name keeps charts apart
     body = re.sub(r'\bid="', f'id="{name}-', body)
     body = re.sub(r"url\(#", f"url(#{name}-", body)

@@ -200,8 +200,8 @@ def study_charts(study: Study, display: Display) -> dict[str, Chart]:
         reheat_origin(study, display),
         monthly_energy(study, display),
         duration(study, display),
+        exceedance(study, display),
         humidity_map(study, display),
         reheat_map(study, display),
-        exceedance(study, display),
     )
     return {chart.name: chart for chart in drawn if chart is not None}

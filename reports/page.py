@@ -24,7 +24,6 @@ from reports.comparison import (
 )
 from reports.numbers import figure, unit_of
 from reports.sections import Cell, Head, Row, Section, Table, picture_of
-from reports.summary import case_hash
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -76,6 +75,7 @@ def page(
         .get_template("report.html")
         .render(
             title=study.case.title,
+            note=study.case.note,
             date=date,
             display=display,
             station=station,
@@ -88,7 +88,7 @@ def page(
             causes=causes_table(study),
             peaks=peaks_table(study, display),
             origins=input_table(study, display),
-            differences=difference_tables(study, display),
+            differences=difference_table(study, display),
             notes=_notes(study),
             weather=weather_table(study),
             findings=[finding.sentence for finding in study.weather.findings],
@@ -100,7 +100,7 @@ def page(
             ratings=ratings,
             psychrometric=psychrometric,
             more=more,
-            case_sha256=case_hash(study),
+            case_sha256=study.case.digest(),
             versions=versions(),
         )
     )
@@ -227,25 +227,10 @@ def peaks_table(study: Study, display: Display) -> Table:
     )
 
 
-def _input_rows(items: Sequence[Input]) -> tuple[Row, ...]:
-    rows = []
-    table = None
-    for item in items:
-        head = f"[{item.table}]" if item.table else "case"
-        rows.append(
-            Row(
-                item.name,
-                (
-                    Cell(f"{item.value} ({item.shown})" if item.shown else item.value),
-                    Cell(item.origin),
-                    Cell(item.meaning),
-                ),
-                group=head if item.table != table else "",
-                marked=item.origin == "given",
-            )
-        )
-        table = item.table
-    return tuple(rows)
+def _input_row(name: str, item: Input, group: str) -> Row:
+    value = f"{item.value} ({item.shown})" if item.shown else item.value
+    cells = (Cell(value), Cell(item.origin), Cell(item.meaning))
+    return Row(name, cells, group=group, marked=item.origin == "given")
 
 
 _INPUT_HEADS = (
@@ -258,23 +243,30 @@ _INPUT_HEADS = (
 
 def input_table(study: Study, display: Display) -> Table:
     """Every input of the case with its origin."""
+    rows = []
+    table = ""
+    for item in inputs(study.case, display):
+        rows.append(_input_row(item.name, item, f"[{item.table}]" if item.table != table else ""))
+        table = item.table
     return Table(
         "Inputs of the case",
         _INPUT_HEADS,
-        _input_rows(inputs(study.case, display)),
+        tuple(rows),
         note="“given” stands in the case file; “default” is this program’s own assumption.",
         long=True,
     )
 
 
-def difference_tables(study: Study, display: Display) -> list[Table]:
-    """What each option changes in the case."""
-    titles = {option.key: option.title for option in study.options}
-    return [
-        Table(f"Option “{titles[key]}”", _INPUT_HEADS, _input_rows(items))
-        for key, items in differences(study, display).items()
-        if items
-    ]
+def difference_table(study: Study, display: Display) -> Table | None:
+    """What each option changes in the case; None where none changes anything."""
+    rows = []
+    changed = differences(study, display)
+    for option in study.options:
+        for place, item in enumerate(changed[option.key]):
+            rows.append(_input_row(item.path, item, option.title if place == 0 else ""))
+    if not rows:
+        return None
+    return Table("What each option changes", _INPUT_HEADS, tuple(rows), long=True)
 
 
 def _notes(study: Study) -> list[str]:

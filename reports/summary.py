@@ -6,7 +6,6 @@ The same study gives the same bytes: fixed decimals, sorted keys, no clock.
 from __future__ import annotations
 
 import csv
-import hashlib
 import io
 import json
 import math
@@ -57,12 +56,7 @@ def plain(value: Any) -> Any:
 
 def case_toml(study: Study) -> str:
     """The case as understood, defaults filled in, as TOML."""
-    return str(study.case.to_toml())
-
-
-def case_hash(study: Study) -> str:
-    """SHA-256 of the case as understood."""
-    return hashlib.sha256(case_toml(study).encode("utf-8")).hexdigest()
+    return study.case.to_toml()
 
 
 def summary(study: Study) -> dict[str, Any]:
@@ -70,7 +64,7 @@ def summary(study: Study) -> dict[str, Any]:
     content = {
         "title": study.case.title,
         "display": study.case.display,
-        "case_sha256": case_hash(study),
+        "case_sha256": study.case.digest(),
         "reference": study.reference.key,
         "option_order": [option.key for option in study.options],
         "options": {

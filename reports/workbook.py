@@ -17,7 +17,7 @@ import numpy as np
 from estimator.ledger import COLUMNS
 from reports.assumed import differences, inputs
 from reports.comparison import METRICS
-from reports.summary import HOURLY_HEAD, case_hash
+from reports.summary import HOURLY_HEAD
 
 if TYPE_CHECKING:
     from xlsxwriter import Workbook
@@ -184,7 +184,7 @@ def _comparison(
     for label, value in (
         ("Weather", station.name),
         ("Weather SHA-256", station.sha256),
-        ("Case SHA-256", case_hash(study)),
+        ("Case SHA-256", study.case.digest()),
     ):
         _text(sheet, row, 0, label, look["quiet"])
         _text(sheet, row, 1, value, look["quiet"])

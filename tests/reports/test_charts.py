@@ -1,0 +1,79 @@
+"""Charts: each draws, repeats byte for byte, and says in words what its bars are."""
+
+import dataclasses
+import re
+
+import numpy as np
+import pytest
+
+from reports.chart_parts import curve_groups, short_title
+from reports.charts import study_charts
+from reports.numbers import words
+
+
+@pytest.fixture(scope="module")
+def charts(study):
+    return study_charts(study, study.case.display)
+
+
+def test_all_charts_draw_and_repeat_byte_for_byte(charts, study):
+    again = study_charts(study, study.case.display)
+    for name, chart in charts.items():
+        drawn = chart.svg()
+        assert drawn.startswith("<svg ")
+        assert drawn == again[name].svg()
+        assert not re.search(r"<metadata|<!--|<\?xml|\d{4}-\d\d-\d\dT", drawn)
+
+
+def test_ids_of_two_charts_never_meet(charts):
+    seen = set()
+    for chart in charts.values():
+        ids = set(re.findall(r'\bid="([^"]+)"', chart.svg()))
+        used = set(re.findall(r'url\(#([^)]+)\)|href="#([^"]+)"', chart.svg()))
+        assert {first or second for first, second in used} <= ids
+        assert not ids & seen
+        seen |= ids
+
+
+def test_words_of_the_charts_are_the_accounts(charts, study):
+    display = study.case.display
+    for option in study.options:
+        heat = words(option.annual["reheat_recovered_kWh"], "heat", display)
+        assert f"{option.title}: recovered {heat}" in charts["reheat-origin"].alt
+        hours = f"above {100 * study.case.humidity.range_high:.0f} % for "
+        hours += f"{option.annual['hours_above_range']:,} hours"
+        assert f"{option.title} {hours}" in charts["humidity-duration"].alt
+
+
+def test_bars_of_reheat_add_up_to_the_overcooling_heat(study):
+    for option in study.options:
+        annual = option.annual
+        parts = (
+            annual["reheat_recovered_kWh"]
+            + annual["reheat_new_energy_kWh"]
+            + annual["reheat_shortfall_kWh"]
+        )
+        assert parts == pytest.approx(annual["overcooling_heat_kWh"], rel=1e-6, abs=1e-6)
+
+
+def test_dollar_signs_are_no_mathematics(study):
+    option = study.options[0]
+    priced = dataclasses.replace(
+        option, option=dataclasses.replace(option.option, title="$x^2$ of it")
+    )
+    changed = dataclasses.replace(study, options=(priced, *study.options[1:]))
+    assert "$x^2$ of it" in study_charts(changed, study.case.display)["overview"].svg()
+
+
+def test_curves_that_coincide_are_drawn_as_one():
+    base = np.linspace(0.0, 1.0, 50)
+    assert curve_groups([base, base + 1.0, base + 1e-6], 0.01) == [[0, 2], [1]]
+
+
+def test_titles_fit():
+    assert short_title("a\nb\tc") == "a b c"
+    assert len(short_title("w" * 200)) == 34
+
+
+def test_png_is_png(charts):
+    assert charts["overview"].png(50).startswith(b"\x89PNG\r\n")

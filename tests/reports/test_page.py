@@ -1,0 +1,232 @@
+"""The page: every figure is the account's, nothing written by a user can break out of it."""
+
+import dataclasses
+import json
+import re
+from html.parser import HTMLParser
+from itertools import pairwise
+
+import pytest
+
+from reports.comparison import BY_KEY, answer
+from reports.numbers import figure
+from reports.page import page
+from reports.sections import Cell, Head, Row, Section, Table, picture_from_svg
+from reports.summary import summary_json
+
+
+class Reader(HTMLParser):
+    """What a reader or a screen reader meets: traced cells, headings, pictures, ids."""
+
+    VOID = ("meta", "link", "br", "img", "hr", "input")
+
+    def __init__(self, html):
+        super().__init__()
+        self.traced, self.headings, self.pictures, self.ids, self.tags = [], [], [], [], []
+        self.open, self.text = [], []
+        self._cell = self._heading = None
+        self.feed(html)
+        self.close()
+
+    def handle_starttag(self, tag, attrs):
+        given = dict(attrs)
+        self.tags.append((tag, given))
+        if tag not in self.VOID:
+            self.open.append(tag)
+        if "id" in given:
+            self.ids.append(given["id"])
+        if "data-key" in given:
+            self._cell = [given["data-option"], given["data-key"], ""]
+        if tag in ("h1", "h2", "h3"):
+            self._heading = [tag, ""]
+        if tag == "img":
+            self.pictures.append(given.get("alt"))
+        if tag == "svg":
+            self.pictures.append(given.get("aria-label"))
+
+    def handle_startendtag(self, tag, attrs):
+        self.handle_starttag(tag, attrs)
+        if tag not in self.VOID:
+            self.handle_endtag(tag)
+
+    def handle_endtag(self, tag):
+        assert self.open
+        assert self.open[-1] == tag, f"</{tag}> closes <{self.open[-1]}>"
+        self.open.pop()
+        if tag == "td" and self._cell:
+            self.traced.append(tuple(self._cell))
+            self._cell = None
+        if self._heading and tag == self._heading[0]:
+            self.headings.append(tuple(self._heading))
+            self._heading = None
+
+    def handle_data(self, data):
+        self.text.append(data)
+        if self._cell:
+            self._cell[2] += data
+        if self._heading:
+            self._heading[1] += data
+
+
+@pytest.fixture(scope="module")
+def html(study):
+    return page(study)
+
+
+@pytest.fixture(scope="module")
+def reader(html):
+    return Reader(html)
+
+
+def renamed(study, case_title, option_title):
+    """The same study under other titles."""
+    options = tuple(
+        dataclasses.replace(o, option=dataclasses.replace(o.option, title=f"{option_title} {i}"))
+        for i, o in enumerate(study.options)
+    )
+    case = study.case.model_copy(update={"title": case_title})
+    return dataclasses.replace(study, case=case, options=options)
+
+
+def test_every_traced_figure_is_the_summarys_at_the_shown_rounding(study, reader):
+    options = json.loads(summary_json(study))["options"]
+    display = study.case.display
+    checked = 0
+    for option, key, shown in reader.traced:
+        annual = options[option]["annual"]
+        if key in BY_KEY:
+            assert shown == figure(annual[key], BY_KEY[key].kind, display), (option, key)
+        elif key.startswith("hours_out_by_cause."):
+            cause = key.partition(".")[2]
+            assert shown == f"{annual['hours_out_by_cause'][cause]:,}"
+        elif key.startswith("peak_"):
+            assert shown.startswith(figure(annual[key], "heat rate", display))
+        else:
+            assert float(shown.replace("−", "-")) == pytest.approx(annual[key], rel=0.5)
+        checked += 1
+    # the short table, the whole table, causes, peaks and closure of every option
+    assert checked > 25 * len(study.options)
+
+
+def test_shown_figures_are_within_half_of_their_last_digit(study, reader):
+    """Independent of the formatting code: MMBtu and therm from their definitions."""
+    # 1 kWh = 3412.14163 Btu (3.6 MJ over the international table Btu, 1055.05585262 J)
+    units = {"heat": 3412.14163e-6, "gas": 3412.14163e-5, "electricity": 1.0}
+    annual = {o.key: o.annual for o in study.options}
+    for option, key, shown in reader.traced:
+        kind = BY_KEY[key].kind if key in BY_KEY else None
+        if kind not in units or study.case.display != "I-P":
+            continue
+        number = float(shown.replace(",", "").replace("−", "-"))
+        value = annual[option][key] * units[kind]
+        assert number == pytest.approx(value, rel=0.0051, abs=0.0051), (option, key)
+
+
+def test_headings_step_down_one_at_a_time(reader):
+    levels = [int(tag[1]) for tag, _ in reader.headings]
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert all(after - before <= 1 for before, after in pairwise(levels))
+
+
+def test_every_picture_says_what_it_shows(study, reader):
+    assert len(reader.pictures) == 7
+    for alt in reader.pictures:
+        assert alt
+        assert len(alt) > 60
+    assert any(study.options[-1].title in alt for alt in reader.pictures)
+
+
+def test_no_script_no_request_no_repeated_id(html, reader):
+    assert not [tag for tag, _ in reader.tags if tag in ("script", "iframe", "object", "embed")]
+    assert not [name for _, given in reader.tags for name in given if name.startswith("on")]
+    for name in ("src", "href", "xlink:href"):
+        for _, given in reader.tags:
+            link = given.get(name)
+            assert link is None or link.startswith(("data:", "#")), link
+    assert not re.search(r"url\(\s*['\"]?(?!#)", html)
+    assert "@import" not in html
+    assert len(reader.ids) == len(set(reader.ids))
+    assert reader.open == []
+    assert len(html.encode()) < 4_000_000
+
+
+def test_the_same_study_gives_the_same_bytes_and_no_date(study, html):
+    assert page(study) == html
+    assert "12 May 2031" not in html
+    assert "12 May 2031" in page(study, date="12 May 2031")
+
+
+HOSTILE = '<script>alert("1")</script> & \' {{ 7*7 }} =1+1 $x$ \u202eabc עברית 🎻 ' + "w" * 120
+
+
+@pytest.mark.filterwarnings("ignore:Glyph .* missing from font")
+def test_titles_from_outside_stay_text(study):
+    html = page(renamed(study, HOSTILE, HOSTILE))
+    read = Reader(html)
+    assert not [tag for tag, _ in read.tags if tag == "script"]
+    assert "<script" not in html
+    text = "".join(read.text)
+    assert '<script>alert("1")</script>' in text
+    assert "{{ 7*7 }}" in text
+    assert "🎻" in text
+    assert read.open == []
+
+
+def test_answer_speaks_of_reference_and_of_the_best_option(study):
+    sentences = answer(study, study.case.display)
+    assert 2 <= len(sentences) <= 3
+    assert study.reference.title in sentences[0]
+    assert "against the reference" in sentences[1] or "the reference" in sentences[1]
+    assert all(sentence.endswith(".") for sentence in sentences)
+
+
+def test_sections_given_are_shown_and_absent_ones_leave_nothing(study, html):
+    drawing = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"><script>x</script></svg>'
+    section = Section(
+        "allowance",
+        "Allowance of reheat",
+        ("A paragraph <b>as text</b>.",),
+        (
+            Table(
+                "One row",
+                (Head("Figure", number=False), Head("Value", "kWh")),
+                (Row("first", (Cell("1", True),)),),
+            ),
+        ),
+        (picture_from_svg(drawing, 'A "square"'),),
+        ("a point",),
+    )
+    whole = page(study, allowance=section)
+    assert "Allowance of reheat" not in html
+    assert "Allowance of reheat" in whole
+    assert "&lt;b&gt;as text&lt;/b&gt;" in whole
+    read = Reader(whole)
+    assert 'A "square"' in read.pictures
+    assert not [tag for tag, _ in read.tags if tag == "script"]
+
+
+@pytest.mark.parametrize(
+    ("value", "kind", "display", "shown"),
+    [
+        # by hand: 1000 kWh is 3.412 million Btu, 34.12 therms
+        (1000.0, "heat", "I-P", "3.41"),
+        (1000.0, "gas", "I-P", "34.1"),
+        (1000.0, "heat", "SI", "1.00"),
+        (123456.0, "electricity", "I-P", "123,000"),
+        (-472.4, "electricity", "SI", "−472"),
+        (0.0, "heat", "SI", "0"),
+        (-0.0001, "heat", "SI", "0"),
+        (None, "share", "SI", "–"),
+        (float("nan"), "heat", "SI", "–"),
+        (0.9996, "share", "SI", "99.9"),
+        (1.0, "share", "SI", "100"),
+        (0.001, "share", "SI", "0.1"),
+        (2559, "hours", "I-P", "2,559"),
+        # 1 kg/kg is 7000 grains per pound
+        (0.0093, "humidity", "I-P", "65.1"),
+        (100.0, "water", "I-P", "220"),
+    ],
+)
+def test_figures_are_rounded_to_what_is_meant(value, kind, display, shown):
+    assert figure(value, kind, display) == shown

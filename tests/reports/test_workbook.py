@@ -1,0 +1,131 @@
+"""The workbook: formulas over the hours, values cached, text that stays text."""
+
+import dataclasses
+import io
+import re
+
+import numpy as np
+import openpyxl
+import pytest
+
+from estimator.ledger import COLUMNS
+from reports.comparison import METRICS
+from reports.workbook import FIRST_HOUR_ROW, sheet_names, workbook
+
+
+@pytest.fixture(scope="module")
+def two(study):
+    """Two options keep the test short."""
+    others = [option for option in study.options if option.key != study.reference.key]
+    return dataclasses.replace(study, options=(study.reference, others[-1]))
+
+
+@pytest.fixture(scope="module")
+def content(two):
+    return workbook(two)
+
+
+@pytest.fixture(scope="module")
+def values(content):
+    return openpyxl.load_workbook(io.BytesIO(content), data_only=True)
+
+
+@pytest.fixture(scope="module")
+def formulas(content):
+    return openpyxl.load_workbook(io.BytesIO(content))
+
+
+def test_sheets_heads_units_frozen_and_filtered(two, values):
+    names = sheet_names(two)
+    assert values.sheetnames == ["Comparison", "Inputs", "Monthly", *names.values(), "Columns"]
+    for option in two.options:
+        sheet = values[names[option.key]]
+        assert sheet.freeze_panes == "B4"
+        assert sheet.auto_filter.ref.endswith(str(FIRST_HOUR_ROW + 8760))
+        heads = [cell.value for cell in sheet[2]]
+        units = [cell.value for cell in sheet[3]]
+        assert heads[5:] == [column.name for column in COLUMNS]
+        assert units[5:] == [column.unit for column in COLUMNS]
+        first = sheet.cell(FIRST_HOUR_ROW + 1, 1).value
+        assert (first.month, first.day, first.hour, first.tzinfo) == (1, 1, 0, None)
+        last = sheet.cell(FIRST_HOUR_ROW + 8760, 1).value
+        assert (last.month, last.day, last.hour) == (12, 31, 23)
+
+
+def _rows(sheet):
+    return {sheet.cell(row, 2).value: row for row in range(1, sheet.max_row + 1)}
+
+
+def test_cached_values_are_the_accounts(two, values):
+    sheet = values["Comparison"]
+    rows = _rows(sheet)
+    for metric in METRICS:
+        for place, option in enumerate(two.options):
+            value = option.annual[metric.key]
+            shown = sheet.cell(rows[metric.key], 4 + place).value
+            if value is None:
+                assert shown == "n/a"
+            else:
+                assert shown == pytest.approx(value, rel=1e-12, abs=1e-12)
+
+
+def test_formulas_sum_the_hours_they_name(two, formulas, values):
+    """Each sum formula evaluated here on the cells it names gives the account."""
+    sheet = formulas["Comparison"]
+    rows = _rows(sheet)
+    for place, option in enumerate(two.options):
+        found = 0
+        for metric in METRICS:
+            formula = sheet.cell(rows[metric.key], 4 + place).value
+            if not (isinstance(formula, str) and formula.startswith("=SUM(")):
+                continue
+            total = 0.0
+            for name, column, first, _, last in re.findall(
+                r"'([^']+)'!\$([A-Z]+)\$(\d+):\$([A-Z]+)\$(\d+)", formula
+            ):
+                cells = values[name][f"{column}{first}:{column}{last}"]
+                assert len(cells) == 8760
+                total += sum(cell.value or 0.0 for (cell,) in cells)
+            assert total == pytest.approx(option.annual[metric.key], rel=1e-9, abs=1e-6)
+            found += 1
+        assert found >= 15
+
+
+def test_hours_that_do_not_exist_are_empty(two, values):
+    names = sheet_names(two)
+    option = two.options[0]
+    for place, column in enumerate(COLUMNS, start=6):
+        missing = np.flatnonzero(np.isnan(option.ledger[place - 6]))
+        if missing.size:
+            row = FIRST_HOUR_ROW + 1 + int(missing[0])
+            assert values[names[option.key]].cell(row, place).value is None, column.name
+
+
+def test_the_same_study_gives_the_same_bytes(two, content):
+    assert workbook(two) == content
+
+
+def test_titles_stay_text(two):
+    first = two.options[0]
+    option = dataclasses.replace(
+        first, option=dataclasses.replace(first.option, title="=1+1"), annual=dict(first.annual)
+    )
+    case = two.case.model_copy(update={"title": "{=cmd|' /C calc'!A0}"})
+    changed = dataclasses.replace(two, case=case, options=(option, two.options[1]))
+    book = openpyxl.load_workbook(io.BytesIO(workbook(changed)))
+    sheet = book["Comparison"]
+    assert sheet["A1"].value == "{=cmd|' /C calc'!A0}"
+    assert sheet["A1"].data_type == "s"
+    assert sheet["D4"].value.startswith("=1+1")
+    assert sheet["D4"].data_type == "s"
+
+
+def test_sheet_names_are_legal_and_differ(two):
+    long = "[a]:very/long*key?" * 4
+    options = tuple(
+        dataclasses.replace(o, option=dataclasses.replace(o.option, key=f"{long}{i}"))
+        for i, o in enumerate(two.options)
+    )
+    names = list(sheet_names(dataclasses.replace(two, options=options)).values())
+    assert len(set(names)) == 2
+    assert all(len(name) <= 31 and not re.search(r"[\[\]:*?/\\']", name) for name in names)

@@ -1,0 +1,168 @@
+"""Outputs: all or nothing, and the same bytes every time."""
+
+import csv
+import io
+import json
+import tomllib
+
+import numpy as np
+import pytest
+
+from estimator.ledger import COLUMNS
+from reports import writer
+from reports.writer import write_outputs
+from weather.errors import InputError
+
+PLAIN = ("csv", "json", "toml", "html")
+
+
+@pytest.fixture(scope="module")
+def folder(study, tmp_path_factory):
+    place = tmp_path_factory.mktemp("out") / "results"
+    write_outputs(study, place, formats=PLAIN)
+    return place
+
+
+def test_the_folder_holds_what_was_asked_for(study, folder):
+    expected = {"summary.json", "monthly.csv", "case.toml", "report.html"}
+    expected |= {f"hourly-{option.key}.csv" for option in study.options}
+    assert {path.name for path in folder.iterdir()} == expected
+    assert [path.name for path in folder.parent.iterdir()] == [folder.name]
+    assert folder.stat().st_mode & 0o777 == 0o755
+
+
+def test_the_same_case_gives_the_same_bytes(study, folder, tmp_path):
+    written = write_outputs(study, tmp_path / "again", formats=PLAIN)
+    assert written == sorted(written)
+    for path in written:
+        assert path.read_bytes() == (folder / path.name).read_bytes(), path.name
+
+
+def test_summary_holds_the_named_accounts_with_sorted_keys(study, folder):
+    text = (folder / "summary.json").read_text(encoding="utf-8")
+    content = json.loads(text)
+    assert list(content) == sorted(content)
+    named = {
+        "cooling_total_kWh",
+        "cooling_latent_kWh",
+        "compressor_kWh",
+        "condenser_fan_kWh",
+        "supply_fan_kWh",
+        "overcooling_heat_kWh",
+        "reheat_recovered_kWh",
+        "reheat_new_energy_kWh",
+        "reheat_purchased_electricity_kWh",
+        "reheat_purchased_gas_kWh",
+        "reheat_shortfall_kWh",
+        "avoided_new_energy_kWh",
+        "recovery_price_kWh",
+        "recovered_share",
+        "heating_kWh",
+        "condensate_kg",
+        "hours_above_range",
+        "hours_below_range",
+        "hours_above_range_occupied",
+        "longest_spell_above_h",
+        "heat_closure_max_W",
+        "water_closure_max_kg_h",
+    }
+    for option in study.options:
+        assert named <= set(content["options"][option.key]["annual"])
+    assert content["weather"]["station"]["sha256"] == study.weather.station.sha256
+    assert len(content["case_sha256"]) == 64
+    assert [column["name"] for column in content["ledger"]] == [c.name for c in COLUMNS]
+    assert content["option_order"] == [option.key for option in study.options]
+
+
+def test_hourly_files_sum_to_the_summary(study, folder):
+    annual = json.loads((folder / "summary.json").read_text(encoding="utf-8"))["options"]
+    for option in study.options:
+        text = (folder / f"hourly-{option.key}.csv").read_text(encoding="utf-8")
+        rows = list(csv.reader(io.StringIO(text)))
+        assert len(rows) == 8761
+        assert rows[0][:4] == ["month", "day", "hour", "occupied"]
+        assert "nan" not in text
+        assert not any(cell.startswith("-0.") and float(cell) == 0.0 for cell in rows[1])
+        for place, column in enumerate(COLUMNS, start=4):
+            assert rows[0][place] == column.name
+            if column.total == "sum":
+                total = sum(float(row[place]) for row in rows[1:])
+                # 8760 values rounded at the sixth decimal
+                expected = annual[option.key]["annual"][column.name]
+                assert total == pytest.approx(expected, abs=0.005, rel=1e-8)
+
+
+def test_monthly_file_sums_to_the_summary(study, folder):
+    text = (folder / "monthly.csv").read_text(encoding="utf-8")
+    rows = list(csv.DictReader(io.StringIO(text)))
+    assert len(rows) == 12 * len(study.options)
+    for option in study.options:
+        own = [row for row in rows if row["option"] == option.key]
+        assert [int(row["month"]) for row in own] == list(range(1, 13))
+        assert sum(int(row["hours"]) for row in own) == 8760
+        for key in ("electricity_kWh", "reheat_recovered_kWh"):
+            total = sum(float(row[key]) for row in own)
+            assert total == pytest.approx(option.annual[key], abs=1e-4)
+
+
+def test_case_file_is_toml(folder):
+    assert tomllib.loads((folder / "case.toml").read_text(encoding="utf-8"))
+
+
+def test_a_folder_that_exists_is_left_alone(study, tmp_path):
+    (tmp_path / "mine").mkdir()
+    (tmp_path / "mine" / "kept.txt").write_text("kept")
+    with pytest.raises(InputError, match="exists already; name another folder"):
+        write_outputs(study, tmp_path / "mine", formats=("json",))
+    assert [path.name for path in (tmp_path / "mine").iterdir()] == ["kept.txt"]
+    assert [path.name for path in tmp_path.iterdir()] == ["mine"]
+
+
+def test_a_place_that_cannot_be_written_is_one_sentence(study, tmp_path):
+    (tmp_path / "file").write_text("")
+    with pytest.raises(InputError, match=r"cannot be written .*; name a folder"):
+        write_outputs(study, tmp_path / "file" / "results", formats=("json",))
+
+
+def test_an_unknown_format_is_one_sentence(study, tmp_path):
+    with pytest.raises(InputError, match='"docx" is not a format; write some of html, pdf'):
+        write_outputs(study, tmp_path / "results", formats=("json", "docx"))
+    assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize("fault", [ValueError("inside"), KeyboardInterrupt(), OSError(28, "full")])
+def test_nothing_is_left_when_anything_fails(study, tmp_path, monkeypatch, fault):
+    def broken(study, date):
+        yield "half.txt", b"half"
+        raise fault
+
+    monkeypatch.setitem(writer._WRITERS, "json", broken)
+    expected = InputError if isinstance(fault, OSError) else type(fault)
+    with pytest.raises(expected):
+        write_outputs(study, tmp_path / "results", formats=("toml", "json"))
+    assert not list(tmp_path.iterdir())
+
+
+def test_progress_is_told(study, tmp_path):
+    told = []
+    write_outputs(
+        study, tmp_path / "r", formats=("toml", "json"), progress=lambda *step: told.append(step)
+    )
+    assert told == [("writing toml", 0, 2), ("writing json", 1, 2), ("done", 2, 2)]
+
+
+def test_pdf_without_a_browser_is_one_sentence(study, tmp_path, monkeypatch):
+    monkeypatch.setattr("shutil.which", lambda name: None)
+    with pytest.raises(InputError, match="no browser to print the PDF with was found; install"):
+        write_outputs(study, tmp_path / "results", formats=("json", "pdf"))
+    assert not list(tmp_path.iterdir())
+
+
+def test_values_json_cannot_hold_are_null():
+    from reports.summary import plain
+
+    assert plain({"a": np.float64("nan"), "b": np.int64(3), "c": (1.23456789012, True)}) == {
+        "a": None,
+        "b": 3,
+        "c": [1.23456789, True],
+    }
