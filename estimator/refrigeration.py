@@ -8,9 +8,11 @@ point, subcooling from the bubble point at the condensing pressure. No pressure 
 
 from __future__ import annotations
 
+import io
 import math
 import os
 import tempfile
+import zipfile
 from dataclasses import dataclass
 from functools import cache
 from importlib.metadata import version
@@ -275,13 +277,13 @@ def refrigerant_table(
 def _load(path: Path) -> list[FloatArray] | None:
     """The arrays of a stored table; None where there is none or it does not fit this code."""
     try:
-        with np.load(path) as stored:
+        with np.load(io.BytesIO(path.read_bytes())) as stored:
             if not np.array_equal(stored["suction_grid"], SUCTION_GRID_C) or not np.array_equal(
                 stored["condensing_grid"], CONDENSING_GRID_C
             ):
                 return None
             return [stored[name] for name in _ARRAYS]
-    except (OSError, ValueError, KeyError, EOFError):
+    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
         return None
 
 
