@@ -149,16 +149,17 @@ def coil_total_at_surface(
     enthalpy_in: float,
     surface_C: float,
     pressure_Pa: float,
-) -> tuple[float, float, int]:
-    """Coil heat [W] at a surface temperature, its derivative [W/K], and 1 where the coil is wet.
+) -> tuple[float, float, float]:
+    """Coil heat [W] at a surface temperature, its derivative [W/K], humidity ratio at the surface.
 
-    ``contact_kg_s`` is the flow that touches the surface, m (1 - BF).
+    ``contact_kg_s`` is the flow that touches the surface, m (1 - BF). A dry surface has the
+    humidity ratio of the entering air.
     """
     pws = saturation_pressure(surface_C)
     w = 0.621945 * pws / (pressure_Pa - pws)
     if w >= hum_ratio_in:
         slope = contact_kg_s * heat_capacity(hum_ratio_in)
-        return slope * (temp_in_C - surface_C), -slope, 0
+        return slope * (temp_in_C - surface_C), -slope, hum_ratio_in
     w_slope = (
         0.621945
         * pressure_Pa
@@ -167,28 +168,7 @@ def coil_total_at_surface(
     )
     total = contact_kg_s * (enthalpy_in - enthalpy(surface_C, w))
     slope = contact_kg_s * (heat_capacity(w) + w_slope * vapour_enthalpy(surface_C))
-    return total, -slope, 1
-
-
-@compiled
-def leaving_at_surface(
-    total_W: float,
-    wet: int,
-    surface_C: float,
-    bypass: float,
-    temp_in_C: float,
-    hum_ratio_in: float,
-    enthalpy_in: float,
-    pressure_Pa: float,
-    flow_kg_s: float,
-) -> tuple[float, float]:
-    """Leaving dry bulb and humidity ratio of a coil whose total and surface are known."""
-    w_out = hum_ratio_in
-    if wet == 1:
-        w_surface = saturation_hum_ratio(surface_C, pressure_Pa)
-        w_out = w_surface + bypass * (hum_ratio_in - w_surface)
-    temp_out = temp_from_enthalpy(enthalpy_in - total_W / flow_kg_s, w_out)
-    return settle_fog(temp_out, w_out, pressure_Pa)
+    return total, -slope, w
 
 
 @compiled

@@ -19,10 +19,10 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from estimator.coil import coil_total_at_surface, leaving_at_surface
+from estimator.coil import coil_total_at_surface, settle_fog
 from estimator.table_lookup import equivalent_outdoor, outside_table, table_state
 from weather.compiled import compiled
-from weather.moist_air import enthalpy, heat_capacity, wet_bulb
+from weather.moist_air import enthalpy, heat_capacity, temp_from_enthalpy, wet_bulb
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -198,10 +198,10 @@ def steady_state(
     if not (surface > low and surface < high):
         surface = temp_in_C - 12.0
     total = 0.0
-    wet = 0
+    w_surface = hum_ratio_in
     suction = surface
     for _ in range(60):
-        total, slope, wet = coil_total_at_surface(
+        total, slope, w_surface = coil_total_at_surface(
             contact, temp_in_C, hum_ratio_in, h_in, surface, pressure_Pa
         )
         suction = surface - resistance * total
@@ -226,7 +226,7 @@ def steady_state(
     if surface < unit_map.surface_floor_C:
         floor_hit = 1
         surface = min(unit_map.surface_floor_C, temp_in_C)
-        total, _, wet = coil_total_at_surface(
+        total, _, w_surface = coil_total_at_surface(
             contact, temp_in_C, hum_ratio_in, h_in, surface, pressure_Pa
         )
         suction = surface - resistance * total
@@ -234,17 +234,9 @@ def steady_state(
     else:
         used = fraction
     power = used * compressor_power(unit_map, suction, condensing_C)
-    temp_out, w_out = leaving_at_surface(
-        total,
-        wet,
-        surface,
-        bypass,
-        temp_in_C,
-        hum_ratio_in,
-        h_in,
-        pressure_Pa,
-        flow_kg_s,
-    )
+    w_out = w_surface + bypass * (hum_ratio_in - w_surface)
+    temp_out = temp_from_enthalpy(h_in - total / flow_kg_s, w_out)
+    temp_out, w_out = settle_fog(temp_out, w_out, pressure_Pa)
     sensible = flow_kg_s * heat_capacity(w_out) * (temp_in_C - temp_out)
     return total, sensible, power, surface, suction, temp_out, w_out, floor_hit
 

@@ -45,7 +45,7 @@ def test_saturation_pressure(name: str) -> None:
         assert found == pytest.approx(psig, rel=0.01)
 
 
-# R-454B, CoolProp 8.0.0: at 120 F saturated liquid is at 398.61 psig and saturated vapour at 385.53;
+# R-454B, CoolProp 8.0.0: at 120 F saturated liquid is at 398.61 psig and vapour at 385.53;
 # at 130 F vapour is at 439.98, so liquid and vapour are 13.08 x 10 / 54.45 = 2.4 F apart. (A
 # published chart has the liquid at 395.9 psig.)
 def test_glide_of_the_mixture() -> None:
