@@ -9,7 +9,7 @@ from typing import NamedTuple
 from reports.chart_page import CIRCLE, Page
 from reports.chart_style import QUIET, RULE
 
-LABEL_CHARACTERS, WORDS_CHARACTERS = 24, 100
+WORDS_CHARACTERS = 100
 HEAD, ROW, LINE, PAD = 26.0, 11.5, 10.0, 6.0  # heights in points
 LABEL_WIDTH = 170.0
 
@@ -30,21 +30,22 @@ class Entry(NamedTuple):
     words: str
 
 
-def _lines(entry: Entry) -> tuple[list[str], list[str]]:
+def _lines(entry: Entry, label_width: float) -> tuple[list[str], list[str]]:
+    characters = int((label_width - 20.0) / 6.2)  # of the bold label
     return (
-        textwrap.wrap(entry.label, LABEL_CHARACTERS) or [""],
+        textwrap.wrap(entry.label, characters) or [""],
         textwrap.wrap(entry.words, WORDS_CHARACTERS),
     )
 
 
-def _entry_height(entry: Entry) -> float:
-    label, words = _lines(entry)
+def _entry_height(entry: Entry, label_width: float) -> float:
+    label, words = _lines(entry, label_width)
     return ROW * len(label) + LINE * len(words) + PAD
 
 
-def key_height(entries: Sequence[Entry]) -> float:
+def key_height(entries: Sequence[Entry], label_width: float = LABEL_WIDTH) -> float:
     """The height [pt] the key needs."""
-    return HEAD + sum(_entry_height(entry) for entry in entries) + PAD
+    return HEAD + sum(_entry_height(entry, label_width) for entry in entries) + PAD
 
 
 def draw_key(
@@ -54,9 +55,10 @@ def draw_key(
     left: float,
     right: float,
     top: float,
+    label_width: float = LABEL_WIDTH,
 ) -> None:
     """Draw the key downward from ``top`` between two margins [pt]."""
-    start = left + LABEL_WIDTH
+    start = left + label_width
     total = sum(column.share for column in columns)
     edges = []
     reach = 0.0
@@ -69,7 +71,7 @@ def draw_key(
     y = top - HEAD + 4.0
     for number, entry in enumerate(entries, 1):
         page.stroke((left, right), (y, y), color=RULE, linewidth=0.6)
-        label, words = _lines(entry)
+        label, words = _lines(entry, label_width)
         line = y - 12.0
         page.number(left + CIRCLE, line + 3.0, number)
         for edge, shown in zip(edges, entry.figures, strict=True):
@@ -81,4 +83,4 @@ def draw_key(
         for part in words:
             page.text(left + 20.0, line, part, fontsize=7.5, color=QUIET)
             line -= LINE
-        y -= _entry_height(entry)
+        y -= _entry_height(entry, label_width)

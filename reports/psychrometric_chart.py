@@ -206,7 +206,9 @@ def _frame(canvas: _Canvas, pressure_Pa: float) -> None:
     for side in ("left", "top"):
         axes.spines[side].set_visible(False)
     temps = np.arange(shown.temp_low, shown.temp_high + 1e-9, scales.temp_step)
-    ratios = np.arange(0.0, shown.ratio_high + 1e-9, scales.ratio_step)
+    # a window widened far keeps its labels apart
+    step = scales.ratio_step * math.ceil(shown.ratio_high / scales.ratio_step / 13.0)
+    ratios = np.arange(0.0, shown.ratio_high + 1e-9, step)
     axes.set_xticks(temps)
     axes.set_yticks(ratios)
     axes.tick_params(labelsize=7.5)
@@ -235,22 +237,30 @@ def _range(canvas: _Canvas, wanted: HumidityRange, pressure_Pa: float) -> None:
     )
 
 
-def _dot_area(hours: FloatArray, most: float) -> FloatArray:
-    """Area [pt2] of the dot of a cell; the fullest cell just touches its neighbours."""
-    area: FloatArray = 46.0 * np.asarray(hours, dtype=float) / most
-    return area
+def _dot_diameter(canvas: _Canvas, hours: FloatArray, most: float) -> FloatArray:
+    """Diameter [pt] of the dot of a cell; the fullest just touches its neighbours.
+
+    In steps of a quarter point, since a few markers used many times make a small file.
+    """
+    left, bottom, right, top = canvas.places.area
+    shown, cell = canvas.shown, canvas.scales.cell
+    widest = min(
+        (right - left) * cell[0] / (shown.temp_high - shown.temp_low),
+        (top - bottom) * cell[1] / shown.ratio_high,
+    )
+    diameter = widest * np.sqrt(np.asarray(hours, dtype=float) / most)
+    steps: FloatArray = np.maximum(np.round(4.0 * diameter), 3.0) / 4.0
+    return steps
 
 
 def _cloud(canvas: _Canvas, cloud: Density) -> None:
     if not cloud.hours.size:
         return
-    area = _dot_area(cloud.hours, float(cloud.hours.max()))
-    # diameters in steps of a quarter point: a few markers used many times make a small file
-    steps = np.maximum(np.round(4.0 * np.sqrt(4.0 * area / math.pi)), 3.0)
-    for step in np.unique(steps):
-        cells = steps == step
+    diameters = _dot_diameter(canvas, cloud.hours, float(cloud.hours.max()))
+    for diameter in np.unique(diameters):
+        cells = diameters == diameter
         canvas.axes.plot(
-            cloud.temp[cells], cloud.ratio[cells], "o", markersize=step / 4.0, color=CLOUD,
+            cloud.temp[cells], cloud.ratio[cells], "o", markersize=diameter, color=CLOUD,
             markeredgewidth=0.0, zorder=1.8, gid="hours",
         )  # fmt: skip
 
@@ -333,7 +343,7 @@ def _dot_key(canvas: _Canvas, cloud: Density, left: float, y: float) -> float:
     sizes = sorted({max(1, round(most * share)) for share in (0.1, 0.4, 1.0)})
     x = left + 30.0
     for size in sizes:
-        radius = math.sqrt(float(_dot_area(np.array(size), most)) / math.pi)
+        radius = 0.5 * float(_dot_diameter(canvas, np.array(float(size)), most))
         canvas.page.disc(x + radius, y, radius, facecolor=CLOUD, linewidth=0.0)
         words = canvas.page.text(
             x + 2.0 * radius + 3.0, y, f"{size}", va="center_baseline", fontsize=7.5, color=QUIET

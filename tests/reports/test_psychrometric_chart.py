@@ -229,7 +229,7 @@ def test_states_lie_on_their_lines(display, pressure):
 )
 def test_saturation_line_meets_tabulated_states(display, temp_F, lb_lb):
     # Saturated humidity ratios of ASHRAE Fundamentals ch. 1 equations at 14.696 psia, computed
-    # with psychrolib 2.5.0 (value from memory agrees: 0.00763 at 50 F, 0.00920 at 55 F).
+    # with psychrolib 2.5.0. The printed tables hold real-gas values, 0.4 to 0.5 % higher.
     figure = chart(display=display)
     line = drawn_mm(figure, lines(figure)["saturation"])
     assert distance_mm(on_page_mm(figure, display, F(temp_F), lb_lb)[0], line) < 0.1
@@ -354,9 +354,16 @@ def covers(first, second):
     return width > 0.25 and height > 0.25
 
 
-@pytest.mark.parametrize("display", DISPLAYS)
-@pytest.mark.parametrize("name", PROCESSES)
-@pytest.mark.parametrize("with_year", [False, True])
+@pytest.mark.parametrize(
+    ("name", "display", "with_year"),
+    [
+        *((name, display, False) for name in PROCESSES for display in DISPLAYS),
+        ("drying", "I-P", True),
+        ("crowded", "SI", True),
+        ("winter", "I-P", True),
+        ("sultry", "SI", True),
+    ],
+)
 def test_no_label_covers_another(name, display, with_year):
     process, pressure = PROCESSES[name]
     more = {"hours": made_up_year(), "humidity_range": RANGE} if with_year else {}
