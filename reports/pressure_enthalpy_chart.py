@@ -231,8 +231,8 @@ def _frame(canvas: _Canvas) -> None:
     axes.yaxis.set_minor_locator(NullLocator())
     axes.set_yticks(ticks, [f"{tick:,.0f}" for tick in ticks])
     axes.tick_params(labelsize=7.5)
-    for side in ("right", "top"):
-        axes.spines[side].set_visible(False)
+    for side, spine in axes.spines.items():
+        spine.set_visible(side in ("left", "bottom"))
     axes.grid(color=RULE, linewidth=0.45)
     axes.set_axisbelow(True)
     axes.set_xlabel(f"enthalpy, {scales.enthalpy_unit}", fontsize=8.5)

@@ -203,8 +203,8 @@ def _frame(canvas: _Canvas, pressure_Pa: float) -> None:
     axes.set_ylim(0.0, shown.ratio_high)
     axes.yaxis.set_label_position("right")
     axes.yaxis.tick_right()
-    for side in ("left", "top"):
-        axes.spines[side].set_visible(False)
+    for side, spine in axes.spines.items():
+        spine.set_visible(side in ("right", "bottom"))
     temps = np.arange(shown.temp_low, shown.temp_high + 1e-9, scales.temp_step)
     # a window widened far keeps its labels apart
     step = scales.ratio_step * math.ceil(shown.ratio_high / scales.ratio_step / 13.0)
