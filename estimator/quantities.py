@@ -29,7 +29,7 @@ kilogram = [mass] = kg
 second = [time] = s = sec
 kelvin = [temperature]; offset: 0 = K = degK
 currency = [currency] = USD = $ = EUR = GBP = CAD = AUD = INR = JPY = SGD
-person = [] = people
+person = [person] = people
 EER_base = []
 fraction = []
 percent = 0.01 = %
@@ -111,14 +111,16 @@ KINDS: dict[str, Kind] = {
         Kind("temperature difference", "K", "degF", "K", '"10 degF" or "5 K"'),
         Kind("air flow", "m3/s", "cfm", "L/s", '"2400 cfm" or "1130 L/s"', 0.0),
         Kind("air flow per area", "m/s", "cfm/ft2", "L/s/m2", '"0.06 cfm/ft2"', 0.0),
-        Kind("air flow per person", "m3/s", "cfm/person", "L/s/person", '"5 cfm/person"', 0.0),
+        Kind(
+            "air flow per person", "m3/s/person", "cfm/person", "L/s/person", '"5 cfm/person"', 0.0
+        ),
         Kind("heat flow", "W", "kBtu/h", "kW", '"7.5 ton", "90 kBtu/h" or "26 kW"', 0.0),
         Kind("power", "W", "W", "W", '"900 W" or "1.2 hp"', 0.0),
         Kind("power per area", "W/m2", "W/ft2", "W/m2", '"0.8 W/ft2"', 0.0),
-        Kind("heat per person", "W", "Btu/h/person", "W/person", '"75 W/person"', 0.0),
+        Kind("heat per person", "W/person", "Btu/h/person", "W/person", '"75 W/person"', 0.0),
         Kind("pressure", "Pa", "inH2O", "Pa", '"1.2 inH2O" or "300 Pa"', 0.0),
         Kind("area", "m2", "ft2", "m2", '"4000 ft2" or "370 m2"', 0.0),
-        Kind("area per person", "m2", "ft2/person", "m2/person", '"50 ft2/person"', 0.0),
+        Kind("area per person", "m2/person", "ft2/person", "m2/person", '"50 ft2/person"', 0.0),
         Kind("length", "m", "ft", "m", '"14 ft" or "4.3 m"'),
         Kind("volume", "m3", "ft3", "m3", '"56000 ft3"', 0.0),
         Kind("conductance", "W/K", "Btu/h/degF", "W/K", '"900 Btu/h/degF" or "475 W/K"', 0.0),
@@ -145,6 +147,7 @@ KINDS: dict[str, Kind] = {
         Kind("span of years", "year", "year", "year", '"15 year"', 0.0),
         Kind("efficiency ratio", "COP", "EER", "COP", '"11.2 EER" or "3.3 COP"', 0.0),
         Kind("efficiency", "fraction", "%", "%", '"80 %" or "3.2 COP"', 0.0, 12.0, bare=True),
+        Kind("people", "person", "people", "people", '30 or "30 people"', 0.0, bare=True),
         Kind("number", "fraction", "fraction", "fraction", "30", 0.0, bare=True),
         Kind("fraction", "fraction", "%", "%", '"50 %" or 0.5', 0.0, 1.0, bare=True),
         Kind("rate per year", "fraction", "%", "%", '"3 %" or 0.03', -1.0, 1.0, bare=True),
@@ -206,22 +209,30 @@ class Measured(float):
         return float(self), self.kind, self.text
 
 
-_PATTERN = re.compile(r"^\s*([-+]?(?:\d[\d,_]*\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*$")
+_PATTERN = re.compile(
+    r"^([-+]?(?:(?:[1-9]\d{0,2}(?:,\d{3})+|\d+)\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)(?![\d,.])\s*(.*)$"
+)
+# A unit is words joined by / * and blanks, with exponents: no numbers, signs or brackets in it.
+_NO_UNIT = re.compile(r"(?:^|[\s*/])\d|[-+(),;]")
 
 
 def _unit_factor(unit: str, kind: Kind) -> float:
     """SI units of ``kind`` in one ``unit``; raises InputError where the two do not match."""
-    text = re.sub(r"(\d*)\bdeg\s?F\b|°F", "degF_step", unit)
+    text = unit.replace("²", "2").replace("³", "3").replace("·", "*").replace("**", "^")
+    if _NO_UNIT.search(text.removeprefix("1/")):
+        raise InputError(f'unit "{unit}" cannot be read; write for example {kind.example}')
+    text = re.sub(r"\bdeg\s?F\b|°F", "degF_step", text)
     text = re.sub(r"\bdeg\s?C\b|°C", "K", text)
-    text = text.replace("%", "percent").replace("$", "USD").replace("·", "*")
-    text = re.sub(r"\b(m|ft|in|s)([23])\b(?!\*\*)", lambda m: f"{m[1]}**{m[2]}", text)
+    text = text.replace("%", "percent").replace("$", "USD").replace("^", "**")
+    text = re.sub(r"([A-Za-z])([23])\b", r"\1**\2", text)
     units = registry()
     try:
         factor = units.parse_expression(text)
     except pint.UndefinedUnitError as error:
         unknown = error.unit_names if isinstance(error.unit_names, str) else error.unit_names[0]
-        near = difflib.get_close_matches(str(unknown), [str(name) for name in units], n=1)
-        hint = f' (did you mean "{near[0]}"?)' if near else ""
+        names = {str(name).lower(): str(name) for name in units}
+        near = difflib.get_close_matches(str(unknown).lower(), names, n=1)
+        hint = f' (did you mean "{names[near[0]]}"?)' if near else ""
         raise InputError(
             f'unit "{unit}" is not known{hint}; write for example {kind.example}'
         ) from None
@@ -255,10 +266,10 @@ def parse(text: object, kind_name: str) -> Measured:
     kind = KINDS[kind_name]
     if isinstance(text, Measured):
         if text.kind is not kind:
-            raise InputError(f'"{text.text}" is a {text.kind.name}, not a {kind.name}')
+            raise InputError(f'"{text.text}" is {_a(text.kind)}, not {_a(kind)}')
         return text
     if isinstance(text, bool) or not isinstance(text, str | int | float):
-        raise InputError(f"a {kind.name} is expected; write for example {kind.example}")
+        raise InputError(f"{_a(kind)} is expected; write for example {kind.example}")
     if isinstance(text, int | float):
         if not kind.bare:
             raise InputError(f"{text:g} has no unit; write for example {kind.example}")
@@ -269,9 +280,10 @@ def parse(text: object, kind_name: str) -> Measured:
         match = _PATTERN.match(written)
         if not match:
             raise InputError(
-                f'"{written}" is not a number with a unit; write for example {kind.example}'
+                f'"{written}" is not a number with a unit{_comma(written)}; '
+                f"write for example {kind.example}"
             )
-        number = float(match[1].replace(",", "").replace("_", ""))
+        number = float(match[1].replace(",", ""))
         unit = match[2]
         if not unit and not kind.bare:
             raise InputError(f'"{written}" has no unit; write for example {kind.example}')
@@ -282,8 +294,16 @@ def parse(text: object, kind_name: str) -> Measured:
         if kind.name in ("fraction", "rate per year") and not unit and 1.0 < number <= 100.0:
             raise InputError(f'{written} is above 1; write "{written} %" if percent is meant')
         bound = "cannot be negative" if value < kind.minimum == 0.0 else "is out of range"
-        raise InputError(f'"{written}" {bound} for a {kind.name}; write for example {kind.example}')
+        raise InputError(f'"{written}" {bound} for {_a(kind)}; write for example {kind.example}')
     return Measured(value, kind, written)
+
+
+def _a(kind: Kind) -> str:
+    return f"{'an' if kind.name[0] in 'aeiou' else 'a'} {kind.name}"
+
+
+def _comma(written: str) -> str:
+    return ", its decimal mark being a comma" if re.match(r"[-+]?\d+,\d", written) else ""
 
 
 def _to_si(number: float, unit: str, kind: Kind) -> float:
@@ -331,8 +351,9 @@ def rounded(number: float, figures: int = 3) -> str:
     """A number to significant figures, thousands separated, never in powers of ten."""
     if number == 0 or not math.isfinite(number):
         return "0" if number == 0 else "-"
-    digits = figures - 1 - math.floor(math.log10(abs(number)))
-    number = round(number, digits)
+    for _ in range(2):  # rounding may carry into another digit: 0.09996 is 0.100
+        digits = figures - 1 - math.floor(math.log10(abs(number)))
+        number = round(number, digits)
     return f"{number:,.{max(digits, 0)}f}"
 
 

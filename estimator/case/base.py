@@ -55,8 +55,11 @@ def _plain(value: Any) -> Any:
 
 def nearest(word: str, known: Iterable[str]) -> str:
     """A hint such as ' (did you mean "gas"?)', or nothing where no known word is near."""
-    found = difflib.get_close_matches(str(word).lower(), list(known), n=1)
-    return f' (did you mean "{found[0]}"?)' if found else ""
+    by_lower = {name.lower(): name for name in known}
+    low = str(word).lower()
+    begins = [name for name in by_lower if len(low) > 2 and name.startswith(low)]
+    found = begins if len(begins) == 1 else difflib.get_close_matches(low, by_lower, n=1)
+    return f' (did you mean "{by_lower[found[0]]}"?)' if found else ""
 
 
 def listed(words: Iterable[str]) -> str:

@@ -79,7 +79,7 @@ class People(Section):
 
     following: ClassVar[frozenset[str]] = frozenset({"sensible", "latent"})
 
-    count: Annotated[float, *quantity("number")] | None = None
+    count: Annotated[float, *quantity("people")] | None = None
     """People at a profile value of 1; or area_per_person."""
     area_per_person: Annotated[float, *quantity("area per person", above_zero=True)] | None = None
     """Floor area for each person at a profile value of 1."""

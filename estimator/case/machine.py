@@ -9,7 +9,6 @@ from pydantic import BeforeValidator, field_validator, model_validator
 
 from estimator.case.base import Section, written
 from estimator.case.merge import require_one
-from estimator.humidity import criterion
 from estimator.quantities import Measured, parse, quantity
 from weather.errors import InputError
 
@@ -73,7 +72,10 @@ class ReEvaporation(Section):
 class Unit(Section):
     """The cooling unit: its rating, its refrigerant and its controls."""
 
-    following: ClassVar[frozenset[str]] = frozenset({"rated_flow"})
+    # Suction and condensing temperature count as assumed until they are given.
+    following: ClassVar[frozenset[str]] = frozenset(
+        {"rated_flow", "rated_suction", "rated_condensing"}
+    )
 
     method: Literal["ratings", "table"] = "ratings"
     """Whether the unit is known by its rating point or by a performance table."""
@@ -221,6 +223,8 @@ class Humidity(Section):
     @field_validator("criteria")
     @classmethod
     def _criteria(cls, value: tuple[str, ...]) -> tuple[str, ...]:
+        from estimator.humidity import criterion  # numba comes with it
+
         for key in value:
             criterion(key)
         return value

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 import re
 from dataclasses import dataclass
 from pathlib import Path
@@ -27,6 +28,13 @@ from weather.errors import InputError
 OCCUPIED: Final = "occupied"
 ALWAYS: Final = "always"
 _OPTION_KEY = re.compile(r"[a-z0-9-]+")
+# Fields that hold a path.
+_PATHS = (
+    ("site", "weather"),
+    ("unit", "table"),
+    ("loads", "file", "path"),
+    ("prices", "carbon_hourly"),
+)
 # What an option may not change: it is told of all options or of the file.
 _NOT_IN_AN_OPTION = ("options", "reference", "display")
 
@@ -53,7 +61,8 @@ class Case(Section):
     reheat: tuple[Reheat, ...] = ()
     heating: Heating = Heating()
     prices: Prices = Prices()
-    allowance: Allowance = Allowance()
+    allowance: Allowance | None = None
+    """The energy code that reheat is judged by; default none."""
     cost: OptionCost = OptionCost()
     """What the option costs to put in and to keep up; usually given in each option."""
     options: dict[str, dict[str, Any]] = Field(default_factory=dict)
@@ -157,11 +166,33 @@ class Case(Section):
         """The options in their order, each with its whole case."""
         return self._options
 
-    def to_toml(self) -> str:
-        """The case as understood, as a case file that reads back to an equal case."""
-        text = tomli_w.dumps(self.as_table())
+    def to_toml(self, folder: Path | None = None) -> str:
+        """The case as understood, as a case file that reads back to an equal case.
+
+        folder : where the text will be written, if it is to be run from there: relative paths of
+            the case then lead back to the files they mean
+        """
+        table = self.as_table()
+        if folder is not None:
+            for part in (table, *table["options"].values()):
+                self._lead_back(part, folder)
         # No string holds a line break here, so this meets lists only: one line where it is short.
-        return re.sub(r"\[\n((?:    [^\n]+,\n)+)\]", _on_one_line, text)
+        return re.sub(r"\[\n((?:    [^\n]+,\n)+)\]", _on_one_line, tomli_w.dumps(table))
+
+    def _lead_back(self, table: dict[str, Any], folder: Path) -> None:
+        """Rewrite the paths of a table of the case to start from another folder."""
+        for place in _PATHS:
+            *tables, field = place
+            inner: Any = table
+            for name in tables:
+                inner = inner.get(name) if isinstance(inner, dict) else None
+            text = inner.get(field) if isinstance(inner, dict) else None
+            if isinstance(text, str) and not (field == "weather" and bundled_path(text)):
+                target = self.path_to(text).resolve()
+                try:
+                    inner[field] = Path(os.path.relpath(target, folder.resolve())).as_posix()
+                except ValueError:  # another drive
+                    inner[field] = target.as_posix()
 
     def digest(self) -> str:
         """SHA-256 of the case as understood."""

@@ -53,6 +53,10 @@ def sentence(
         text = f'{text} (in option "{option}")'
     if field and text.startswith(f"{field} "):
         return f"{where} {text}"
+    if first["type"] == "extra_forbidden" and isinstance(first["input"], dict):
+        where, field = f"[{'.'.join([where.strip('[]'), field]).lstrip('.')}]", ""
+    if place == ("options",):
+        field = ""
     head = " ".join(part for part in (where, field) if part)
     return f"{head}: {text}" if head else text
 
@@ -71,13 +75,14 @@ def _message(error: Any, place: Place, model: type[BaseModel]) -> str:
         value = error["input"]
         return f'"{value}" is not known{nearest(str(value), known)}; write {listed(known)}'
     if kind in ("model_type", "dict_type", "model_attributes_type"):
-        return (
-            f'a table is expected, not "{error["input"]}"; write it in [brackets] with its fields'
-        )
+        return "a table is expected; write its name in [brackets] and its fields below"
+    if kind == "tuple_type" and _model_at(place, model) is not None:
+        name = place[-1]
+        return f"a list of tables is expected; write [[{name}]], or {name} = []"
     if kind == "greater_than_equal":
-        return f"{error['input']:g} is below {error['ctx']['ge']:g}, the least it may be"
+        return f"{error['input']} is below {error['ctx']['ge']:g}, the least it may be"
     if kind == "less_than_equal":
-        return f"{error['input']:g} is above {error['ctx']['le']:g}, the most it may be"
+        return f"{error['input']} is above {error['ctx']['le']:g}, the most it may be"
     return f'"{error["input"]}": {_WORDS.get(kind, error["msg"])}'
 
 

@@ -209,7 +209,7 @@ class Schedule(Section):
         except (KeyError, ValueError, OSError):
             zones = available_timezones()
             raise InputError(
-                f'"{value}" is not a time zone{_near_zone(value, zones)}; write for example '
+                f'"{value}" is not a time zone{nearest(value, zones)}; write for example '
                 '"America/New_York", or "none"'
             ) from None
         return value
@@ -227,8 +227,8 @@ class Schedule(Section):
             country = self.holiday_country
             if country not in countries:
                 raise InputError(
-                    f'holiday_country "{country}" is not known; write its two-letter code such as '
-                    '"US", or list the days in holidays'
+                    f'holiday_country "{country}" is not known{nearest(country, countries)}; '
+                    'write its two-letter code such as "US", or list the days in holidays'
                 )
             regions = countries[country]
             if self.holiday_region is not None and self.holiday_region not in regions:
@@ -239,14 +239,6 @@ class Schedule(Section):
                     f"{known}"
                 )
         return self
-
-
-def _near_zone(value: str, zones: set[str]) -> str:
-    lower = {zone.lower(): zone for zone in zones}
-    hint = nearest(value, lower)
-    for low, zone in lower.items():
-        hint = hint.replace(f'"{low}"', f'"{zone}"')
-    return hint
 
 
 class Profile(Section):
