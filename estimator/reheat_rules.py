@@ -108,33 +108,32 @@ def _listed(names: Sequence[str] | dict[str, Any]) -> str:
 
 
 class Allowance(BaseModel):
-    """The energy code to judge by, and what only the designer can state.
+    """The energy code to judge by, and what only the designer can state."""
 
-    edition : may be left out where the table holds only one
-    process_humidity : why the space needs its humidity, where that is a process and not comfort
-    process_space : which of the spaces that the code names it is
-    supply_flow_reduced_first : the control sequence cuts supply air before any reheat
-    unloads_to_half : the unit unloads to 50 % or less before reheat, where the case cannot tell
-    desiccant, desiccant_heat_removed : a desiccant system adds heat, and the share of that heat
-        which its heat exchanger removes
-    humidity_deadband : between humidifying and drying, as a fraction of RH
-    tight_humidity : 5 % RH either way or tighter is required
-    baseline_meets_exception : the baseline of a performance comparison meets an exception
-    """
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
 
     code: str = "90.1"
+    """The energy code."""
     edition: str = ""
+    """The edition that the jurisdiction adopted; may be left out where only one is known."""
     process_humidity: str | None = None
+    """Why the space needs its humidity, where that is for a process and not for comfort."""
     process_space: ProcessSpace = "other"
+    """Which of the spaces that codes name it is."""
     supply_flow_reduced_first: bool | None = None
+    """Whether the control sequence cuts supply air before any reheat."""
     unloads_to_half: bool | None = None
+    """Whether the unit unloads to 50 % or less before reheat, where the case cannot tell."""
     desiccant: bool = False
+    """Whether a desiccant system adds heat to the air; not modelled."""
     desiccant_heat_removed: Annotated[float, *quantity("fraction")] | None = None
+    """The share of the desiccant's heat that its heat exchanger removes."""
     humidity_deadband: Annotated[float, *quantity("fraction")] | None = None
+    """Relative humidity between the end of humidifying and the start of drying."""
     tight_humidity: bool = False
+    """Whether 5 % RH either way or tighter is required."""
     baseline_meets_exception: bool | None = None
+    """Whether the baseline of a performance comparison meets an exception."""
 
     @field_validator("edition", mode="before")
     @classmethod
