@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from weather.year import WeatherYear
 
 from estimator.balance import Control, Room
 from estimator.calendar import Calendar, year_calendar
@@ -22,10 +21,18 @@ from estimator.hour import (
     HOT_WATER,
 )
 from estimator.loads import hourly_gains
-from estimator.operation import CYCLING, VARIABLE, Plant
+from estimator.operation import (
+    CYCLING,
+    FAN_CONSTANT,
+    FAN_STAGED,
+    MODULATING,
+    STAGES,
+    VARIABLE,
+    Plant,
+)
+from estimator.performance_table import unit_from_table
 from estimator.processes import fan_power
 from estimator.unit import Unit
-from estimator.performance_table import unit_from_table
 from estimator.unit_ratings import unit_from_ratings
 from weather.errors import InputError
 from weather.moist_air import (
@@ -34,6 +41,7 @@ from weather.moist_air import (
     hum_ratio_from_rel_hum,
     specific_volume,
 )
+from weather.year import WeatherYear
 
 _SOURCES = {
     "condenser": CONDENSER,
@@ -47,6 +55,8 @@ _HUMIDITY_CONTROLS = {
     "dew point": DEW_POINT,
 }
 _FAN_MODES = {"off": FAN_OFF, "continuous": FAN_CONTINUOUS, "cycling": FAN_CYCLING}
+_CAPACITY_CONTROLS = {"cycling": CYCLING, "variable": VARIABLE, "stages": STAGES}
+_CONDENSER_FANS = {"constant": FAN_CONSTANT, "follows floor": FAN_STAGED}
 _UNLIMITED_W = 1e12
 # A heater without a stated size: the temperature rise of a typical furnace section (common
 # practice, no source); it only sets how long a cycling fan runs for heating.
@@ -126,9 +136,7 @@ def build_unit(case: Case) -> Unit:
     """The unit of a case, from its rating point or its performance table."""
     settings = case.unit
     condenser_fan = _optional(settings.condenser_fan_power)
-    rated_flow = float(
-        case.air.supply_flow if settings.rated_flow is None else settings.rated_flow
-    )
+    rated_flow = float(case.air.supply_flow if settings.rated_flow is None else settings.rated_flow)
     stated = settings.model_fields_set
     condensing = float(settings.rated_condensing) if "rated_condensing" in stated else None
     if settings.method == "table":
@@ -191,13 +199,18 @@ def _plant(
         flow_kg_s,
         fan_W,
         1 if case.air.fan_position == "blow-through" else 0,
-        VARIABLE if settings.capacity_control == "variable" else CYCLING,
+        _CAPACITY_CONTROLS[settings.capacity_control],
+        (1.0, 1.0, 1.0, 1.0),
         float(settings.minimum_capacity),
         float(settings.cycling_degradation),
         float(settings.drying_leaving_temperature),
         float(settings.condensing_floor),
         float(settings.condensing_ceiling),
-        1 if settings.condenser_fan_control == "follows floor" else 0,
+        _CONDENSER_FANS[settings.condenser_fan_control],
+        MODULATING,
+        0.0,
+        0.0,
+        0.0,
         float(condenser.effectiveness) if condenser is not None else 0.0,
         reheat[place].capacity_W if recovery else 0.0,
         sum(source.capacity_W for source in reheat[:place]),
@@ -205,7 +218,7 @@ def _plant(
         float(evaporation.wet_time) if wet else 0.0,
         float(evaporation.gamma) if wet else 0.0,
         float(evaporation.start_up_time) if wet else 0.0,
-        float(evaporation.cycles_per_hour) if wet else 1.0,
+        float(evaporation.cycles_per_hour) if evaporation is not None else 3.0,
         max(unit.rated_latent_W, 1.0),
         max(unit.rated_depression_K, 0.1),
     )

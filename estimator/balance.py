@@ -12,14 +12,8 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from estimator.operation import (
-    FULL_CAPACITY,
-    AirIn,
-    Operation,
-    Plant,
-    Task,
-    operate,
-)
+from estimator.condensing import operate
+from estimator.operation import FULL_CAPACITY, AirIn, Operation, Plant, Task
 from estimator.processes import heated, mix
 from estimator.unit import UnitMap
 from weather.compiled import compiled
@@ -78,13 +72,13 @@ def idle(condensing_C: float, surface_C: float) -> Operation:
     """An hour without the compressor."""
     return Operation(
         0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, condensing_C, surface_C, math.nan, math.nan,
-        math.nan, 0.0, 0.0, 0.0, 0, 0,
+        math.nan, 0.0, 0.0, 0.0, 0.0, 0.0, 0, 0,
     )  # fmt: skip
 
 
 @compiled
 def air_entering(plant: Plant, balance: Balance, temp_C: float, hum_ratio: float) -> AirIn:
-    """Air entering the coil while the fan runs: return air mixed with outdoor air, adiabatically."""
+    """Air entering the coil while the fan runs: return air mixed adiabatically with outdoor air."""
     share = balance.outdoor_air_kg_s / plant.flow_kg_s
     temp, w = mix(share, balance.outdoor_C, balance.outdoor_hum_ratio, temp_C, hum_ratio)
     if plant.blow_through == 1:
@@ -296,9 +290,7 @@ def solve_full_load(
             trial.operation.surface_C, trial.operation.condensing_C,
         )  # fmt: skip
         fan = fan_runtime(balance, trial.operation)
-        heat = trial.operation.sensible_W - needed_sensible(
-            plant, balance, temp, trial.ratio, fan
-        )
+        heat = trial.operation.sensible_W - needed_sensible(plant, balance, temp, trial.ratio, fan)
         water = trial.operation.removal_kg_s - removal_balance(balance, w, fan)
         # The residuals left over are what the Jacobian missed (Broyden's rank-one update).
         size = step_t * step_t + step_w * step_w

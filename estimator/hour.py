@@ -24,6 +24,7 @@ from estimator.balance import (
     solve_full_load,
     solve_moisture,
 )
+from estimator.condensing import operate
 from estimator.drying import (
     NO_CONTROL,
     beyond_reheat,
@@ -33,7 +34,7 @@ from estimator.drying import (
     humidity_limit,
 )
 from estimator.ledger import INDEX, NAMES
-from estimator.operation import MATCH_REMOVAL, MATCH_SENSIBLE, Plant, Task, operate
+from estimator.operation import MATCH_REMOVAL, MATCH_SENSIBLE, Plant, Task
 from estimator.processes import mix
 from estimator.unit import UnitMap, outside_map
 from weather.compiled import compiled
@@ -317,8 +318,12 @@ def solve_hour(
         water_from_unit = flow * (supply_w - w)
     heat_closure = stored - shell - gains - from_unit
     water_closure = w_stored - room.infiltration_kg_s * (w_outdoor - w) - moisture - water_from_unit
+    # A wrap-around loop moves heat within the air; only the rest came from the refrigerant.
     refrigerant_closure = (
-        operation.total_W + operation.compressor_W - operation.outdoor_coil_W - recovered
+        (operation.total_W - operation.precool_W)
+        + operation.compressor_W
+        - operation.outdoor_coil_W
+        - (recovered - operation.precool_W)
     )
 
     heating_bought = heating / control.heating_efficiency
@@ -343,8 +348,8 @@ def solve_hour(
     out[RUNTIME, i] = operation.runtime
     out[CAPACITY, i] = operation.fraction if running else math.nan
     out[OUTDOOR_AIR, i] = rate
-    out[COOLING_TOTAL, i] = operation.total_W * kWh
-    out[COOLING_SENSIBLE, i] = operation.sensible_W * kWh
+    out[COOLING_TOTAL, i] = (operation.total_W - operation.precool_W) * kWh
+    out[COOLING_SENSIBLE, i] = (operation.sensible_W - operation.precool_W) * kWh
     out[COOLING_LATENT, i] = (operation.total_W - operation.sensible_W) * kWh
     out[SENSIBLE_NEED, i] = max(operation.sensible_W - overcooling, 0.0) * kWh
     out[COMPRESSOR, i] = operation.compressor_W * kWh
@@ -357,6 +362,11 @@ def solve_hour(
     out[BOUGHT_ELECTRICITY, i] = bought_electricity * kWh
     out[BOUGHT_GAS, i] = bought_gas * kWh
     out[PRICE, i] = price * kWh
+    out[SWING, i] = (
+        operation.swing_W * SECONDS / (room.heat_store_J_K * plant.cycles_per_hour)
+        if call == 1
+        else 0.0
+    )
     out[HEATING, i] = heating * kWh
     out[HEATING_ELECTRICITY, i] = 0.0 if control.heating_gas == 1 else heating_bought * kWh
     out[HEATING_GAS, i] = heating_bought * kWh if control.heating_gas == 1 else 0.0
@@ -430,6 +440,7 @@ SHORTFALL = INDEX["reheat_shortfall_kWh"]
 BOUGHT_ELECTRICITY = INDEX["reheat_purchased_electricity_kWh"]
 BOUGHT_GAS = INDEX["reheat_purchased_gas_kWh"]
 PRICE = INDEX["recovery_price_kWh"]
+SWING = INDEX["temp_swing_K"]
 HEATING = INDEX["heating_kWh"]
 HEATING_ELECTRICITY = INDEX["heating_purchased_electricity_kWh"]
 HEATING_GAS = INDEX["heating_purchased_gas_kWh"]

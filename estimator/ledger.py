@@ -160,6 +160,12 @@ def _columns() -> tuple[Column, ...]:
             "Gas bought for new-energy reheat, higher heating value.",
         ),
         c(
+            "temp_swing_K",
+            "K",
+            "mean",
+            "Room temperature swing from alternating between cooling and drying mode; zero where reheat modulates.",
+        ),
+        c(
             "recovery_price_kWh",
             "kWh",
             "sum",

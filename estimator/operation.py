@@ -1,8 +1,6 @@
-"""What the unit does in an hour for a given air state and a given task.
+"""The unit's controls, its running states, and how cycling meets a task.
 
-Three tasks: match a sensible load, match a moisture removal, or run flat out. The capacity control
-(cycling or variable) finds how; the condensing temperature answers to outdoor temperature, to heat
-diverted to the reheat coil, to the head-pressure floor and ceiling.
+Three tasks: match a sensible load, match a moisture removal, or run flat out.
 """
 
 from __future__ import annotations
@@ -13,13 +11,12 @@ from typing import NamedTuple
 from estimator.coil import (
     bypass_factor,
     coil_leaving,
-    surface_for_leaving_hum_ratio,
     surface_for_leaving_temp,
 )
 from estimator.re_evaporation import latent_ratio, scaled_evaporation_ratio, scaled_wet_time
 from estimator.unit import UnitMap, fraction_for_surface, steady_state
 from weather.compiled import compiled
-from weather.moist_air import enthalpy, heat_capacity, vapour_enthalpy, wet_bulb
+from weather.moist_air import enthalpy, heat_capacity, wet_bulb
 
 MATCH_SENSIBLE = 0
 MATCH_REMOVAL = 1
@@ -27,6 +24,18 @@ FULL_CAPACITY = 2
 
 CYCLING = 0
 VARIABLE = 1
+STAGES = 2  # all of the coil is active at every stage (intertwined circuits)
+FACE_SPLIT = 3  # each stage has its share of the face; the rest passes air untreated
+
+FAN_CONSTANT = 0
+FAN_STAGED = 1
+FAN_SPEED = 2
+
+MODULATING = 0
+ON_OFF = 1
+SUBCOOLING = 2
+SUBCOOLING_THEN_CONDENSER = 3
+WRAP_AROUND = 4
 
 
 class Plant(NamedTuple):
@@ -35,13 +44,18 @@ class Plant(NamedTuple):
     flow_kg_s: float  # dry air while the fan runs
     fan_W: float
     blow_through: int
-    capacity_control: int  # CYCLING or VARIABLE
+    capacity_control: int  # CYCLING, VARIABLE, STAGES or FACE_SPLIT
+    stages: tuple[float, float, float, float]  # rising displacement shares, padded with 1
     minimum_fraction: float
     degradation: float  # Cd of PLF = 1 - Cd (1 - PLR)
     drying_leaving_C: float  # a variable unit dries at this leaving temperature or colder
     condensing_floor_C: float
     condensing_ceiling_C: float
-    condenser_fan_follows: int  # 1: the fan holds the floor by running less
+    condenser_fan_control: int  # FAN_CONSTANT, FAN_STAGED or FAN_SPEED
+    arrangement: int  # MODULATING, ON_OFF, SUBCOOLING, SUBCOOLING_THEN_CONDENSER, WRAP_AROUND
+    drying_effectiveness: float  # of the subcooling or wrap-around coil
+    liquid_gain_per_K: float  # evaporator effect gained per kelvin of liquid cooling
+    liquid_offset_K: float  # condensing temperature less that of the liquid
     recovery_effectiveness: float  # 0 where there is no condenser-heat coil
     recovery_capacity_W: float
     reheat_before_W: float  # new-energy capacity listed before the condenser
@@ -73,6 +87,8 @@ class Operation(NamedTuple):
     recovered_W: float
     available_W: float  # what all reheat sources could have given
     outdoor_coil_W: float
+    precool_W: float  # taken from the air by a wrap-around loop before the coil
+    swing_W: float  # net cooling beyond the need in drying mode x the share of the hour it lasts
     limited: int  # 1: flat out and the task is not met
     floor_hit: int
 
@@ -90,6 +106,20 @@ class Running(NamedTuple):
     hum_ratio: float
     fraction: float
     floor_hit: int
+
+
+class Shared(NamedTuple):
+    """How the unit shares an hour at a condensing temperature: means over the hour."""
+
+    runtime: float
+    part_load: float
+    total_W: float
+    sensible_W: float
+    removal_kg_s: float
+    compressor_W: float
+    reject_on_W: float  # heat rejected while running
+    on: Running  # while running, weighted by runtime
+    limited: int  # 1: flat out and the task is not met
 
 
 class AirIn(NamedTuple):
@@ -155,9 +185,7 @@ def latent_share(plant: Plant, wet_s: float, evaporation: float, runtime: float)
     """Share of the steady latent capacity that stays removed when the unit cycles."""
     if wet_s <= 0.0 or runtime >= 1.0:
         return 1.0
-    return latent_ratio(
-        runtime, wet_s, evaporation, plant.start_up_time_s, plant.cycles_per_hour
-    )
+    return latent_ratio(runtime, wet_s, evaporation, plant.start_up_time_s, plant.cycles_per_hour)
 
 
 @compiled
@@ -352,250 +380,74 @@ def match_removal(plant: Plant, running: Running, air: AirIn, task: Task) -> tup
 
 
 @compiled
-def milder_coil(
-    unit: UnitMap,
-    plant: Plant,
-    air: AirIn,
-    task: Task,
-    condensing_C: float,
-    cold_C: float,
-    mild_C: float,
-) -> tuple[Running, float, float]:
-    """The mildest coil that, run just long enough for the sensible need, removes what is asked.
-
-    ``cold_C`` removes enough and ``mild_C`` does not: false position on the surface between them.
-    """
-    low = cold_C
-    high = mild_C
-    f_low = 0.0
-    f_high = 0.0
-    running = run_at_surface(unit, plant, low, air, condensing_C)
-    part_load, share = match_sensible(plant, running, air, task)
-    best = running
-    best_load = min(part_load, 1.0)
-    best_share = share
-    side = 0
-    surface = low
-    for step in range(60):
-        if step == 1:
-            surface = high
-        elif step > 1:
-            surface = (low * f_high - high * f_low) / (f_high - f_low)
-        running = run_at_surface(unit, plant, surface, air, condensing_C)
-        part_load, share = match_sensible(plant, running, air, task)
-        part_load = min(part_load, 1.0)
-        f = part_load * share * running.removal_kg_s - (
-            task.removal_base_kg_s
-            + task.removal_per_runtime_kg_s * runtime_of(part_load, plant.degradation)
-        )
-        if f >= 0.0:
-            best = running
-            best_load = part_load
-            best_share = share
-            low = surface
-            f_low = f
-            if side == 1:
-                f_high *= 0.5
-            side = 1
-        else:
-            high = surface
-            f_high = f
-            if side == -1:
-                f_low *= 0.5
-            side = -1
-        if step == 1:
-            side = 0
-            if f >= 0.0:
-                break
-        if abs(f) < 1e-13 or high - low < 1e-11:
-            if f < 0.0:
-                best = running
-                best_load = part_load
-                best_share = share
-            break
-    return best, best_load, best_share
-
-
-@compiled
-def share_hour(
-    unit: UnitMap,
-    plant: Plant,
-    air: AirIn,
-    task: Task,
-    condensing_C: float,
-    start_surface_C: float,
-) -> tuple[Running, float, float, int]:
-    """How the unit runs through the hour at a condensing temperature.
-
-    Returns the running state, the part load at it, the latent share and 1 where it is flat out
-    and the task is not met.
-
-    A cycling unit always runs at full displacement. A variable one meets a sensible load at the
-    mildest coil that does it, all hour; asked for more drying it first lowers the coil and stops
-    part of the hour, so that the sensible cooling stays what the room needs; once the leaving air
-    is at the drying temperature it overcools, first for longer, then colder.
-    """
-    if task.kind == FULL_CAPACITY or plant.capacity_control == CYCLING:
-        full = run_at(unit, plant, 1.0, air, condensing_C, start_surface_C)
-        if task.kind == FULL_CAPACITY:
-            return full, 1.0, 1.0, 0
-        if task.kind == MATCH_SENSIBLE:
-            part_load, share = match_sensible(plant, full, air, task)
-        else:
-            part_load, share = match_removal(plant, full, air, task)
-        if part_load > 1.0:
-            return full, 1.0, 1.0, 1
-        return full, part_load, share, 0
-
-    needed = max(task.sensible_base_W + task.sensible_per_runtime_W, 0.0)
-    mild_surface = surface_for_sensible(unit, plant, needed, air, start_surface_C)
-    mild = run_at_surface(unit, plant, mild_surface, air, condensing_C)
-    part_load, share = match_sensible(plant, mild, air, task)
-    if task.kind == MATCH_SENSIBLE:
-        if part_load > 1.0 + 1e-9:
-            return mild, 1.0, 1.0, 1
-        return mild, min(part_load, 1.0), share, 0
-
-    bypass = bypass_factor(unit.bypass_area_kg_s, plant.flow_kg_s)
-    low_surface = surface_for_leaving_temp(
-        air.temp_C,
-        air.hum_ratio,
-        min(plant.drying_leaving_C, air.temp_C - 1.0),
-        bypass,
-        air.pressure_Pa,
-        mild_surface,
-    )
-    low_surface = min(low_surface, mild_surface)
-    drying = run_at_surface(unit, plant, low_surface, air, condensing_C)
-    by_need, by_need_share = match_sensible(plant, drying, air, task)
-    by_need = min(by_need, 1.0)
-    removed = by_need * by_need_share * drying.removal_kg_s
-    asked = task.removal_base_kg_s + task.removal_per_runtime_kg_s * runtime_of(
-        by_need, plant.degradation
-    )
-    if removed >= asked:
-        running, by_need, by_need_share = milder_coil(
-            unit, plant, air, task, condensing_C, low_surface, mild_surface
-        )
-        return running, by_need, by_need_share, 0
-    part_load, share = match_removal(plant, drying, air, task)
-    if part_load <= 1.0:
-        return drying, part_load, share, 0
-    asked = task.removal_base_kg_s + task.removal_per_runtime_kg_s
-    surface = surface_for_leaving_hum_ratio(
-        air.hum_ratio, air.hum_ratio - asked / plant.flow_kg_s, bypass, air.pressure_Pa
-    )
-    if math.isnan(surface):
-        surface = -60.0
-    deep = run_at_surface(unit, plant, surface, air, condensing_C)
-    limited = 1 if deep.removal_kg_s < asked * (1.0 - 1e-9) else 0
-    return deep, 1.0, 1.0, limited
-
-
-@compiled
-def operate(
-    unit: UnitMap,
-    plant: Plant,
-    air: AirIn,
-    task: Task,
-    start_surface_C: float,
-    start_condensing_C: float,
-) -> Operation:
-    """The unit's hour, with the condensing temperature solved.
-
-    The condensing temperature is the highest of the floor; outdoor temperature + (rejected -
-    recovered) / outdoor-coil conductance; and, where the reheat coil needs a hotter condenser,
-    leaving-coil temperature + recovered / (effectiveness x air capacity rate), which may not pass
-    the ceiling: the ceiling then limits what is recovered.
-    """
-    conductance = unit.condenser_conductance_W_K
-    condensing = start_condensing_C
-    surface = start_surface_C
-    running, part_load, share, limited = share_hour(unit, plant, air, task, condensing, surface)
-    runtime = 0.0
-    sensible = 0.0
-    recovered_on = 0.0
-    available = 0.0
-    reject_on = 0.0
-    before_C = condensing
-    gap_before = 0.0
-    highest = max(plant.condensing_ceiling_C, plant.condensing_floor_C)
-    for iteration in range(40):
-        runtime = runtime_of(part_load, plant.degradation)
-        latent = running.total_W - running.sensible_W
-        sensible = part_load * (running.total_W - share * latent)
-        reject_on = running.total_W + running.compressor_W
-        recovered_on = 0.0
-        available = 0.0
-        reheat_condensing = -1e9
-        if task.recover == 1:
-            needed = task.sensible_base_W + task.sensible_per_runtime_W * runtime
-            overcooling = max(sensible - needed, 0.0)
-            # Bought reheat serves as long as the fan runs, condenser heat with the compressor.
-            fan = runtime if task.fan_cycles == 1 else 1.0
-            before = plant.reheat_before_W * fan
-            available = before + plant.reheat_after_W * fan
-            if plant.recovery_effectiveness > 0.0 and runtime > 0.0:
-                capacity_rate = plant.flow_kg_s * heat_capacity(running.hum_ratio)
-                entering = running.temp_C
-                if before > 0.0:
-                    entering += min(before, overcooling) / fan / capacity_rate
-                reach = plant.recovery_effectiveness * capacity_rate
-                # The heat rejected over the hour, per hour of running.
-                rejected = part_load / runtime * running.total_W + running.compressor_W
-                limit = min(
-                    min(plant.recovery_capacity_W, rejected), max(reach * (highest - entering), 0.0)
-                )
-                available += limit * runtime
-                recovered_on = min(max(overcooling - before, 0.0) / runtime, limit)
-                if recovered_on > 0.0:
-                    reheat_condensing = entering + recovered_on / reach
-        by_outdoors = air.outdoor_C + (reject_on - recovered_on) / conductance
-        gap = max(plant.condensing_floor_C, max(by_outdoors, reheat_condensing)) - condensing
-        if abs(gap) < 2e-6:
-            break
-        # A hotter condenser rejects hardly less: the plain step nearly lands, the secant does.
-        step = gap
-        if iteration > 0 and gap != gap_before:
-            secant = -gap * (condensing - before_C) / (gap - gap_before)
-            if abs(secant) < 3.0 * abs(gap):
-                step = secant
-        before_C = condensing
-        gap_before = gap
-        condensing += step
-        surface = running.surface_C
-        running, part_load, share, limited = share_hour(
-            unit, plant, air, task, condensing, surface
-        )
-    lift = condensing - air.outdoor_C
-    if plant.condenser_fan_follows == 1 and lift > 0.0:
-        fan_share = min(max((reject_on - recovered_on) / (conductance * lift), 0.0), 1.0)
-    else:
-        fan_share = 1.0
+def cycled(plant: Plant, running: Running, part_load: float, share: float, limited: int) -> Shared:
+    """An hour of cycling at one running state."""
+    runtime = runtime_of(part_load, plant.degradation)
     latent = running.total_W - running.sensible_W
-    total = part_load * running.total_W
-    removal = part_load * share * running.removal_kg_s
-    if share < 1.0:
-        sensible = total - removal * vapour_enthalpy(air.temp_C)
-    compressor = runtime * running.compressor_W
-    recovered = recovered_on * runtime
-    return Operation(
+    return Shared(
         runtime,
         part_load,
-        running.fraction,
-        total,
-        sensible,
-        removal,
-        compressor,
-        runtime * fan_share * unit.condenser_fan_W,
-        condensing,
-        running.surface_C,
-        running.suction_C,
-        running.temp_C,
-        running.hum_ratio,
-        recovered,
-        available,
-        total + compressor - recovered,
+        part_load * running.total_W,
+        part_load * (running.total_W - share * latent),
+        part_load * share * running.removal_kg_s,
+        runtime * running.compressor_W,
+        running.total_W + running.compressor_W,
+        running,
         limited,
-        running.floor_hit,
     )
+
+
+@compiled
+def blended(first: Running, second: Running, share_second: float) -> Running:
+    """Two running states weighted by the time spent in each."""
+    a = 1.0 - share_second
+    b = share_second
+    return Running(
+        a * first.total_W + b * second.total_W,
+        a * first.sensible_W + b * second.sensible_W,
+        a * first.removal_kg_s + b * second.removal_kg_s,
+        a * first.compressor_W + b * second.compressor_W,
+        a * first.surface_C + b * second.surface_C,
+        a * first.suction_C + b * second.suction_C,
+        a * first.temp_C + b * second.temp_C,
+        a * first.hum_ratio + b * second.hum_ratio,
+        a * first.fraction + b * second.fraction,
+        max(first.floor_hit if a > 0.0 else 0, second.floor_hit if b > 0.0 else 0),
+    )
+
+
+@compiled
+def time_shared(first: Shared, second: Shared, share_second: float) -> Shared:
+    """Part of the hour run one way, the rest the other way."""
+    a = 1.0 - share_second
+    b = share_second
+    runtime = a * first.runtime + b * second.runtime
+    weight = b * second.runtime / runtime if runtime > 0.0 else b
+    return Shared(
+        runtime,
+        a * first.part_load + b * second.part_load,
+        a * first.total_W + b * second.total_W,
+        a * first.sensible_W + b * second.sensible_W,
+        a * first.removal_kg_s + b * second.removal_kg_s,
+        a * first.compressor_W + b * second.compressor_W,
+        (1.0 - weight) * first.reject_on_W + weight * second.reject_on_W,
+        blended(first.on, second.on, weight),
+        0,
+    )
+
+
+@compiled
+def condenser_fan_share(
+    control: int, reject_W: float, conductance_W_K: float, lift_K: float
+) -> float:
+    """Share of its rated power that the outdoor fan draws while the compressor runs.
+
+    Conductance is taken to follow the air flow: a staged (or cycling) fan needs power in
+    proportion to it, a fan of variable speed in proportion to its cube (fan laws).
+    """
+    if control == FAN_CONSTANT or lift_K <= 0.0:
+        return 1.0
+    share = min(max(reject_W / (conductance_W_K * lift_K), 0.0), 1.0)
+    if control == FAN_SPEED:
+        return share * share * share
+    return share

@@ -1,0 +1,129 @@
+"""The unit's hour with its condensing temperature solved, and what the condenser gives back.
+
+The condensing temperature is the highest of the floor; outdoor temperature + (rejected - recovered)
+/ outdoor-coil conductance; and, where the reheat coil needs a hotter condenser, leaving-coil
+temperature + recovered / (effectiveness x air capacity rate), which may not pass the ceiling: the
+ceiling then limits what is recovered.
+"""
+
+from __future__ import annotations
+
+from estimator.drying_mode import operate_two_modes
+from estimator.operation import (
+    MATCH_SENSIBLE,
+    MODULATING,
+    AirIn,
+    Operation,
+    Plant,
+    Task,
+    condenser_fan_share,
+)
+from estimator.sharing import share_hour
+from estimator.unit import UnitMap
+from weather.compiled import compiled
+from weather.moist_air import heat_capacity
+
+
+@compiled
+def operate(
+    unit: UnitMap,
+    plant: Plant,
+    air: AirIn,
+    task: Task,
+    start_surface_C: float,
+    start_condensing_C: float,
+) -> Operation:
+    """The unit's hour for a task; drying arrangements of two modes where the plant has one."""
+    if task.recover == 1 and task.kind != MATCH_SENSIBLE and plant.arrangement != MODULATING:
+        return operate_two_modes(unit, plant, air, task, start_surface_C, start_condensing_C)
+    return operate_plain(unit, plant, air, task, start_surface_C, start_condensing_C)
+
+
+@compiled
+def operate_plain(
+    unit: UnitMap,
+    plant: Plant,
+    air: AirIn,
+    task: Task,
+    start_surface_C: float,
+    start_condensing_C: float,
+) -> Operation:
+    """One running mode, condenser heat (if any) modulating."""
+    conductance = unit.condenser_conductance_W_K
+    condensing = start_condensing_C
+    shared = share_hour(unit, plant, air, task, condensing, start_surface_C)
+    recovered_on = 0.0
+    available = 0.0
+    before_C = condensing
+    gap_before = 0.0
+    highest = max(plant.condensing_ceiling_C, plant.condensing_floor_C)
+    for iteration in range(40):
+        runtime = shared.runtime
+        recovered_on = 0.0
+        available = 0.0
+        reheat_condensing = -1e9
+        if task.recover == 1:
+            needed = task.sensible_base_W + task.sensible_per_runtime_W * runtime
+            overcooling = max(shared.sensible_W - needed, 0.0)
+            # Bought reheat serves as long as the fan runs, condenser heat with the compressor.
+            fan = runtime if task.fan_cycles == 1 else 1.0
+            before = plant.reheat_before_W * fan
+            available = before + plant.reheat_after_W * fan
+            if plant.recovery_effectiveness > 0.0 and runtime > 0.0:
+                capacity_rate = plant.flow_kg_s * heat_capacity(shared.on.hum_ratio)
+                entering = shared.on.temp_C
+                if before > 0.0:
+                    entering += min(before, overcooling) / fan / capacity_rate
+                reach = plant.recovery_effectiveness * capacity_rate
+                # The heat rejected over the hour, per hour of running.
+                rejected = (shared.total_W + shared.compressor_W) / runtime
+                limit = min(
+                    min(plant.recovery_capacity_W, rejected), max(reach * (highest - entering), 0.0)
+                )
+                available += limit * runtime
+                recovered_on = min(max(overcooling - before, 0.0) / runtime, limit)
+                if recovered_on > 0.0:
+                    reheat_condensing = entering + recovered_on / reach
+        by_outdoors = air.outdoor_C + (shared.reject_on_W - recovered_on) / conductance
+        gap = max(plant.condensing_floor_C, max(by_outdoors, reheat_condensing)) - condensing
+        if abs(gap) < 2e-6:
+            break
+        # A hotter condenser rejects hardly less: the plain step nearly lands, the secant does.
+        step = gap
+        if iteration > 0 and gap != gap_before:
+            secant = -gap * (condensing - before_C) / (gap - gap_before)
+            if abs(secant) < 3.0 * abs(gap):
+                step = secant
+        before_C = condensing
+        gap_before = gap
+        condensing += step
+        shared = share_hour(unit, plant, air, task, condensing, shared.on.surface_C)
+    fan_share = condenser_fan_share(
+        plant.condenser_fan_control,
+        shared.reject_on_W - recovered_on,
+        conductance,
+        condensing - air.outdoor_C,
+    )
+    recovered = recovered_on * shared.runtime
+    return Operation(
+        shared.runtime,
+        shared.part_load,
+        shared.on.fraction,
+        shared.total_W,
+        shared.sensible_W,
+        shared.removal_kg_s,
+        shared.compressor_W,
+        shared.runtime * fan_share * unit.condenser_fan_W,
+        condensing,
+        shared.on.surface_C,
+        shared.on.suction_C,
+        shared.on.temp_C,
+        shared.on.hum_ratio,
+        recovered,
+        available,
+        shared.total_W + shared.compressor_W - recovered,
+        0.0,
+        0.0,
+        shared.limited,
+        shared.on.floor_hit,
+    )

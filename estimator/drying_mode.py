@@ -1,0 +1,302 @@
+"""Drying arrangements that share the hour between a cooling mode and a drying mode.
+
+On/off condenser heat: in drying mode the reheat coil takes all that its effectiveness gives at the
+condensing temperature of the moment. Liquid subcooling: a coil after the evaporator takes the heat
+of the warm liquid; the evaporator gains exactly that heat at the same compressor flow, so the total
+stays, the sensible falls and the latent rises. Wrap-around: a sensible loop takes heat from the air
+before the coil and gives it back after it. In the hour, two runtime fractions solve the sensible
+and the moisture balance together; the latent capacity is the steady one (the coil stays wet).
+"""
+
+from __future__ import annotations
+
+from estimator.operation import (
+    FULL_CAPACITY,
+    ON_OFF,
+    SUBCOOLING_THEN_CONDENSER,
+    WRAP_AROUND,
+    AirIn,
+    Operation,
+    Plant,
+    Running,
+    Task,
+    blended,
+    condenser_fan_share,
+    run_at,
+    runtime_of,
+)
+from estimator.unit import UnitMap
+from weather.compiled import compiled
+from weather.moist_air import dew_point, enthalpy, heat_capacity, vapour_enthalpy
+
+
+@compiled
+def run_subcooled(
+    unit: UnitMap, plant: Plant, air: AirIn, condensing_C: float, start: Running
+) -> tuple[Running, float]:
+    """Running with the liquid subcooled by the air off the coil, and the heat that moves [W]."""
+    running = start
+    gain = 0.0
+    for _ in range(12):
+        cooled = condensing_C - plant.liquid_offset_K - running.temp_C
+        new = plant.liquid_gain_per_K * plant.drying_effectiveness * max(cooled, 0.0)
+        done = abs(new - gain) < 1e-10
+        gain = new
+        if done:
+            break
+        running = run_at(unit, plant, 1.0 + gain, air, condensing_C, running.surface_C)
+    # The compressor moves the same refrigerant: only the effect per kilogram grew.
+    moved = running.total_W * gain / (1.0 + gain)
+    return (
+        Running(
+            running.total_W,
+            running.sensible_W,
+            running.removal_kg_s,
+            running.compressor_W / (1.0 + gain),
+            running.surface_C,
+            running.suction_C,
+            running.temp_C,
+            running.hum_ratio,
+            1.0,
+            running.floor_hit,
+        ),
+        moved,
+    )
+
+
+@compiled
+def run_wrapped(
+    unit: UnitMap, plant: Plant, air: AirIn, condensing_C: float, start: Running
+) -> tuple[Running, float]:
+    """Running with a wrap-around loop, and the heat it moves [W].
+
+    Effectiveness of equal capacity rates: heat = eps m cp (entering - leaving coil). The loop stays
+    sensible: it cools no further than the dew point. Totals count the loop's share before the coil.
+    """
+    running = start
+    rate = plant.flow_kg_s * heat_capacity(air.hum_ratio)
+    room = rate * max(air.temp_C - dew_point(max(air.hum_ratio, 1e-6), air.pressure_Pa), 0.0)
+    moved = 0.0
+    for _ in range(40):
+        new = min(plant.drying_effectiveness * rate * (air.temp_C - running.temp_C), room)
+        done = abs(new - moved) < 1e-7
+        moved = new
+        if done:
+            break
+        onto = AirIn(air.temp_C - moved / rate, air.hum_ratio, air.pressure_Pa, air.outdoor_C)
+        running = run_at(unit, plant, 1.0, onto, condensing_C, running.surface_C)
+    total = plant.flow_kg_s * (
+        enthalpy(air.temp_C, air.hum_ratio) - enthalpy(running.temp_C, running.hum_ratio)
+    )
+    return (
+        Running(
+            total,
+            total - running.removal_kg_s * vapour_enthalpy(air.temp_C),
+            running.removal_kg_s,
+            running.compressor_W,
+            running.surface_C,
+            running.suction_C,
+            running.temp_C,
+            running.hum_ratio,
+            1.0,
+            running.floor_hit,
+        ),
+        moved,
+    )
+
+
+@compiled
+def cooling_mode(
+    unit: UnitMap, plant: Plant, air: AirIn, start_surface_C: float, start_condensing_C: float
+) -> tuple[Running, float]:
+    """Running flat out without drying mode, and its condensing temperature."""
+    condensing = start_condensing_C
+    running = run_at(unit, plant, 1.0, air, condensing, start_surface_C)
+    for _ in range(30):
+        new = max(
+            plant.condensing_floor_C,
+            air.outdoor_C
+            + (running.total_W + running.compressor_W) / unit.condenser_conductance_W_K,
+        )
+        if abs(new - condensing) < 2e-6:
+            break
+        condensing = new
+        running = run_at(unit, plant, 1.0, air, condensing, running.surface_C)
+    return running, condensing
+
+
+@compiled
+def drying_mode(
+    unit: UnitMap,
+    plant: Plant,
+    air: AirIn,
+    start: Running,
+    start_condensing_C: float,
+    extra_W: float,
+) -> tuple[Running, float, float, float]:
+    """Running in drying mode: state, heat given back [W], of it from the condenser, condensing C.
+
+    ``extra_W`` is condenser heat asked for after a subcooling coil.
+    """
+    condensing = start_condensing_C
+    running = start
+    moved = 0.0
+    from_condenser = 0.0
+    highest = max(plant.condensing_ceiling_C, plant.condensing_floor_C)
+    for _ in range(60):
+        if plant.arrangement == ON_OFF:
+            running = run_at(unit, plant, 1.0, air, condensing, running.surface_C)
+            moved = 0.0
+        elif plant.arrangement == WRAP_AROUND:
+            running, moved = run_wrapped(unit, plant, air, condensing, running)
+        else:
+            running, moved = run_subcooled(unit, plant, air, condensing, running)
+        evaporator = running.total_W - (moved if plant.arrangement == WRAP_AROUND else 0.0)
+        rejected = evaporator + running.compressor_W
+        liquid = 0.0 if plant.arrangement == WRAP_AROUND else moved
+        rate = plant.flow_kg_s * heat_capacity(running.hum_ratio)
+        reach = plant.recovery_effectiveness * rate
+        lifted = -1e9
+        from_condenser = 0.0
+        if plant.arrangement == ON_OFF:
+            from_condenser = min(
+                min(plant.recovery_capacity_W, rejected),
+                max(reach * (condensing - running.temp_C), 0.0),
+            )
+        elif plant.arrangement == SUBCOOLING_THEN_CONDENSER and extra_W > 0.0 and reach > 0.0:
+            entering = running.temp_C + moved / rate
+            from_condenser = min(
+                min(min(extra_W, plant.recovery_capacity_W), rejected - liquid),
+                max(reach * (highest - entering), 0.0),
+            )
+            lifted = entering + from_condenser / reach
+        new = max(
+            max(plant.condensing_floor_C, lifted),
+            air.outdoor_C + (rejected - liquid - from_condenser) / unit.condenser_conductance_W_K,
+        )
+        if abs(new - condensing) < 2e-6:
+            break
+        # Condenser heat that follows the condensing temperature answers strongly: half steps.
+        condensing += (0.5 if plant.arrangement == ON_OFF else 0.8) * (new - condensing)
+    return running, moved + from_condenser, from_condenser, condensing
+
+
+@compiled
+def operate_two_modes(
+    unit: UnitMap,
+    plant: Plant,
+    air: AirIn,
+    task: Task,
+    start_surface_C: float,
+    start_condensing_C: float,
+) -> Operation:
+    """The hour shared between cooling mode and drying mode.
+
+    With part loads pc and pd: pc Rc + pd Rd = moisture asked and pc Sc + pd (Sd - Hd) = sensible
+    needed. Where that would take negative cooling, drying mode alone removes the moisture and
+    overcools; where it takes more than the hour, the hour is full.
+    """
+    cool, cool_condensing = cooling_mode(unit, plant, air, start_surface_C, start_condensing_C)
+    extra = 0.0
+    dry = cool
+    given = 0.0
+    from_condenser = 0.0
+    condensing = cool_condensing
+    part_cool = 0.0
+    part_dry = 0.0
+    runtime = 0.0
+    limited = 0
+    needed = 0.0
+    overcooling = 0.0
+    for _ in range(40):
+        dry, given, from_condenser, condensing = drying_mode(
+            unit, plant, air, dry, condensing, extra
+        )
+        net = dry.sensible_W - given
+        limited = 0
+        for _inner in range(40):
+            asked = task.removal_base_kg_s + task.removal_per_runtime_kg_s * runtime
+            needed = task.sensible_base_W + task.sensible_per_runtime_W * runtime
+            determinant = cool.removal_kg_s * net - dry.removal_kg_s * cool.sensible_W
+            part_cool = 0.0
+            part_dry = 2.0
+            if task.kind != FULL_CAPACITY and abs(determinant) > 1e-12:
+                part_cool = (asked * net - dry.removal_kg_s * needed) / determinant
+                part_dry = (cool.removal_kg_s * needed - asked * cool.sensible_W) / determinant
+            if part_cool < 0.0:
+                part_cool = 0.0
+                part_dry = asked / dry.removal_kg_s if dry.removal_kg_s > 0.0 else 2.0
+            if part_dry < 0.0:
+                part_dry = 0.0
+                part_cool = needed / cool.sensible_W if cool.sensible_W > 0.0 else 2.0
+            if part_cool + part_dry > 1.0:
+                limited = 0 if task.kind == FULL_CAPACITY else 1
+                part_cool = 0.0
+                if cool.sensible_W - net > 0.0:
+                    part_cool = min(max((needed - net) / (cool.sensible_W - net), 0.0), 1.0)
+                part_dry = 1.0 - part_cool
+            new = runtime_of(part_cool + part_dry, plant.degradation)
+            done = abs(new - runtime) < 1e-13
+            runtime = new
+            if done:
+                break
+        overcooling = part_cool * cool.sensible_W + part_dry * dry.sensible_W - needed
+        if plant.arrangement != SUBCOOLING_THEN_CONDENSER or part_dry <= 0.0:
+            break
+        liquid = given - from_condenser
+        wanted = max(overcooling / part_dry - liquid, 0.0)
+        if abs(wanted - extra) < 1e-6:
+            break
+        extra = wanted
+    parts = part_cool + part_dry
+    share_dry = part_dry / parts if parts > 0.0 else 0.0
+    on = blended(cool, dry, share_dry)
+    total = part_cool * cool.total_W + part_dry * dry.total_W
+    sensible = part_cool * cool.sensible_W + part_dry * dry.sensible_W
+    compressor = runtime * on.compressor_W
+    recovered = min(part_dry * given, max(overcooling, 0.0))
+    precool = part_dry * given if plant.arrangement == WRAP_AROUND else 0.0
+    fan = runtime if task.fan_cycles == 1 else 1.0
+    condenser_fan = 0.0
+    for mode in range(2):
+        running = cool if mode == 0 else dry
+        at = cool_condensing if mode == 0 else condensing
+        back = 0.0 if mode == 0 or plant.arrangement == WRAP_AROUND else given
+        reject = running.total_W + running.compressor_W - back
+        if mode == 1 and plant.arrangement == WRAP_AROUND:
+            reject -= given
+        share = (1.0 - share_dry) if mode == 0 else share_dry
+        condenser_fan += (
+            share
+            * runtime
+            * unit.condenser_fan_W
+            * condenser_fan_share(
+                plant.condenser_fan_control,
+                reject,
+                unit.condenser_conductance_W_K,
+                at - air.outdoor_C,
+            )
+        )
+    from_loop = recovered if plant.arrangement == WRAP_AROUND else 0.0
+    return Operation(
+        runtime,
+        parts,
+        on.fraction,
+        total,
+        sensible,
+        part_cool * cool.removal_kg_s + part_dry * dry.removal_kg_s,
+        compressor,
+        condenser_fan,
+        (1.0 - share_dry) * cool_condensing + share_dry * condensing,
+        on.surface_C,
+        on.suction_C,
+        on.temp_C,
+        on.hum_ratio,
+        recovered,
+        part_dry * given + (plant.reheat_before_W + plant.reheat_after_W) * fan,
+        total - precool + compressor - (recovered - from_loop),
+        precool,
+        abs(needed - (dry.sensible_W - given)) * part_dry,
+        limited,
+        on.floor_hit,
+    )
