@@ -1,7 +1,6 @@
 """Every format against pvlib's reader of it, and against the same hours in another format."""
 
 import json
-import time
 from pathlib import Path
 
 import numpy as np
@@ -246,13 +245,6 @@ def test_bundled_names_and_unknown_name():
         assert read(name.upper()).frame.shape[0] == 8760
     with pytest.raises(InputError, match="greensboro, miami, sand-point"):
         read("atlantis")
-
-
-def test_tmy2_reads_in_under_half_a_second():
-    read("miami")
-    start = time.perf_counter()
-    read("miami")
-    assert time.perf_counter() - start < 0.5
 
 
 def test_design_line_of_an_epw(epw, write):
