@@ -237,7 +237,10 @@ def steady_state(
     w_out = w_surface + bypass * (hum_ratio_in - w_surface)
     temp_out = temp_from_enthalpy(h_in - total / flow_kg_s, w_out)
     temp_out, w_out = settle_fog(temp_out, w_out, pressure_Pa)
-    sensible = flow_kg_s * heat_capacity(w_out) * (temp_in_C - temp_out)
+    # All of a dry coil's heat is sensible: its latent is exactly zero.
+    sensible = total
+    if w_out != hum_ratio_in:
+        sensible = flow_kg_s * heat_capacity(w_out) * (temp_in_C - temp_out)
     return total, sensible, power, surface, suction, temp_out, w_out, floor_hit
 
 
