@@ -163,7 +163,7 @@ def build_unit(case: Case) -> Unit:
     condensing = float(settings.rated_condensing) if "rated_condensing" in stated else None
     if settings.method == "table":
         return unit_from_table(
-            case.path_to(settings.table),
+            case.path_to(settings.table or ""),
             columns=settings.table_columns,
             net=settings.rating == "AHRI net",
             rated_flow_m3_s=rated_flow,
@@ -175,14 +175,15 @@ def build_unit(case: Case) -> Unit:
             condensing_C=condensing,
             surface_floor_C=float(settings.surface_floor),
         )
-    total = float(settings.total_capacity)
+    # The case has checked that a unit with a rating states its capacities.
+    total = float(settings.total_capacity or 0.0)
     if settings.sensible_capacity is not None:
         sensible = float(settings.sensible_capacity)
     else:
-        sensible = float(settings.sensible_heat_ratio) * total
+        sensible = float(settings.sensible_heat_ratio or 0.0) * total
     if settings.method == "compressor map":
         return unit_from_compressor_map(
-            **read_compressor_map(case.path_to(settings.compressor_map)),
+            **read_compressor_map(case.path_to(settings.compressor_map or "")),
             refrigerant=settings.refrigerant,
             total_W=total,
             sensible_W=sensible,
@@ -373,8 +374,8 @@ def _plant(
 
 def _reheat(option: OptionCase) -> tuple[FloatArray, tuple[Source, ...]]:
     """The sources in order of use: one row for recovered heat, one for each bought source."""
-    rows = []
-    sources = []
+    rows: list[tuple[float, float, float, float, float]] = []
+    sources: list[Source] = []
     for source in option.case.reheat:
         capacity = _UNLIMITED_W if source.capacity is None else float(source.capacity)
         recovered = source.source in EFFECTIVENESS
@@ -400,7 +401,7 @@ def _room(option: OptionCase, pressure_Pa: float) -> Room:
     if room.heat_capacity is not None:
         store = float(room.heat_capacity)
     else:
-        store = float(room.heat_capacity_per_area) * floor
+        store = float(room.heat_capacity_per_area or 0.0) * floor
     return Room(
         store,
         float(room.conductance),
@@ -423,7 +424,7 @@ def _control(option: OptionCase, flow_kg_s: float) -> Control:
         _HUMIDITY_CONTROLS[case.humidity.control],
         1 if case.humidity.priority == "humidity first" else 0,
         capacity,
-        float(heating.efficiency),
+        float(heating.efficiency or 1.0),
         1 if heating.source in ("gas", "hot water") else 0,
     )
 

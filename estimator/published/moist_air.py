@@ -54,7 +54,7 @@ def _example(
     item: str,
     published: float,
     unit: str,
-    compute: Callable[[], float],
+    compute: Callable[..., float],
     tolerance: float = 0.005,
     absolute: bool = False,
     standing: str = _LIBRARY,
@@ -141,7 +141,12 @@ _STATES = (
     (70, 66, 0.012762, 30.737, 13.627, 81.3, 64.02),
     (63, 59, 0.009726, 25.711, 13.383, 79.4, 56.52),
 )
-_SATURATED = ((55, 0.009195, 23.180), (52, 0.008225, 21.396), (50, 0.007630, 20.265), (45, 0.006308, 17.619))  # fmt: skip
+_SATURATED = (
+    (55, 0.009195, 23.180),
+    (52, 0.008225, 21.396),
+    (50, 0.007630, 20.265),
+    (45, 0.006308, 17.619),
+)
 
 
 def _states() -> list[Check]:
@@ -150,11 +155,13 @@ def _states() -> list[Check]:
     for db, wb, w, h, v, rh, dp in _STATES:
         ratio = hum_ratio_from_wet_bulb(F(db), F(wb), P)
         at = f"{db}/{wb} F"
-        rows: tuple[tuple[str, float, str, float, bool, Callable[[], float]], ...] = (
+        rows: tuple[tuple[str, float, str, float, bool, Callable[..., float]], ...] = (
             ("humidity ratio", w, "lb/lb", 0.002, False, lambda r=ratio: r),
             ("enthalpy", h, "Btu/lb", 0.002, False, lambda r=ratio, t=F(db): h_IP(t, r)),
-            ("volume", v, "ft3/lb", 0.002, False, lambda r=ratio, t=F(db): specific_volume(t, r, P) / FT3_LB),
-            ("relative humidity", rh, "%", 0.1, True, lambda r=ratio, t=F(db): 100 * rel_hum_from_hum_ratio(t, r, P)),
+            ("volume", v, "ft3/lb", 0.002, False,
+             lambda r=ratio, t=F(db): specific_volume(t, r, P) / FT3_LB),
+            ("relative humidity", rh, "%", 0.1, True,
+             lambda r=ratio, t=F(db): 100 * rel_hum_from_hum_ratio(t, r, P)),
             ("dew point", dp, "F", 0.05, True, lambda r=ratio: to_F(dew_point(r, P))),
         )  # fmt: skip
         for name, value, unit, tolerance, absolute, compute in rows:
@@ -165,8 +172,8 @@ def _states() -> list[Check]:
     for db, w, h in _SATURATED:
         ratio = saturation_hum_ratio(F(db), P)
         found.append(
-            Check("Moist-air states", f"humidity ratio, saturated {db} F", _TABLE, w, "lb/lb", 0.002,
-                  reason, lambda r=ratio: r, False, _LIBRARY)
+            Check("Moist-air states", f"humidity ratio, saturated {db} F", _TABLE, w, "lb/lb",
+                  0.002, reason, lambda r=ratio: r, False, _LIBRARY)
         )  # fmt: skip
         found.append(
             Check("Moist-air states", f"enthalpy, saturated {db} F", _TABLE, h, "Btu/lb", 0.002,
