@@ -237,6 +237,11 @@ class Humidity(Section):
     """Relative humidity above which hours are counted."""
     criteria: tuple[str, ...] = ()
     """Published humidity criteria that the year is judged against, by key."""
+    cold_surface_factor: Annotated[float, *quantity("fraction")] = parse("75 %", "fraction")
+    """Coldest inside surface judged for mould: its share of the way from outdoor to room
+    temperature. Default: common practice for the corners of a sound envelope, no source."""
+    cold_surface_temperature: Annotated[float, *quantity("temperature")] | None = None
+    """A surface kept at this temperature, such as a cold pipe or duct, judged for mould instead."""
 
     @field_validator("criteria")
     @classmethod
