@@ -248,7 +248,7 @@ def _recovery(case: Case, flow_kg_s: float) -> _Recovery:
     ]
     drop = sum(float(source.pressure_drop) for source in sources)
     if not recovered:
-        return _Recovery(MODULATING, 0.0, 0.0, 0.0, sum(bought), 0.0, drop)
+        return _Recovery(MODULATING, 0.0, 0.0, 0.0, sum(bought, 0.0), 0.0, drop)
     kinds = {
         ("condenser",): MODULATING,
         ("subcooling",): SUBCOOLING,
@@ -297,8 +297,8 @@ def _recovery(case: Case, flow_kg_s: float) -> _Recovery:
         0.0 if first.source == "condenser" else float(first.effectiveness or 0.0),
         effectiveness,
         capacity,
-        sum(bought[: recovered[0]]),
-        sum(bought[recovered[-1] :]),
+        sum(bought[: recovered[0]], 0.0),
+        sum(bought[recovered[-1] :], 0.0),
         drop,
     )
 
