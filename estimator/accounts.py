@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
-from weather.year import WeatherYear
 
 from estimator.humidity import gram_hours_beyond, longest_spell, out_of_range
 from estimator.ledger import COLUMNS, INDEX, NAMES
 from weather.moist_air import FloatArray
+from weather.year import WeatherYear
 
 if TYPE_CHECKING:
     from estimator.assembly import Machine, Source
@@ -40,7 +40,8 @@ _PEAKS = {
 
 def column(ledger: FloatArray, name: str) -> FloatArray:
     """One column of a ledger, (8760,)."""
-    return ledger[INDEX[name]]
+    values: FloatArray = ledger[INDEX[name]]
+    return values
 
 
 def electricity_kW(ledger: FloatArray) -> FloatArray:
@@ -52,7 +53,8 @@ def electricity_kW(ledger: FloatArray) -> FloatArray:
         "reheat_purchased_electricity_kWh",
         "heating_purchased_electricity_kWh",
     )
-    return np.sum([column(ledger, name) for name in names], axis=0)
+    total: FloatArray = np.sum([column(ledger, name) for name in names], axis=0)
+    return total
 
 
 def gas_kW(ledger: FloatArray) -> FloatArray:

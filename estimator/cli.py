@@ -76,9 +76,8 @@ def _say_if_compiling() -> None:
 
 
 def _solve(case: Case, weather: str | None = None) -> Study:
-    from weather.readers import read
-
     from estimator.study import run_study
+    from weather.readers import read
 
     _say_if_compiling()
     year = None if weather is None else read(weather)
@@ -265,9 +264,8 @@ def verify() -> None:
 
     Ends with 1 where a check fails. Example: [bold]dewledger verify[/bold]
     """
-    from reports.terminal import verification
-
     from estimator.published import run_checks
+    from reports.terminal import verification
 
     _say_if_compiling()
     with _progress() as progress:

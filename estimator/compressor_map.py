@@ -9,7 +9,10 @@ rating is the one at which the compressor has the rated capacity.
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -252,3 +255,71 @@ def _axis(limits: tuple[float, float], lowest: float, highest: float, what: str)
             f"must lie within {lowest:.0f} and {highest:.0f} C and span at least 5 K"
         )
     return np.linspace(low, high, int(np.ceil((high - low) / 0.5)) + 1)
+
+
+_MAP_KEYS = {
+    "output": "ten coefficients of mass flow or capacity, C1 to C10",
+    "output_unit": 'one of "lb/h", "kg/h", "kg/s", "Btu/h", "W"',
+    "power": "ten coefficients of power in W, C1 to C10",
+    "temperature_unit": '"F" or "C"',
+    "suction_range": "lowest and highest suction dew point",
+    "condensing_range": "lowest and highest discharge dew point",
+}
+_MAP_OPTIONS = ("compressors", "superheat", "subcooling")
+
+
+def read_compressor_map(path: Path) -> dict[str, Any]:
+    """The keyword arguments of ``unit_from_compressor_map`` that a map file states.
+
+    A TOML file with the keys of ``_MAP_KEYS`` and, if wanted, compressors (a count) and the
+    superheat and subcooling of the map, in kelvin or Fahrenheit degrees as temperature_unit says.
+
+    Raises
+    ------
+    InputError : missing or unreadable file, missing or unknown key
+    """
+    try:
+        table = tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise InputError(
+            f'compressor map "{path}" cannot be read ({error.strerror}); check the path'
+        ) from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise InputError(f'compressor map "{path}" is not TOML: {error}') from None
+    for key, meaning in _MAP_KEYS.items():
+        if key not in table:
+            raise InputError(f'compressor map "{path.name}" has no {key}; write {meaning}')
+    for key in table:
+        if key not in _MAP_KEYS and key not in _MAP_OPTIONS:
+            raise InputError(
+                f'compressor map "{path.name}": {key} is not known; keys are '
+                f"{', '.join((*_MAP_KEYS, *_MAP_OPTIONS))}"
+            )
+    fahrenheit = table["temperature_unit"] == "F"
+
+    def numbers(key: str, count: int) -> list[float]:
+        values = table[key]
+        if not isinstance(values, list) or len(values) != count:
+            raise InputError(f'compressor map "{path.name}": {key} needs {count} numbers')
+        try:
+            return [float(value) for value in values]
+        except (TypeError, ValueError):
+            raise InputError(f'compressor map "{path.name}": {key} needs numbers only') from None
+
+    def span(key: str) -> tuple[float, float]:
+        low, high = numbers(key, 2)
+        return ((low - 32.0) / 1.8, (high - 32.0) / 1.8) if fahrenheit else (low, high)
+
+    found: dict[str, Any] = {
+        "output_coefficients": numbers("output", 10),
+        "output_unit": table["output_unit"],
+        "power_coefficients": numbers("power", 10),
+        "temperature_unit": table["temperature_unit"],
+        "suction_range_C": span("suction_range"),
+        "condensing_range_C": span("condensing_range"),
+        "compressors": int(table.get("compressors", 1)),
+    }
+    for key in ("superheat", "subcooling"):
+        if key in table:
+            found[f"map_{key}_K"] = float(table[key]) / (1.8 if fahrenheit else 1.0)
+    return found

@@ -36,7 +36,8 @@ def _columns() -> tuple[Column, ...]:
             "C",
             "mean",
             "Room dry bulb the hour would have had without drying: "
-            "the set point in a sensible or heating call, otherwise the floating temperature.",
+            "the set point in a sensible or heating call, otherwise the floating "
+            "temperature.",
         ),
         c(
             "mixed_temp_C",
@@ -105,7 +106,8 @@ def _columns() -> tuple[Column, ...]:
             "cooling_total_kWh",
             "kWh",
             "sum",
-            "Heat the cooling coil takes from the air, sensible and latent (air-enthalpy difference).",
+            "Heat the cooling coil takes from the air, sensible and latent (air-"
+            "enthalpy difference).",
         ),
         c("cooling_sensible_kWh", "kWh", "sum", "Sensible part of cooling_total_kWh."),
         c("cooling_latent_kWh", "kWh", "sum", "Latent part of cooling_total_kWh."),
@@ -127,7 +129,8 @@ def _columns() -> tuple[Column, ...]:
             "overcooling_heat_kWh",
             "kWh",
             "sum",
-            "Sensible cooling done in a moisture call beyond what the room needed; equals recovered + new-energy + shortfall.",
+            "Sensible cooling done in a moisture call beyond what the room needed; "
+            "equals recovered + new-energy + shortfall.",
         ),
         c(
             "reheat_recovered_kWh",
@@ -163,13 +166,15 @@ def _columns() -> tuple[Column, ...]:
             "temp_swing_K",
             "K",
             "mean",
-            "Room temperature swing from alternating between cooling and drying mode; zero where reheat modulates.",
+            "Room temperature swing from alternating between cooling and drying mode;"
+            " zero where reheat modulates.",
         ),
         c(
             "recovery_price_kWh",
             "kWh",
             "sum",
-            "Compressor and condenser-fan electricity of the hour less that of the same moisture removal without recovery; negative where recovery saves.",
+            "Compressor and condenser-fan electricity of the hour less that of the "
+            "same moisture removal without recovery; negative where recovery saves.",
         ),
         c("heating_kWh", "kWh", "sum", "Space heating (heat to the air); never reheat."),
         c(
@@ -203,7 +208,8 @@ def _columns() -> tuple[Column, ...]:
             "outdoor_moisture_kg",
             "kg",
             "sum",
-            "Water vapour into the room with outdoor air, by unit and infiltration; negative when lost.",
+            "Water vapour into the room with outdoor air, by unit and infiltration; "
+            "negative when lost.",
         ),
         c("heat_stored_kWh", "kWh", "sum", "Heat stored in the room over the hour."),
         c("moisture_stored_kg", "kg", "sum", "Water vapour stored in the room over the hour."),
@@ -229,7 +235,8 @@ def _columns() -> tuple[Column, ...]:
             "moisture_call_flag",
             "0/1",
             "sum",
-            "1 in an hour in which the humidity limit asks for more drying than sensible cooling gives.",
+            "1 in an hour in which the humidity limit asks for more drying than "
+            "sensible cooling gives.",
         ),
         c(
             "full_capacity_flag",

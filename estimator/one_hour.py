@@ -181,7 +181,11 @@ def tell(ledger: FloatArray, machine: Machine, hour: int, when: str) -> HourStor
             )
         )  # fmt: skip
         temp, w = at("mixed_temp_C"), at("mixed_hum_ratio_kg_kg")
-        running = "" if runtime >= 0.999 else f" while the compressor runs, {100 * runtime:.0f} % of the hour"
+        running = (
+            ""
+            if runtime >= 0.999
+            else f" while the compressor runs, {100 * runtime:.0f} % of the hour"
+        )
         if runtime > 0.0:
             temp, w = at("coil_leaving_temp_C"), at("coil_leaving_hum_ratio_kg_kg")
             drying = "cooled and dried" if at("condensate_kg") > 0.0 else "cooled, not dried"
@@ -194,7 +198,9 @@ def tell(ledger: FloatArray, machine: Machine, hour: int, when: str) -> HourStor
                 if recovered > 0.0 and bought > 0.0:
                     source = "condenser heat and bought heat"
                 points.append(
-                    Point("After reheat", temp, w, flow, f"{source}: sensible only, no moisture moves")
+                    Point(
+                        "After reheat", temp, w, flow, f"{source}: sensible only, no moisture moves"
+                    )
                 )
         if plant.blow_through == 0:
             temp += plant.fan_W / (flow * heat_capacity(w))
@@ -205,7 +211,9 @@ def tell(ledger: FloatArray, machine: Machine, hour: int, when: str) -> HourStor
         supply_temp, supply_w = at("supply_temp_C"), at("supply_hum_ratio_kg_kg")
         room_sensible = fan * flow * heat_capacity(supply_w) * (room_temp - supply_temp)
         room_latent = fan * flow * (room_w - supply_w) * vapour_enthalpy(room_temp)
-    points.append(Point("Room", room_temp, room_w, flow if fan > 0.0 else 0.0, "at the end of the hour"))
+    points.append(
+        Point("Room", room_temp, room_w, flow if fan > 0.0 else 0.0, "at the end of the hour")
+    )
     heats = [
         ("gains in the room, sensible", at("gains_sensible_kWh") * 1000.0),
         ("envelope and infiltration", at("envelope_kWh") * 1000.0),
@@ -273,7 +281,9 @@ def _decision(ledger: FloatArray, machine: Machine, hour: int) -> str:
                 f"would overcool; {running}."
             )
         else:
-            text = f"The humidity limit asks for more drying than the sensible load gives; {running}."
+            text = (
+                f"The humidity limit asks for more drying than the sensible load gives; {running}."
+            )
         share = at("overcooling_heat_kWh")
         if share > 0.0:
             back = at("reheat_recovered_kWh") + at("reheat_new_energy_kWh")

@@ -273,8 +273,11 @@ def part_load_for(rate: float, base: float, per_runtime: float, degradation: flo
     The positive root of the quadratic that the part-load factor makes of it; above 1 where running
     all hour is not enough.
     """
+    if rate <= 0.0:
+        # Air far above saturation leaves the coil warmer than it came: no running cools it.
+        return 2.0 if base > 0.0 else 0.0
     if base + per_runtime >= rate:
-        return (base + per_runtime) / max(rate, 1e-12)
+        return (base + per_runtime) / rate
     if per_runtime == 0.0:
         return max(base / rate, 0.0)
     a = rate * degradation

@@ -107,6 +107,12 @@ def _listed(names: Sequence[str] | dict[str, Any]) -> str:
     return ", ".join(f'"{name}"' for name in names)
 
 
+# Thermal zones of ASHRAE 169: 0 to 8, moist A, dry B, marine C.
+_CLIMATE_ZONES = tuple(
+    "0A 0B 1A 1B 2A 2B 3A 3B 3C 4A 4B 4C 5A 5B 5C 6A 6B 7 8".split()
+)
+
+
 class Allowance(BaseModel):
     """The energy code to judge by, and what only the designer can state."""
 
@@ -207,6 +213,9 @@ class ReheatFacts:
     cooling_supply_C: float | None = _fact("the cooling supply temperature")
     thermostat_deadband_K: float | None = _fact("the deadband between heating and cooling")
     humidity_devices: float | None = _fact("the number of humidity control devices")
+    humidity_controlled: bool | None = field(
+        default=True, metadata={"words": "whether humidity is controlled"}
+    )
     ventilation_hours_above: float | None = _fact(
         "the hours in which ventilation air is warmed above the limit while zones need cooling"
     )

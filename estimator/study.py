@@ -9,14 +9,14 @@ from importlib.metadata import version
 from typing import Any
 
 import pandas as pd
-from weather.readers import read
-from weather.year import WeatherYear
 
 from estimator.accounts import Annual, account, monthly_account
 from estimator.assembly import Machine, assemble
 from estimator.case import Case, OptionCase
 from estimator.hour import empty_ledger, solve_year
 from weather.moist_air import FloatArray
+from weather.readers import read
+from weather.year import WeatherYear
 
 WARM_UP_HOURS = 336
 

@@ -22,7 +22,13 @@ import numpy.typing as npt
 from estimator.coil import coil_total_at_surface, settle_fog
 from estimator.table_lookup import equivalent_outdoor, outside_table, table_state
 from weather.compiled import compiled
-from weather.moist_air import enthalpy, heat_capacity, temp_from_enthalpy, wet_bulb
+from weather.moist_air import (
+    enthalpy,
+    heat_capacity,
+    temp_from_enthalpy,
+    vapour_enthalpy,
+    wet_bulb,
+)
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -152,6 +158,14 @@ def fraction_for_surface(
 
 
 @compiled
+def saturation_slope(
+    heat_slope_W_K: float, contact_kg_s: float, surface_C: float, hum_ratio: float
+) -> float:
+    """dW/dT of saturation [1/K] at a wet surface, out of the slope of the coil's heat there."""
+    return (-heat_slope_W_K / contact_kg_s - heat_capacity(hum_ratio)) / vapour_enthalpy(surface_C)
+
+
+@compiled
 def steady_state(
     unit_map: UnitMap,
     fraction: float,
@@ -198,6 +212,7 @@ def steady_state(
     if not (surface > low and surface < high):
         surface = temp_in_C - 12.0
     total = 0.0
+    slope = 0.0
     w_surface = hum_ratio_in
     suction = surface
     for _ in range(60):
@@ -217,16 +232,21 @@ def steady_state(
             high = surface
         gradient = slope - fraction * (right - left) * inverse_step * (1.0 - resistance * slope)
         step = residual / gradient
-        if abs(step) < 1e-11:
-            break
         surface -= step
+        if abs(step) < 1e-5:
+            # Newton squares the error: this last step lands within 1e-10 without another look.
+            if w_surface < hum_ratio_in:
+                w_surface -= step * saturation_slope(slope, contact, surface, w_surface)
+            total -= slope * step
+            suction = surface - resistance * total
+            break
         if not (surface > low and surface < high):
             surface = 0.5 * (low + high)
     floor_hit = 0
     if surface < unit_map.surface_floor_C:
         floor_hit = 1
         surface = min(unit_map.surface_floor_C, temp_in_C)
-        total, _, w_surface = coil_total_at_surface(
+        total, slope, w_surface = coil_total_at_surface(
             contact, temp_in_C, hum_ratio_in, h_in, surface, pressure_Pa
         )
         suction = surface - resistance * total
@@ -236,8 +256,15 @@ def steady_state(
     power = used * compressor_power(unit_map, suction, condensing_C)
     w_out = w_surface + bypass * (hum_ratio_in - w_surface)
     temp_out = temp_from_enthalpy(h_in - total / flow_kg_s, w_out)
-    temp_out, w_out = settle_fog(temp_out, w_out, pressure_Pa)
-    sensible = flow_kg_s * heat_capacity(w_out) * (temp_in_C - temp_out)
+    if w_surface < hum_ratio_in:
+        # The saturation curve lies above its tangent: below that there can be no fog.
+        tangent = saturation_slope(slope, contact, surface, w_surface)
+        if w_out > w_surface + tangent * (temp_out - surface):
+            temp_out, w_out = settle_fog(temp_out, w_out, pressure_Pa)
+    # All of a dry coil's heat is sensible: its latent is exactly zero.
+    sensible = total
+    if w_out != hum_ratio_in:
+        sensible = flow_kg_s * heat_capacity(w_out) * (temp_in_C - temp_out)
     return total, sensible, power, surface, suction, temp_out, w_out, floor_hit
 
 

@@ -109,7 +109,7 @@ def _tidy(svg: str, name: str, alt: str) -> str:
     body = re.sub(r"<metadata>.*?</metadata>", "", body, flags=re.S)
     body = re.sub(r"<!--.*?-->", "", body, flags=re.S)
     body = re.sub(r'<g id="[^"]*"', "<g", body)
-    body = re.sub(r"(font: [^;\"]*?)'[^;\"]*", rf"\1{_FONTS}", body)
+    body = re.sub(r" ?font-family: [^;\"]*;?", "", body)
     body = re.sub(r'(<image\b[^>]*?) id="[^"]*"', r"\1", body)
     # ids of clip paths, markers and hatches are hashes; the chart's name keeps charts apart
     body = re.sub(r'\bid="', f'id="{name}-', body)
@@ -122,7 +122,7 @@ def _tidy(svg: str, name: str, alt: str) -> str:
     assert box is not None
     opening = (
         f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
-        f'{box[0]} role="img" aria-label="{escape(alt)}">'
+        f'{box[0]} font-family="{_FONTS}" role="img" aria-label="{escape(alt)}">'
     )
     return opening + body[head.end() :]
 
@@ -179,7 +179,9 @@ def thousands(axis: Any) -> None:
 
 
 def used(layers: tuple[Layer, ...], options: tuple[OptionYear, ...]) -> list[Layer]:
-    return [part for part in layers if any(o.annual[part.key] > 0.0 for o in options)]
+    """The layers that would be seen: at least a two-hundredth of the longest bar."""
+    longest = max(sum(o.annual[part.key] for part in layers) for o in options)
+    return [p for p in layers if any(o.annual[p.key] > 0.005 * longest for o in options)]
 
 
 def stack_rows(

@@ -37,8 +37,8 @@ ENERGY = (
     Layer("supply_fan_kWh", "supply fan", "#b4c5d0"),
     Layer("reheat_purchased_electricity_kWh", "reheat, electricity", AMBER, "////"),
     Layer("reheat_purchased_gas_kWh", "reheat, gas", RUST, "xxxx"),
-    Layer("heating_purchased_electricity_kWh", "heating, electricity", "#f0dcb8", "---"),
-    Layer("heating_purchased_gas_kWh", "heating, gas", "#e3c9bd", "|||"),
+    Layer("heating_purchased_electricity_kWh", "heating, electricity", "#f6e7c6", ".."),
+    Layer("heating_purchased_gas_kWh", "heating, gas", "#ecd9d0", "\\"),
 )
 ORIGIN = (
     Layer("reheat_recovered_kWh", "recovered", TEAL),
@@ -145,7 +145,7 @@ def monthly_energy(study: Study, display: Display) -> Chart:
         legend_rows = -(-len(layers) // 4)
         height = 0.35 + 1.55 * rows + 0.2 * legend_rows
         drawn, axes = page_figure(height, rows, columns, sharex=True, sharey=True)
-        margins(drawn, 0.5, 0.06, 0.26, 0.3 + 0.2 * legend_rows, wspace=0.07, hspace=0.28)
+        margins(drawn, 0.58, 0.06, 0.26, 0.3 + 0.2 * legend_rows, wspace=0.07, hspace=0.28)
         flat = axes.ravel()
         for axis, option in zip(flat, options, strict=False):
             base = np.zeros(12)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from estimator.quantities import Display
-from reports.numbers import figure, words
+from reports.numbers import NONE, figure, words
 
 if TYPE_CHECKING:
     from estimator.study import OptionYear, Study
@@ -102,7 +102,10 @@ def shown_metrics(study: Study) -> list[Metric]:
     return [
         metric
         for metric in METRICS
-        if any(option.annual.get(metric.key) not in (None, 0, 0.0) for option in study.options)
+        if any(
+            figure(option.annual[metric.key], metric.kind, study.case.display) not in ("0", NONE)
+            for option in study.options
+        )
     ]
 
 
@@ -245,8 +248,10 @@ def _against(best: OptionYear, reference: OptionYear, display: Display) -> str:
         effect = f"saves {saves} a year against the reference but buys {costs} more"
     elif saves:
         part = site_change(best, reference)
-        percent = "" if part is None else f" ({figure(abs(part), 'share', display)} %)"
-        effect = f"saves {saves} a year{percent} against the reference"
+        percent = ""
+        if part is not None:
+            percent = f", {figure(abs(part), 'share', display)} % of all energy it buys"
+        effect = f"saves {saves} a year against the reference{percent}"
     elif costs:
         effect = f"buys {costs} a year more than the reference"
     else:

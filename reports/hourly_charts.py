@@ -50,7 +50,7 @@ def duration(study: Study, display: Display) -> Chart:
 
     def draw() -> Figure:
         drawn, axes = page_figure(2.75 + 0.2 * rows)
-        margins(drawn, 0.5, 0.22, 0.08, 0.46 + 0.2 * rows)
+        margins(drawn, 0.56, 0.22, 0.08, 0.46 + 0.2 * rows)
         axis = axes[0][0]
         axis.axhspan(low, high, color=IN_RANGE, zorder=0)
         axis.annotate(
@@ -131,8 +131,8 @@ def _picture(axis: Any, values: FloatArray, fills: list[str], bounds: list[float
 
 
 def _panels(count: int) -> tuple[Any, Any]:
-    drawn, axes = page_figure(0.62 + 1.02 * count, count, 1, sharex=True)
-    margins(drawn, 0.42, 0.06, 0.24, 0.6, hspace=0.36)
+    drawn, axes = page_figure(0.62 + 0.85 * count, count, 1, sharex=True)
+    margins(drawn, 0.42, 0.06, 0.24, 0.6, hspace=0.46)
     return drawn, axes[:, 0]
 
 
@@ -217,7 +217,7 @@ def reheat_map(study: Study, display: Display) -> Chart | None:
         return None
     kind = "heat rate"
     unit = unit_of(kind, display)
-    top = max(float(_reheat(o).max()) for o in reheating) * in_display(1.0, kind, display)
+    top = max(_usual_top(_reheat(o)) for o in reheating) * in_display(1.0, kind, display)
     step = _nice(top / (len(_HEAT_FILLS) - 1))
     bounds = [0.0, *(step * place for place in range(1, len(_HEAT_FILLS)))]
     labels = [
@@ -225,7 +225,7 @@ def reheat_map(study: Study, display: Display) -> Chart | None:
         *(f"{a:g}–{b:g}" for a, b in pairwise(bounds)),
     ]
     labels[1] = f"up to {bounds[1]:g}"
-    labels[-1] += f" {unit}"
+    labels[-1] = f"over {bounds[-2]:g} {unit}"
 
     def draw() -> Figure:
         drawn, panels = _panels(len(reheating))
@@ -263,6 +263,11 @@ def _reheat(option: OptionYear) -> FloatArray:
     )
 
 
+def _usual_top(heat: FloatArray) -> float:
+    """What all but the highest hundredth of the reheating hours stay below."""
+    return float(np.quantile(heat[heat > 0.0], 0.99))
+
+
 def exceedance(study: Study, display: Display) -> Chart | None:
     """How often overcooling heat exceeds a rate, and what a reheat coil of that size would carry.
 
@@ -290,7 +295,7 @@ def exceedance(study: Study, display: Display) -> Chart | None:
         for heat in heats
     ]
 
-    groups = curve_groups(carried, 0.5)
+    groups = curve_groups(carried, 1.0)
     rows, columns = legend_rows(groups)
 
     def size_for(heat: FloatArray, share: float) -> float:

@@ -92,6 +92,8 @@ def figure(value: Any, kind: str, display: Display, *, sign: bool = False) -> st
 
 def _percent(number: float) -> str:
     """Whole percents, but never 100 % for less than all nor 0 % for more than nothing."""
+    if 99.9999 < number < 100.0:  # all but the rounding of a sum
+        return "100"
     if 99.0 < number < 100.0 or 0.0 < abs(number) < 1.0:
         return f"{math.floor(number * 10.0) / 10.0:.1f}" if number > 99.0 else f"{number:.1f}"
     return f"{number:.0f}"
@@ -104,6 +106,16 @@ def _quiet(number: float) -> str:
     text = rounded(number)
     places = len(text.partition(".")[2])
     return f"{number:,.2f}" if places > 2 else text
+
+
+def position(latitude: float, longitude: float) -> str:
+    """A place in words: "36.10° N, 79.95° W"; or that the file does not say."""
+    if not (math.isfinite(latitude) and math.isfinite(longitude)):
+        return "place not stated"
+    return (
+        f"{abs(latitude):.2f}° {'N' if latitude >= 0.0 else 'S'}, "
+        f"{abs(longitude):.2f}° {'E' if longitude >= 0.0 else 'W'}"
+    )
 
 
 def words(value: Any, kind: str, display: Display) -> str:

@@ -8,9 +8,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from estimator.ledger import COLUMNS
-from estimator.quantities import Display
+from estimator.quantities import Display, show
 from estimator.study import versions
 from reports.assumed import Input, differences, inputs
+from reports.chart_parts import MONTHS
 from reports.charts import study_charts
 from reports.comparison import (
     BY_KEY,
@@ -22,7 +23,7 @@ from reports.comparison import (
     short_keys,
     shown_metrics,
 )
-from reports.numbers import figure, unit_of
+from reports.numbers import figure, position, unit_of
 from reports.sections import Cell, Head, Row, Section, Table, picture_of
 
 if TYPE_CHECKING:
@@ -90,7 +91,7 @@ def page(
             origins=input_table(study, display),
             differences=difference_table(study, display),
             notes=_notes(study),
-            weather=weather_table(study),
+            weather=weather_table(study, display),
             findings=[finding.sentence for finding in study.weather.findings],
             closure=closure_table(study),
             glossary=glossary_table(),
@@ -127,7 +128,7 @@ def short_table(study: Study, display: Display) -> Table:
         for option in study.options
     ]
     return Table(
-        "The options compared, one year",
+        "The options over one year",
         (Head("Option", number=False), *heads, Head(SHORT_HEADS["site_kWh"], "energy")),
         tuple(rows),
         note=f"Humidity range {range_words(study)}. Overcooling heat is what drying cooled beyond "
@@ -215,7 +216,11 @@ def peaks_table(study: Study, display: Display) -> Table:
                 value, hour = option.annual[f"{key}_kW"], option.annual[f"{key}_hour"]
                 text = figure(value, "heat rate", display)
                 cells.append(
-                    Cell(f"{text}, {hour}" if hour else text, True, (option.key, f"{key}_kW"))
+                    Cell(
+                        f"{text}, {hour}" if hour and text != "0" else text,
+                        True,
+                        (option.key, f"{key}_kW"),
+                    )
                 )
             rows.append(Row(label, tuple(cells), unit=unit_of("heat rate", display)))
     return Table(
@@ -277,15 +282,23 @@ def _notes(study: Study) -> list[str]:
     return list(notes)
 
 
-def weather_table(study: Study) -> Table:
+def _source_years(years: dict[int, int]) -> str:
+    """ "Jan 1981, Feb 1990, ..."; or that the file does not say."""
+    if not years:
+        return "not stated"
+    return ", ".join(f"{MONTHS[month - 1]} {year}" for month, year in sorted(years.items()))
+
+
+def weather_table(study: Study, display: Display) -> Table:
     """Where the weather came from."""
     station = study.weather.station
     rows = [
         ("Station", station.name),
-        ("Latitude, longitude", f"{station.latitude:.3f}°, {station.longitude:.3f}°"),
-        ("Altitude", f"{station.altitude_m:,.0f} m"),
+        ("Place", position(station.latitude, station.longitude)),
+        ("Altitude", show(station.altitude_m, "length", display)),
         ("Local standard time", f"UTC {station.utc_offset_h:+g} h".replace("-", "−")),
         ("Format", station.format),
+        ("Months were measured in", _source_years(station.source_years)),
         ("SHA-256 of the file", station.sha256),
     ]
     return Table(

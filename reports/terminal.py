@@ -1,4 +1,4 @@
-"""What the command prints: the comparison and the published checks, in at most 100 columns.
+"""What the command prints: the comparison, a climate, the published checks, in at most 100 columns.
 
 No figure rests on colour: the reference is marked in words, so that a pipe or a plain terminal
 loses nothing.
@@ -14,17 +14,20 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from estimator.quantities import Display, registry, rounded, show
 from reports.comparison import (
     BY_KEY,
     answer,
     change_text,
     short_keys,
 )
-from reports.numbers import figure, unit_of
+from reports.numbers import figure, position, unit_of
 
 if TYPE_CHECKING:
     from estimator.published import Result
     from estimator.study import Study
+    from weather.climate import ClimateSummary
+    from weather.year import WeatherYear
 
 _HEADS = {
     "electricity_kWh": "electricity",
@@ -91,6 +94,88 @@ def comparison(study: Study, console: Console) -> None:
         width=width,
         style="dim",
     )
+
+
+def climate(year: WeatherYear, summary: ClimateSummary, display: Display, console: Console) -> None:
+    """Print what a weather year holds, where it came from, and what was found in its file."""
+    width = min(WIDTH, console.width)
+    station = year.station
+    console.print(Text(plain(station.name), style="bold"), width=width)
+    where = (
+        f"{station.format}, {position(station.latitude, station.longitude)}, "
+        f"altitude {show(station.altitude_m, 'length', display)}, UTC {station.utc_offset_h:+g} h, "
+        f"mean pressure {summary.mean_pressure_Pa / 100.0:,.0f} hPa"
+    )
+    console.print(Text(where), width=width)
+    console.print()
+    _print_spreads(summary, display, console, width)
+    console.print()
+    _print_dew_points(summary, display, console, width)
+    console.print()
+    for line in _climate_lines(summary, display):
+        console.print(Text(line), width=width)
+    console.print()
+    console.print(Text("Findings on the file", style="bold"))
+    for finding in year.findings:
+        console.print(Text(f"- {plain(finding.sentence)}"), width=width)
+    if not year.findings:
+        console.print("- none")
+
+
+def _print_spreads(summary: ClimateSummary, display: Display, console: Console, width: int) -> None:
+    table = _table("Over the year")
+    for place, head in enumerate(("", "mean", "highest", "lowest")):
+        table.add_column(head, justify="right" if place else "left")
+    for label, spread, kind in (
+        ("dry bulb", summary.dry_bulb_C, "temperature"),
+        ("dew point", summary.dew_point_C, "temperature"),
+        ("humidity ratio", summary.hum_ratio, "humidity ratio"),
+    ):
+        values = (spread.mean, spread.maximum, spread.minimum)
+        table.add_row(label, *(show(value, kind, display) for value in values))
+    console.print(table, width=width)
+
+
+def _print_dew_points(
+    summary: ClimateSummary, display: Display, console: Console, width: int
+) -> None:
+    table = _table("Dew points exceeded")
+    for place, head in enumerate(("share of hours", "dew point", "humidity", "dry bulb then", "")):
+        table.add_column(head, justify="right" if 0 < place < 4 else "left")
+    for point in (*summary.design_dew_points, *summary.stated_dew_points):
+        table.add_row(
+            f"{point.percent:g} %",
+            show(point.dew_point_C, "temperature", display),
+            show(point.hum_ratio, "humidity ratio", display),
+            show(point.mean_coincident_dry_bulb_C, "temperature", display),
+            Text(plain(point.source), style="dim"),
+        )
+    console.print(table, width=width)
+
+
+def _climate_lines(summary: ClimateSummary, display: Display) -> list[str]:
+    hours = ", ".join(
+        f"{show(item.dew_point_C, 'temperature', display)}: {item.hours:,}"
+        for item in summary.hours_above
+    )
+    load = summary.ventilation_load
+    unit = "ton-h per cfm" if display == "I-P" else "kWh per L/s"
+    scale = 1.0
+    if display == "SI":
+        units = registry()
+        scale = units.Quantity(1.0, "ton * hour / cfm").to("kilowatt_hour / (L / s)").magnitude
+    latent, sensible = load.latent_ton_h_cfm * scale, load.sensible_ton_h_cfm * scale
+    base = show(summary.degree_hour_base_C, "temperature", display)
+    step = 1.8 if display == "I-P" else 1.0
+    degree = "°F" if display == "I-P" else "K"
+    return [
+        f"Hours with the dew point above {hours}",
+        f"Ventilation load index {rounded(latent)} latent + {rounded(sensible)} sensible {unit} "
+        "and year",
+        f"Cooling degree hours above {base}: "
+        f"{rounded(summary.cooling_degree_hours_K_h * step)} {degree} h in "
+        f"{summary.hours_above_base:,} hours",
+    ]
 
 
 def verification(results: Sequence[Result], console: Console) -> None:

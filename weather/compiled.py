@@ -55,9 +55,11 @@ def compiled(function: Function) -> Function:
     The plain Python function stays reachable as ``.py_func``; with the environment variable
     NUMBA_DISABLE_JIT=1 the function is returned as it is.
     """
-    before = numba.config.CACHE_DIR
-    numba.config.CACHE_DIR = str(machine_code_folder())
+    settings: Any = numba.config
+    before = settings.CACHE_DIR
+    settings.CACHE_DIR = str(machine_code_folder())
     try:
-        return numba.njit(cache=True, error_model="numpy", nogil=True)(function)  # type: ignore[no-any-return]
+        dispatcher: Any = numba.njit(cache=True, error_model="numpy", nogil=True)(function)
+        return dispatcher  # type: ignore[no-any-return]
     finally:
-        numba.config.CACHE_DIR = before
+        settings.CACHE_DIR = before

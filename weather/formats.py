@@ -33,7 +33,7 @@ class Header:
     altitude_m: float
     utc_offset_h: float  # of local standard time; NaN where the file has none
     clock_offset_h: float  # of the file's own clock, 0 where it counts in UTC
-    irradiance_minute: float | None = None
+    irradiance_late_minutes: float = 0.0  # after the other values of its row
     design_dew_points: tuple[DesignDewPoint, ...] = ()
 
 
@@ -283,7 +283,7 @@ def _pvgis_header(lines: list[str]) -> Header:
         raise InputError(f"the PVGIS header has no {start}; download the file again")
 
     latitude, longitude = value("latitude"), value("longitude")
-    late = value("irradiance time offset") if "irradiance time offset (h)" in numbers else None
+    stated = any(name.startswith("irradiance time offset") for name in numbers)
     return Header(
         name=f"PVGIS {latitude:.3f}, {longitude:.3f}",
         latitude=latitude,
@@ -291,7 +291,7 @@ def _pvgis_header(lines: list[str]) -> Header:
         altitude_m=value("elevation"),
         utc_offset_h=np.nan,
         clock_offset_h=0.0,
-        irradiance_minute=None if late is None else 60.0 * late,
+        irradiance_late_minutes=60.0 * value("irradiance time offset") if stated else 0.0,
     )
 
 

@@ -8,6 +8,7 @@ bulb. Whatever was done is a finding.
 
 import hashlib
 import re
+import warnings
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -101,7 +102,7 @@ def _read(
                 "temp_air_C, temp_dew_C, rh_frac, pressure_Pa or mapped to these names"
             )
         values, stamps = read_plain(lines, columns)
-        values, header = _plain_order(values, stamps, site, findings), _plain_header(site, path)
+        values, header = _plain_order(values, stamps, findings), _plain_header(site, path)
         years: dict[int, int] = {}
         minute = 30.0
     else:
@@ -111,8 +112,9 @@ def _read(
             )
         header, values, years, minute = _typical(form, lines, findings)
     offset = _utc_offset(header, site, findings)
-    if np.isfinite(header.clock_offset_h) and np.isfinite(offset):
-        values, minute = _to_local(values, offset - header.clock_offset_h, minute)
+    shift_h = offset - header.clock_offset_h
+    if np.isfinite(shift_h):
+        values, minute = _to_local(values, shift_h, minute)
     station = Station(
         name=header.name,
         latitude=header.latitude,
@@ -123,10 +125,11 @@ def _read(
         label="mid" if form is None else form.label,
         source_years=years,
         sha256=hashlib.sha256(content).hexdigest(),
-        irradiance_minute=minute,
+        irradiance_minute=minute + header.irradiance_late_minutes,
         design_dew_points=header.design_dew_points,
     )
     _check_station(station)
+    _say_site_elsewhere(station, site, findings)
     whole = make_whole(values, station, "Pa" if form is None else form.pressure_unit, findings)
     stopped = [finding for finding in findings if finding.severity == "error"]
     if stopped:
@@ -140,7 +143,7 @@ def _read(
 def _typical(
     form: Format, lines: list[str], findings: list[Finding]
 ) -> tuple[Header, dict[str, FloatArray], dict[int, int], float]:
-    """Header, columns by hour of the file's clock, years by month, minute of the irradiance."""
+    """Header, columns by hour of the file's clock, years by month, minute that values stand for."""
     matches = [form.stamp.match(line) for line in lines]
     numbered = [i for i, match in enumerate(matches) if match]
     if not numbered:
@@ -165,7 +168,10 @@ def _typical(
     table = table[~leap].reset_index(drop=True)
     per_hour = _rows_per_hour(table)
     try:
-        body = form.body(lines[:first], rows)
+        with warnings.catch_warnings():
+            # text among numbers is looked for below, and named with its line
+            warnings.simplefilter("ignore", pd.errors.DtypeWarning)
+            body = form.body(lines[:first], rows)
     except Exception as problem:  # pvlib and pandas raise many kinds on a malformed row
         reason = re.sub(r"\s+", " ", str(problem)).strip()
         raise InputError(f"the rows cannot be read as {form.name} ({reason})") from None
@@ -174,18 +180,15 @@ def _typical(
         found = read_column(body, column, numbered[0] + 1)
         if found is not None:
             values[name] = _hourly(found, per_hour)
-    minute = header.irradiance_minute
     if per_hour > 1:
         _say_averaged(per_hour, findings)
-    if minute is None:
-        minute = 30.0
-        if form.label == "mid" and per_hour > 1:
-            # rows stamped with instants: the mean of hh:00 and hh:30 stands for hh:15
-            minute = float(table["minute"].iloc[:per_hour].mean())
+    # what the hour's values stand for: samples of NSRDB and PVGIS for the minute of their stamps
+    # (hh:00 and hh:30 averaged for hh:15), the hours of TMY2, TMY3 and EPW for their means
+    stamped = float(table["minute"].iloc[:per_hour].mean()) if form.label != "end" else 30.0
     months = table.groupby("month")["year"].first()
     century = 1900 if form.name == "TMY2" else 0
     years = {int(month): int(year) + century for month, year in months.items()}
-    return header, values, years, minute
+    return header, values, years, stamped
 
 
 def _drop_leap_day(table: pd.DataFrame, findings: list[Finding]) -> np.ndarray[Any, Any]:
@@ -241,7 +244,6 @@ def _hourly(values: FloatArray, per_hour: int) -> FloatArray:
 def _plain_order(
     values: dict[str, FloatArray],
     stamps: pd.DataFrame | None,
-    site: dict[str, Any],
     findings: list[Finding],
 ) -> dict[str, FloatArray]:
     """The columns of a plain CSV, one value an hour: leap day out, sub-hourly rows averaged."""
@@ -320,6 +322,25 @@ def _to_local(
     total = minute + 60.0 * shift_h
     hours = int(np.floor(total / 60.0))
     return {name: np.roll(column, hours) for name, column in values.items()}, total - 60.0 * hours
+
+
+def _say_site_elsewhere(station: Station, site: dict[str, Any], findings: list[Finding]) -> None:
+    """The site's own place or zone where it differs from the station's: the station's is used."""
+    for name, of_station, apart in (
+        ("latitude", station.latitude, 1.0),
+        ("longitude", station.longitude, 1.0),
+        ("utc_offset_h", station.utc_offset_h, 0.0),
+    ):
+        given = site.get(name)
+        if given is not None and abs(float(given) - of_station) > apart:
+            findings.append(
+                note(
+                    "site elsewhere",
+                    f"the site's {name} is {float(given):g} and the weather station's "
+                    f"{of_station:g}",
+                    "the station's is used with its weather",
+                )
+            )
 
 
 def _check_station(station: Station) -> None:

@@ -34,7 +34,7 @@ def _sun(
     return (
         position["apparent_zenith"].to_numpy(dtype=np.float64),
         position["azimuth"].to_numpy(dtype=np.float64),
-        np.asarray(get_extra_radiation(times), dtype=np.float64),
+        np.asarray(get_extra_radiation(times.day_of_year.to_numpy()), dtype=np.float64),
     )
 
 

@@ -84,6 +84,8 @@ def make_whole(
     if np.isnan(temp_dew).any():
         return given
     disagrees = humidity_disagrees(temp_air, temp_dew, rh)
+    # a plain CSV may hold one chosen pressure, and a missing one is made up: both are meant
+    measured = station.format != "plain CSV" and not np.isnan(given["pressure_Pa"]).all()
     stuck = unchanging_dew_point(temp_dew)
     temp_dew, clipped = clip_dew_point(temp_air, temp_dew, rh)
     whole = {
@@ -98,7 +100,7 @@ def make_whole(
         clipped,
         disagrees,
         stuck,
-        constant_pressure(pressure) if not np.isnan(given["pressure_Pa"]).all() else None,
+        constant_pressure(pressure) if measured else None,
         pressure_unlike_altitude(pressure, station.altitude_m),
         zone_unlike_longitude(station.utc_offset_h, station.longitude),
     ):

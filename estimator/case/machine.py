@@ -77,8 +77,9 @@ class Unit(Section):
         {"rated_flow", "rated_suction", "rated_condensing"}
     )
 
-    method: Literal["ratings", "table"] = "ratings"
-    """Whether the unit is known by its rating point or by a performance table."""
+    method: Literal["ratings", "table", "compressor map"] = "ratings"
+    """Whether the unit is known by its rating point, by a performance table, or by its rating
+    point and the ten-coefficient map of its compressor."""
     refrigerant: Literal["R-410A", "R-32", "R-454B", "R-134a", "R-22"] = "R-410A"
     """The refrigerant."""
     rating: Literal["AHRI net", "gross"] = "AHRI net"
@@ -130,7 +131,11 @@ class Unit(Section):
     )
     """Least displacement of a "variable" unit before it cycles."""
     stages: tuple[Annotated[float, *quantity("fraction", above_zero=True)], ...] = ()
-    """Displacement of each of the "stages", rising to 1."""
+    """Displacement of each of the "stages", rising to 1; up to four."""
+    stage_coil: Literal["intertwined", "face split"] = "intertwined"
+    """Whether every stage cools the whole coil or its own part of the face."""
+    minimum_run_time: Annotated[float, *quantity("time", above_zero=True)] | None = None
+    """Least time the compressor runs once started; it caps cycles_per_hour."""
     cycling_degradation: Annotated[float, *quantity("fraction")] = parse("25 %", "fraction")
     """Cd of PLF = 1 - Cd (1 - PLR). Default: AHRI 210/240."""
     drying_leaving_temperature: Annotated[float, *quantity("temperature")] = parse(
@@ -143,14 +148,17 @@ class Unit(Section):
         "140 degF", "temperature"
     )
     """Condenser heat may not raise the condensing temperature above this."""
-    condenser_fan_control: Literal["constant", "follows floor"] = "constant"
-    """Whether the outdoor fans slow down to hold the floor."""
+    condenser_fan_control: Literal["constant", "staged", "variable speed"] = "constant"
+    """Whether the outdoor fans do less where the floor or the reheat coil holds the condensing
+    temperature up: power in proportion to the conductance needed, or to its cube."""
     surface_floor: Annotated[float, *quantity("temperature")] = parse("32 degF", "temperature")
     """The coil surface is not let below this: frost."""
     table: str | None = None
     """CSV of the performance table, relative to the case file."""
     table_columns: dict[str, str] | None = None
     """Which of its columns holds what."""
+    compressor_map: str | None = None
+    """TOML file of the compressor's ten coefficients (AHRI 540 form), relative to the case file."""
     re_evaporation: ReEvaporation | None = None
     """Water going back into the room from the stopped coil; default none."""
 
@@ -158,7 +166,17 @@ class Unit(Section):
     def _agree(self) -> Unit:
         if self.method == "table" and self.table is None:
             raise InputError('method = "table" needs table = "unit.csv", a performance table')
-        if self.method == "ratings":
+        if self.method == "compressor map" and self.compressor_map is None:
+            raise InputError(
+                'method = "compressor map" needs compressor_map = "compressor.toml", the file of '
+                "the ten coefficients"
+            )
+        if self.method == "table" and self.capacity_control != "cycling":
+            raise InputError(
+                "a performance table holds full displacement only; write capacity_control = "
+                '"cycling", or method = "ratings"'
+            )
+        if self.method != "table":
             self._check_rating()
         if self.condensing_floor >= self.condensing_ceiling:
             raise InputError(
@@ -219,6 +237,11 @@ class Humidity(Section):
     """Relative humidity above which hours are counted."""
     criteria: tuple[str, ...] = ()
     """Published humidity criteria that the year is judged against, by key."""
+    cold_surface_factor: Annotated[float, *quantity("fraction")] = parse("75 %", "fraction")
+    """Coldest inside surface judged for mould: its share of the way from outdoor to room
+    temperature. Default: common practice for the corners of a sound envelope, no source."""
+    cold_surface_temperature: Annotated[float, *quantity("temperature")] | None = None
+    """A surface kept at this temperature, such as a cold pipe or duct, judged for mould instead."""
 
     @field_validator("criteria")
     @classmethod
@@ -278,6 +301,7 @@ class Humidity(Section):
 
 # Heat out over energy in where the case does not say. A condensate-free gas furnace and a boiler
 # with its pipes: common practice, no source.
+EFFECTIVENESS = {"condenser": "60 %", "subcooling": "80 %", "wrap-around": "40 %"}
 REHEAT_EFFICIENCY = {"electric": "100 %", "gas": "80 %", "hot water": "80 %"}
 HEATING_EFFICIENCY = REHEAT_EFFICIENCY | {"heat pump": "3 COP"}
 
@@ -287,31 +311,57 @@ class Reheat(Section):
 
     following: ClassVar[frozenset[str]] = frozenset({"efficiency", "effectiveness"})
 
-    source: Literal["condenser", "electric", "gas", "hot water"]
-    """Where the heat is from."""
+    source: Literal["condenser", "subcooling", "wrap-around", "electric", "gas", "hot water"]
+    """Where the heat is from: the condenser, warm liquid refrigerant, a sensible loop around the
+    cooling coil, or bought energy."""
+    control: Literal["modulating", "on/off"] = "modulating"
+    """How the valve of a "condenser" source works."""
     capacity: Annotated[float, *quantity("heat flow")] | None = None
     """Most heat it gives; default not limited by size."""
     efficiency: Annotated[float, *quantity("fraction", above_zero=True)] | None = None
     """Heat out over energy in; default electric 100 %, gas 80 %, hot water 80 %."""
     effectiveness: Annotated[float, *quantity("fraction", above_zero=True)] | None = None
-    """Of a condenser-heat coil: temperature rise over condensing less entering temperature;
-    default 60 % (common practice)."""
+    """Of the coil. Condenser: temperature rise over condensing less entering temperature, default
+    60 %. Subcooling: liquid cooling over liquid less air temperature, default 80 %. Wrap-around:
+    precooling over entering less leaving-coil temperature, default 40 %. Common practice."""
+    rated_heat: Annotated[float, *quantity("heat flow", above_zero=True)] | None = None
+    """Of a "condenser" coil, instead of effectiveness: its heat at rated_condensing,
+    rated_entering and the supply flow."""
+    rated_condensing: Annotated[float, *quantity("temperature")] = parse("120 degF", "temperature")
+    """Condensing temperature of rated_heat."""
+    rated_entering: Annotated[float, *quantity("temperature")] = parse("55 degF", "temperature")
+    """Air onto the reheat coil at rated_heat."""
+    pressure_drop: Annotated[float, *quantity("pressure")] = parse("0 Pa", "pressure")
+    """Air pressure drop it adds all year; the fan makes it up."""
     auxiliary_power: Annotated[float, *quantity("power")] = parse("0 W", "power")
     """Pumps, valves and burners while it runs."""
 
     @model_validator(mode="after")
     def _agree(self) -> Reheat:
-        if self.source == "condenser":
+        if self.control == "on/off" and self.source != "condenser":
+            raise InputError(
+                f'control = "on/off" belongs to source = "condenser", not "{self.source}"; '
+                "leave it out"
+            )
+        if self.rated_heat is not None and self.source != "condenser":
+            raise InputError(
+                f'rated_heat belongs to source = "condenser", not "{self.source}"; write '
+                "effectiveness or capacity"
+            )
+        if self.source in EFFECTIVENESS:
             if self.efficiency is not None:
                 raise InputError(
-                    'source = "condenser" buys no heat and has no efficiency; write effectiveness'
+                    f'source = "{self.source}" buys no heat and has no efficiency; write '
+                    "effectiveness"
                 )
+            if self.rated_heat is not None and self.effectiveness is not None:
+                raise InputError("effectiveness and rated_heat are both given; keep the one meant")
             if self.effectiveness is None:
-                self.fill("effectiveness", parse("60 %", "fraction"))
+                self.fill("effectiveness", parse(EFFECTIVENESS[self.source], "fraction"))
             return self
         if self.effectiveness is not None:
             raise InputError(
-                f'effectiveness belongs to source = "condenser", not "{self.source}"; '
+                f'effectiveness belongs to recovered heat, not to source = "{self.source}"; '
                 "leave it out or write efficiency"
             )
         if self.efficiency is None:

@@ -32,6 +32,7 @@ _OPTION_KEY = re.compile(r"[a-z0-9-]+")
 _PATHS = (
     ("site", "weather"),
     ("unit", "table"),
+    ("unit", "compressor_map"),
     ("loads", "file", "path"),
     ("prices", "carbon_hourly"),
 )

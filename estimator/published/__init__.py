@@ -1,7 +1,7 @@
 """The published checks that ``dewledger verify`` runs, and that the tests run one by one.
 
-Each check names its source, the published figure, the tolerance and why that tolerance; ``standing``
-says where a value is from memory or from common practice.
+Each check names its source, the published figure, the tolerance and why that tolerance;
+``standing`` says where a value is from memory or from common practice.
 """
 
 from __future__ import annotations

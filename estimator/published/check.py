@@ -24,7 +24,7 @@ class Check:
     unit: str
     tolerance: float
     reason: str
-    compute: Callable[[], float]
+    compute: Callable[..., float]
     absolute: bool = False
     standing: str = ""
 

@@ -55,7 +55,7 @@ def _rows() -> list[Check]:
     for station, coil, hours, tons, condensate, to_70, to_75 in _ONCE:
         at = f"{station}, {coil} F coil"
         # The source's reheat is 1.08 x F x h: without the heat capacity of the vapour (1.7 %).
-        items: tuple[tuple[str, float, str, float, Callable[[], float]], ...] = (
+        items: tuple[tuple[str, float, str, float, Callable[..., float]], ...] = (
             ("hours of drying", hours, "h", 0.001, lambda s=station, c=coil: _once(s, c, 70).hours),
             ("cooling", tons, "ton h/scfm", 0.01,
              lambda s=station, c=coil: _once(s, c, 70).total_kWh * SCFM_KG_S / TON_KW),

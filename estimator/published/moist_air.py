@@ -54,7 +54,7 @@ def _example(
     item: str,
     published: float,
     unit: str,
-    compute: Callable[[], float],
+    compute: Callable[..., float],
     tolerance: float = 0.005,
     absolute: bool = False,
     standing: str = _LIBRARY,
@@ -141,7 +141,12 @@ _STATES = (
     (70, 66, 0.012762, 30.737, 13.627, 81.3, 64.02),
     (63, 59, 0.009726, 25.711, 13.383, 79.4, 56.52),
 )
-_SATURATED = ((55, 0.009195, 23.180), (52, 0.008225, 21.396), (50, 0.007630, 20.265), (45, 0.006308, 17.619))  # fmt: skip
+_SATURATED = (
+    (55, 0.009195, 23.180),
+    (52, 0.008225, 21.396),
+    (50, 0.007630, 20.265),
+    (45, 0.006308, 17.619),
+)
 
 
 def _states() -> list[Check]:
@@ -150,11 +155,13 @@ def _states() -> list[Check]:
     for db, wb, w, h, v, rh, dp in _STATES:
         ratio = hum_ratio_from_wet_bulb(F(db), F(wb), P)
         at = f"{db}/{wb} F"
-        rows: tuple[tuple[str, float, str, float, bool, Callable[[], float]], ...] = (
+        rows: tuple[tuple[str, float, str, float, bool, Callable[..., float]], ...] = (
             ("humidity ratio", w, "lb/lb", 0.002, False, lambda r=ratio: r),
             ("enthalpy", h, "Btu/lb", 0.002, False, lambda r=ratio, t=F(db): h_IP(t, r)),
-            ("volume", v, "ft3/lb", 0.002, False, lambda r=ratio, t=F(db): specific_volume(t, r, P) / FT3_LB),
-            ("relative humidity", rh, "%", 0.1, True, lambda r=ratio, t=F(db): 100 * rel_hum_from_hum_ratio(t, r, P)),
+            ("volume", v, "ft3/lb", 0.002, False,
+             lambda r=ratio, t=F(db): specific_volume(t, r, P) / FT3_LB),
+            ("relative humidity", rh, "%", 0.1, True,
+             lambda r=ratio, t=F(db): 100 * rel_hum_from_hum_ratio(t, r, P)),
             ("dew point", dp, "F", 0.05, True, lambda r=ratio: to_F(dew_point(r, P))),
         )  # fmt: skip
         for name, value, unit, tolerance, absolute, compute in rows:
@@ -165,8 +172,8 @@ def _states() -> list[Check]:
     for db, w, h in _SATURATED:
         ratio = saturation_hum_ratio(F(db), P)
         found.append(
-            Check("Moist-air states", f"humidity ratio, saturated {db} F", _TABLE, w, "lb/lb", 0.002,
-                  reason, lambda r=ratio: r, False, _LIBRARY)
+            Check("Moist-air states", f"humidity ratio, saturated {db} F", _TABLE, w, "lb/lb",
+                  0.002, reason, lambda r=ratio: r, False, _LIBRARY)
         )  # fmt: skip
         found.append(
             Check("Moist-air states", f"enthalpy, saturated {db} F", _TABLE, h, "Btu/lb", 0.002,
@@ -210,13 +217,15 @@ def checks() -> tuple[Check, ...]:
                  standing=_MEMORY),
         _example("cooling 5 m3/s 30 C 50 % to saturated 10 C", 197.0, "kW",
                  lambda: _si_cooling()[0], standing=_MEMORY),
-        _example("the same: condensate", 0.03238, "kg/s", lambda: _si_cooling()[1]),
+        _example("cooling 5 m3/s 30 C 50 %: condensate", 0.03238, "kg/s",
+                 lambda: _si_cooling()[1]),
         _example("mixing 2 m3/s 4/2 C with 6.25 m3/s 25 C 50 %: dry bulb", 19.67, "C",
                  lambda: _si_mixing()[0], standing=""),
-        _example("the same: wet bulb", 14.58, "C", lambda: _si_mixing()[1], standing=""),
+        _example("mixing 2 m3/s with 6.25 m3/s: wet bulb", 14.58, "C",
+                 lambda: _si_mixing()[1], standing=""),
         _example("room 25/19 C, 9 kW and 5.4 kg/h: supply at 15 C", 0.730, "m3/s",
                  lambda: _si_room()[0]),
-        _example("the same: supply wet bulb", 14.02, "C", lambda: _si_room()[1]),
+        _example("room 25/19 C: supply wet bulb", 14.02, "C", lambda: _si_room()[1]),
         _example("steam at 110 C into 100 kg/min: dry bulb", 21.13, "C", lambda: _si_steam()[1]),
         # The printed answer, 0.72 kg/min, used a humidity ratio rounded on the chart: 5 % lower.
         _example("steam to a 13 C dew point", 0.7555, "kg/min", lambda: _si_steam()[0]),
@@ -230,10 +239,12 @@ def checks() -> tuple[Check, ...]:
                  standing=_MEMORY),
         _example("cooling 10,000 cfm 85 F 50 % to saturated 50 F", 609_500.0, "Btu/h",
                  lambda: _ip_cooling()[0], standing=_MEMORY),
-        _example("the same: condensate", 224.87, "lb/h", lambda: _ip_cooling()[1]),
+        _example("cooling 10,000 cfm 85 F 50 %: condensate", 224.87, "lb/h",
+                 lambda: _ip_cooling()[1]),
         _example("mixing 5,000 cfm 40/35 F with 15,000 cfm 75 F 50 %: dry bulb", 65.9, "F",
                  lambda: _ip_mixing()[0], standing=_MEMORY),
-        _example("the same: wet bulb", 56.6, "F", lambda: _ip_mixing()[1], standing=_MEMORY),
+        _example("mixing 5,000 cfm with 15,000 cfm: wet bulb", 56.6, "F",
+                 lambda: _ip_mixing()[1], standing=_MEMORY),
         *_states(),
         *_facts(),
     )  # fmt: skip

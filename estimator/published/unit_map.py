@@ -1,7 +1,7 @@
 """A unit calibrated at one rating point, against twelve published full-load points.
 
-HVAC BESTEST volume 1 (NREL/TP-550-30152, 2002): the R-22 unit of cases E100-E200. The points are the
-unit's map inverted at the published operating points of quasi-analytical solution A (computed, sure
+HVAC BESTEST volume 1 (NREL/TP-550-30152, 2002): the R-22 unit of cases E100-E200. The points are
+the unit's map inverted at the published operating points of quasi-analytical solution A (computed, sure
 to about 0.1 %). Only E200 is used to calibrate.
 """
 
@@ -82,7 +82,8 @@ def checks() -> tuple[Check, ...]:
         ):
             found.append(
                 Check(
-                    "Unit from one rating", f"{point} {item}, {temp}/{wet_bulb:.1f} C, {outdoor} C out",
+                    "Unit from one rating", 
+                    f"{point} {item}, {temp}/{wet_bulb:.1f} C, {outdoor} C out",
                     source, values[k], "W", tolerance,
                     "one calibration point, typical suction and condensing temperatures assumed",
                     lambda p=point, i=k: computed(p)[i], False, "computed from published results",

@@ -442,6 +442,9 @@ def test_the_demo_is_the_room_it_says():
     assert 350 <= per_ton <= 450  # common practice, no source
     trim = case.option_cases()[-1].case
     assert [source.source for source in trim.reheat] == ["condenser", "electric"]
+    # 62.1 rates for music and theater, value from memory: 10 cfm a person and 0.06 cfm/ft2.
+    outdoor = in_unit(case.air.outdoor_flow, "air flow", "cfm")
+    assert outdoor == pytest.approx(10 * case.loads.people.count + 0.06 * 4000)
 
 
 # --- Schema --------------------------------------------------------------------------------------

@@ -3,11 +3,14 @@
 import io
 import re
 
+import pytest
 from rich.console import Console
 
+from estimator.published.check import Check, Result
 from reports.comparison import BY_KEY, answer
 from reports.numbers import figure
-from reports.terminal import comparison
+from reports.terminal import climate, comparison, verification
+from weather.climate import summarise
 
 
 def printed(study, **kwargs):
@@ -49,3 +52,39 @@ def test_colour_changes_no_word(study):
     coloured = printed(study, width=100, force_terminal=True, color_system="truecolor")
     bare = re.sub(r"\x1b\[[0-9;]*m", "", coloured)
     assert bare == printed(study, width=100)
+
+
+@pytest.mark.parametrize("display", ["I-P", "SI"])
+def test_a_climate_fits_100_columns(study, display):
+    out = io.StringIO()
+    year = study.weather
+    climate(year, summarise(year), display, Console(file=out, highlight=False, width=100))
+    text = out.getvalue()
+    assert max(len(line.rstrip()) for line in text.splitlines()) <= 100
+    assert "…" not in text
+    assert "0.4 %" in text
+    for finding in year.findings:
+        assert finding.sentence in re.sub(r"\s+", " ", text)
+
+
+def test_ventilation_load_in_si_by_hand(study):
+    # 1 ton-h is 3.51685 kWh, 1 cfm is 0.471947 L/s
+    out = io.StringIO()
+    summary = summarise(study.weather)
+    climate(study.weather, summary, "SI", Console(file=out, highlight=False, width=100))
+    shown = float(re.search(r"index ([\d.,]+) latent", out.getvalue())[1].replace(",", ""))
+    expected = summary.ventilation_load.latent_ton_h_cfm * 3.51685 / 0.471947
+    assert shown == pytest.approx(expected, rel=0.005)
+
+
+def test_published_checks_say_which_fail():
+    checks = [
+        Check("air", f"item {i}", "a table", 10.0, "kPa", 0.01, "", lambda: 0.0) for i in (1, 2)
+    ]
+    out = io.StringIO()
+    results = (Result(checks[0], 10.05), Result(checks[1], 11.0))
+    verification(results, Console(file=out, highlight=False, width=100))
+    lines = out.getvalue().splitlines()
+    assert [line for line in lines if "item 1" in line and line.rstrip().endswith("ok")]
+    assert [line for line in lines if "item 2" in line and line.rstrip().endswith("FAILS")]
+    assert "1 of 2 published checks are not met." in out.getvalue()

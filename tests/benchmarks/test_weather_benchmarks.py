@@ -1,0 +1,27 @@
+"""How long it takes to read each bundled format, and to sum a year up."""
+
+import pytest
+
+from weather.bundled import BUNDLED
+from weather.climate import summarise
+from weather.readers import read
+from weather.solar import tilted_irradiance
+
+pytestmark = pytest.mark.benchmark
+
+
+@pytest.mark.parametrize("name", BUNDLED)
+def test_read(benchmark, name):
+    year = benchmark(read, name)
+    assert year.frame.shape[0] == 8760
+
+
+def test_summarise(benchmark):
+    year = read("miami")
+    summary = benchmark(summarise, year)
+    assert summary.hours_above_base == 5550
+
+
+def test_tilted_irradiance(benchmark):
+    year = read("miami")
+    assert benchmark(tilted_irradiance, year, 90, 180).sum() > 0
