@@ -7,7 +7,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from estimator.accounts import hour_label
-from estimator.allowance import Determination, Finding
+from estimator.allowance import Determination, Finding, Rule
 from estimator.quantities import Display, in_unit, rounded, show
 from estimator.ratings import LB_PER_KG
 from reports.chart_parts import MONTHS
@@ -88,7 +88,7 @@ def allowance_section(study: Study, display: Display) -> Section:
         "allowance",
         "What the energy code says of the reheat",
         tuple(paragraphs),
-        (determination_table(study), *finding_tables(study)),
+        (determination_table(study), *findings_table(study)),
         (),
         tuple(points),
     )
@@ -114,18 +114,18 @@ def determination_table(study: Study) -> Table:
     for option in study.options:
         found = study.judgements[option.key].determination
         cells = (
-            Cell(figure(found.recovered_share, "share", "SI"), True),
             Cell(_capital(found.verdict)),
             Cell(found.sentence),
+            Cell(figure(found.recovered_share, "share", "SI"), True),
         )
         rows.append(Row(option.title, cells, marked=option.key == study.reference.key))
     return Table(
         "The determination, option by option",
         (
             Head("Option", number=False),
-            Head("Recovered share", "%"),
             Head("Determination", number=False),
             Head("Why", number=False),
+            Head("Recovered share", "%"),
         ),
         tuple(rows),
         note="Recovered share: of the year’s reheat, heat taken from the condenser or another "
@@ -133,57 +133,59 @@ def determination_table(study: Study) -> Table:
     )
 
 
-def finding_tables(study: Study) -> list[Table]:
-    """Every exception and side condition, options with the same findings together."""
-
-    def told(option: OptionYear) -> tuple[Finding, ...]:
-        found = study.judgements[option.key].determination
-        return (*found.exceptions, *found.conditions)
-
-    tables = []
-    heated = [
+def findings_table(study: Study) -> list[Table]:
+    """Every exception and side condition: the rule, then what was found of which options."""
+    judged = [
         option
         for option in study.options
         if study.judgements[option.key].determination.verdict != "no reheat occurred"
-    ]
-    for findings, options in _together(heated or study.options, told):
-        rows = []
-        group = ""
-        for finding in findings:
-            head = {
-                "exception": "Exceptions: any one met frees the system",
-                "condition": "Beside the rule",
-            }[finding.rule.role]
-            rows.append(_finding_row(finding, head if head != group else ""))
-            group = head
-        tables.append(
-            Table(
-                f"Findings: {_titles(options)}",
-                (
-                    Head("Rule", number=False),
-                    Head("What it asks", number=False),
-                    Head("Verdict", number=False),
-                    Head("Finding", number=False),
-                ),
-                tuple(rows),
-                long=True,
+    ] or list(study.options)
+    rules: dict[Rule, None] = {}
+    found: dict[str, dict[Rule, Finding]] = {}
+    for option in judged:
+        answer = study.judgements[option.key].determination
+        found[option.key] = {f.rule: f for f in (*answer.exceptions, *answer.conditions)}
+        for rule in found[option.key]:
+            rules[rule] = None
+    tables = []
+    for role, caption in (
+        ("exception", "Exceptions: any one that is met frees the system"),
+        ("condition", "What holds beside the rule"),
+    ):
+        rows: list[Row] = []
+        for rule in rules:
+            if rule.role == role:
+                holders = [option for option in judged if rule in found[option.key]]
+                rows += _rule_rows(rule, holders, found, len(holders) == len(judged))
+        if rows:
+            heads = ("Verdict", "Options", "Finding")
+            tables.append(
+                Table(
+                    caption,
+                    tuple(Head(head, number=False) for head in heads),
+                    tuple(rows),
+                    long=True,
+                )
             )
-        )
     return tables
 
 
-def _finding_row(finding: Finding, group: str) -> Row:
-    rule = finding.rule
+def _rule_rows(
+    rule: Rule, options: list[OptionYear], found: dict[str, dict[Rule, Finding]], everyone: bool
+) -> list[Row]:
     item = f" {'exception ' if rule.item.isdigit() else ''}{rule.item}" if rule.item else ""
-    text = finding.sentence
-    if finding.change:
-        text += f" Would be met by: {finding.change}."
-    cells = (
-        Cell(f"{rule.text} ({rule.source}: {rule.standing}.)"),
-        Cell(_capital(finding.verdict)),
-        Cell(text),
-    )
-    return Row(f"{rule.section}{item}", cells, group=group)
+    head = f"{rule.section}{item}. {rule.text} ({rule.source}: {rule.standing}.)"
+    groups = _together(options, lambda option: found[option.key][rule])
+    rows: list[Row] = []
+    for finding, members in groups:
+        text = finding.sentence
+        if finding.change:
+            text += f" Would be met by: {finding.change}."
+        whose = "All with reheat" if everyone and len(groups) == 1 else _titles(members)
+        rows.append(
+            Row(_capital(finding.verdict), (Cell(whose), Cell(text)), group="" if rows else head)
+        )
+    return rows
 
 
 # ---------------------------------------------------------------------------------------------
@@ -361,6 +363,13 @@ def ratings_section(study: Study, display: Display) -> Section:
     )
 
 
+def _outdoors(temp_C: float, display: Display) -> str:
+    """A rating condition to a tenth of a degree where it has one: "81.5 °F"."""
+    unit = "degF" if display == "I-P" else "degC"
+    sign = "°F" if display == "I-P" else "°C"
+    return f"{round(in_unit(temp_C, 'temperature', unit), 1):g} {sign}"
+
+
 def scores(ratings: ModelledRatings, display: Display) -> tuple[tuple[Table, ...], tuple[str, ...]]:
     """Tables of the rating points, and sentences on least values."""
     sentences = [comparison.sentence for comparison in ratings.comparisons]
@@ -371,7 +380,7 @@ def scores(ratings: ModelledRatings, display: Display) -> tuple[tuple[Table, ...
             Row(
                 f"{found.point.letter}: weight {found.point.weight:g}",
                 (
-                    Cell(show(found.point.outdoor_C, "temperature", display), True),
+                    Cell(_outdoors(found.point.outdoor_C, display), True),
                     Cell(f"{100.0 * (found.point.load or 0.0):.0f}", True),
                     Cell(f"{100.0 * found.capacity_frac:.0f}", True),
                     Cell(f"{100.0 * found.load_factor:.0f}", True),
@@ -401,7 +410,7 @@ def scores(ratings: ModelledRatings, display: Display) -> tuple[tuple[Table, ...
             Row(
                 f"{found.point.letter}: weight {found.point.weight:g}",
                 (
-                    Cell(show(found.point.outdoor_C, "temperature", display), True),
+                    Cell(_outdoors(found.point.outdoor_C, display), True),
                     Cell(f"{100.0 * found.capacity_frac:.0f}", True),
                     Cell(show(found.supply_temp_C, "temperature", display), True),
                     Cell(show(found.supply_dew_C, "temperature", display), True),
@@ -437,17 +446,19 @@ def year_efficiency_table(study: Study, display: Display) -> Table:
     factor = 1.0 if display == "I-P" else 1.0 / LB_PER_KG
     unit = "lb/kWh" if display == "I-P" else "kg/kWh"
 
-    def written(value: float | None) -> Cell:
-        return Cell(NONE if value is None else f"{factor * value:.2f}", True)
+    def cells(values: Iterable[float | None]) -> tuple[Cell, ...]:
+        texts = (NONE if value is None else f"{factor * value:.2f}" for value in values)
+        return tuple(Cell(text, True) for text in texts)
 
-    rows = []
-    for option in study.options:
-        found = study.judgements[option.key].efficiency
-        cells = (*(written(value) for value in found.monthly_lb_kWh), written(found.annual_lb_kWh))
-        rows.append(Row(option.title, cells, marked=option.key == study.reference.key))
+    found = [study.judgements[option.key].efficiency for option in study.options]
+    rows = [
+        Row(month, cells(one.monthly_lb_kWh[place] for one in found))
+        for place, month in enumerate(MONTHS)
+    ]
+    rows.append(Row("Year", cells(one.annual_lb_kWh for one in found), marked=True))
     return Table(
-        f"The year’s own moisture removal efficiency, {unit}",
-        (Head("Option", number=False), *(Head(month) for month in MONTHS), Head("Year")),
+        "The year’s own moisture removal efficiency",
+        (Head("", number=False), *(Head(option.title, unit) for option in study.options)),
         tuple(rows),
         note="Water taken from the air over the energy of compressor, outdoor fan, supply fan and "
         "bought reheat. The supply fan counts in all its hours, so that dry months show little.",

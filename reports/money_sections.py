@@ -183,7 +183,8 @@ def life_cycle_table(study: Study) -> Table:
                 reasons[f"“{option.title}”: {titled(answer.why, study)}."] = None
         rows.append(_row(study, option, texts))
     note = (
-        "Against the reference. “May cost up to” is the first cost at which the option just pays."
+        "Against the reference. “May cost up to” is the first cost at which the option just pays. "
+        "Hours out of range are not weighed: an option that dries less is cheaper for that alone."
     )
     return Table(
         f"First cost weighed over {study.money.terms.life_years} years",

@@ -30,13 +30,19 @@ def _shown(study: Study) -> OptionYear:
     return best if best is not None else others[0]
 
 
+def _share_moves(found: SensitivityStudy, option: OptionYear) -> bool:
+    """Whether any assumption moves the option's recovered share by what a reader could see."""
+    ranked = found.sensitivity.ranked(share_name(option.key))
+    return any(math.isfinite(s.size) and s.size >= 5e-4 for s in ranked)
+
+
 def swing_chart(study: Study, option: OptionYear, display: Display) -> Chart:
     """Ranked swings of an option's saving, and of its recovered share where it moves."""
     found = study.sensitivity
     assert found is not None
     savings = [s for s in found.sensitivity.ranked(saving_name(option.key)) if s.size >= 0.5]
     shares = {s.assumption: s for s in found.sensitivity.ranked(share_name(option.key))}
-    moving = any(math.isfinite(s.size) and s.size >= 5e-4 for s in shares.values())
+    moving = _share_moves(found, option)
     if moving:
         listed = {s.assumption for s in savings}
         savings += [
@@ -48,9 +54,9 @@ def swing_chart(study: Study, option: OptionYear, display: Display) -> Chart:
 
     def draw() -> Figure:
         rows = max(len(savings), 1)
-        height = 0.9 + 0.31 * rows
+        height = 0.8 + 0.31 * rows
         drawn, axes = page_figure(height, 1, 2 if moving else 1)
-        margins(drawn, 1.35, 0.2, 0.3, 0.62, wspace=0.12)
+        margins(drawn, 1.35, 0.2, 0.08, 0.64, wspace=0.12)
         _bars(axes[0][0], savings, found, display, 1.0)
         axes[0][0].set_xlabel(f"Saving, {currency} a year")
         axes[0][0].set_yticks(range(rows), [s.assumption for s in savings] or [""])
@@ -79,7 +85,7 @@ def swing_chart(study: Study, option: OptionYear, display: Display) -> Chart:
         for s in savings
     ]
     return Chart(
-        "swings",
+        f"swings-{option.key}",
         f"What moves the saving of “{option.title}”",
         f"Ranked swings of the yearly saving of {option.title}: " + "; ".join(parts),
         f"“{short_title(option.title)}” against the reference: each assumption moved alone to the "
@@ -248,13 +254,19 @@ def sensitivity_section(study: Study, display: Display) -> Section | None:
     """The section of the page; None where no sensitivity was asked for."""
     if study.sensitivity is None:
         return None
-    option = _shown(study)
+    first = _shown(study)
+    charts = [first] + [
+        option
+        for option in study.options
+        if option.key not in (first.key, study.reference.key)
+        and _share_moves(study.sensitivity, option)
+    ]
     return Section(
         "sensitivity",
         "What moves the answer",
         (),
         (likelihood_table(study), range_table(study, display)),
-        (picture_of(swing_chart(study, option, display)),),
+        tuple(picture_of(swing_chart(study, option, display)) for option in charts),
     )
 
 
