@@ -103,7 +103,9 @@ def test_bad_weather_of_a_case(dewledger, case, tmp_path):
     path = case(('"greensboro"', '"year.csv"'))
     told(dewledger("run", path, "--out", tmp_path / "out"), "is empty")
     told(dewledger("check", path), "is empty")
-    told(dewledger("run", case(), "--weather", "grensboro", "--out", tmp_path / "out"), "greensboro")
+    told(
+        dewledger("run", case(), "--weather", "grensboro", "--out", tmp_path / "out"), "greensboro"
+    )
 
 
 # Odd, yet the file serves: what was done is said.
@@ -171,7 +173,7 @@ MISTAKES = {
     "set points crossed": (('"20 degC"', '"25 degC"'), ("cross", "lower")),
     "a flow too small for the capacity": (('"800 L/s"', '"101 L/s"'), ("impossible", "flow")),
     "not TOML": (('"Print room"', "Print room"), ("line 2",)),
-    "no option": (('[options.electric]', "[notoptions.electric]"), ("notoptions",)),
+    "no option": (("[options.electric]", "[notoptions.electric]"), ("notoptions",)),
     "limit without a unit of its kind": (('"55 %"', '"55 degF"'), ("limit",)),
 }
 
