@@ -244,9 +244,7 @@ def run_at_surface(
 
 
 @compiled
-def surface_for_sensible(
-    unit: UnitMap, plant: Plant, sensible_W: float, air: AirIn
-) -> float:
+def surface_for_sensible(unit: UnitMap, plant: Plant, sensible_W: float, air: AirIn) -> float:
     """Coil surface temperature at which steady running takes out a sensible load."""
     bypass = bypass_factor(unit.bypass_area_kg_s, plant.flow_kg_s)
     flow = plant.flow_kg_s
