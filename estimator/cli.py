@@ -7,7 +7,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 from rich.console import Console
@@ -31,6 +31,7 @@ app = typer.Typer(
 OutFolder = Annotated[
     Path, typer.Option("--out", "-o", help="Folder to write; it must not exist yet.")
 ]
+PICTURES = (".png", ".svg", ".pdf")
 FORMATS = ("html", "pdf", "csv", "json", "toml", "xlsx")
 
 errors = Console(stderr=True, highlight=False)
@@ -60,9 +61,13 @@ def _progress() -> Iterator[Progress]:
 
             yield show
     else:
+        said = ""
 
         def say(what: str, step: int, steps: int) -> None:
-            if what != "done":
+            nonlocal said
+            # Many steps of one kind are one line.
+            if what not in ("done", said):
+                said = what
                 errors.print(f"{what} ({step + 1}/{steps + 1})", style="dim")
 
         yield say
@@ -85,14 +90,39 @@ def _solve(case: Case, weather: str | None = None) -> Study:
         return run_study(case, year, progress)
 
 
+def _moved(study: Study, also: list[str], draws: int | None, seed: int | None) -> Study:
+    """The study with its sensitivity: swings, and draws on all cores."""
+    from dataclasses import replace
+
+    from estimator.sensitivity import DEFAULT_DRAWS, DEFAULT_SEED, sensitivity_study
+    from estimator.study import solve_option
+    from weather.readers import read
+
+    years = [study.weather, *(read(name) for name in also)]
+    with _progress() as progress:
+        found = sensitivity_study(
+            study.case,
+            years,
+            solve_option,
+            draws=DEFAULT_DRAWS if draws is None else draws,
+            seed=DEFAULT_SEED if seed is None else seed,
+            progress=progress,
+        )
+    return replace(study, sensitivity=found)
+
+
 def _write(study: Study, out: Path, formats: tuple[str, ...], date: str | None = None) -> None:
     from reports.terminal import comparison
+    from reports.verdicts import sensitivity, verdicts
     from reports.writer import write_outputs
 
     with _progress() as progress:
         written = write_outputs(study, out, formats=formats, progress=progress, date=date)
     console = _console()
     comparison(study, console)
+    console.print()
+    verdicts(study, console)
+    sensitivity(study, console)
     console.print()
     for path in written:
         console.print(f"wrote {path}", soft_wrap=True)
@@ -113,6 +143,14 @@ def _free(out: Path) -> None:
     """Say at once, before minutes of work, that the folder cannot be used."""
     if out.exists():
         raise InputError(f'"{out}" exists already; write another folder after --out, or remove it')
+    home = out.absolute().parent
+    while not home.exists():
+        home = home.parent
+    if not home.is_dir() or not os.access(home, os.W_OK | os.X_OK):
+        raise InputError(
+            f'"{out}" cannot be written, because "{home}" is no folder of yours; write another '
+            "folder after --out"
+        )
 
 
 @app.command()
@@ -214,18 +252,44 @@ def run(
         str, typer.Option("--format", help="What to write, separated by commas.")
     ] = "html,csv,json,toml",
     date: Annotated[str | None, typer.Option("--date", help="Date to print on the report.")] = None,
+    sensitivity: Annotated[
+        bool,
+        typer.Option("--sensitivity", help="Swing each assumption, then draw all together."),
+    ] = False,
+    draws: Annotated[
+        int | None, typer.Option("--draws", help="Draws of all assumptions; default 200.")
+    ] = None,
+    seed: Annotated[
+        int | None, typer.Option("--seed", help="Seed of the draws; default 1.")
+    ] = None,
+    also_weather: Annotated[
+        list[str] | None,
+        typer.Option("--also-weather", help="Another weather year to swing; may be repeated."),
+    ] = None,
 ) -> None:
     """Run every option of a case over the year; write ledger, accounts and report.
 
-    Example: [bold]dewledger run hall.toml --out hall-results[/bold]
+    Examples: [bold]dewledger run hall.toml --out hall-results[/bold]
+    [bold]dewledger run hall.toml --sensitivity --draws 1000 --seed 7[/bold]
     """
     from estimator.case import load_case
+
+    given = draws is not None or seed is not None or bool(also_weather)
+    if given and not sensitivity:
+        raise InputError("--draws, --seed and --also-weather belong to --sensitivity; write it too")
+    if draws is not None and draws < 1:
+        raise InputError(f"--draws {draws} is too few; write 1 or more, for example 1000")
+    if seed is not None and seed < 0:
+        raise InputError(f"--seed {seed} is negative; write zero or more, for example 7")
 
     chosen = _formats(formats)
     read = load_case(case)
     folder = out or Path(f"{case.stem}-results")
     _free(folder)
-    _write(_solve(read, weather), folder, chosen, date)
+    study = _solve(read, weather)
+    if sensitivity:
+        study = _moved(study, also_weather or [], draws, seed)
+    _write(study, folder, chosen, date)
 
 
 @app.command()
@@ -247,6 +311,11 @@ def weather(
     from weather.climate import summarise
     from weather.readers import read
 
+    if picture is not None and picture.suffix not in PICTURES:
+        raise InputError(
+            f'--picture "{picture}" does not end in a kind of picture; write a name that ends in '
+            f"{', '.join(PICTURES)}"
+        )
     year = read(file)
     summary = summarise(year)
     console = _console()
@@ -275,17 +344,35 @@ def verify() -> None:
         raise typer.Exit(1)
 
 
+def _not_understood(error: Any) -> NoReturn:
+    """One sentence for a verb, option or argument that is missing or not known."""
+    context = getattr(error, "ctx", None)
+    words = context.command_path if context is not None else "dewledger"
+    said, _, near = error.format_message().rstrip(".").partition(". Did you mean ")
+    if not said:  # the help has been shown
+        raise SystemExit(2) from None
+    said += f" (did you mean {near})" if near else ""
+    errors.print(
+        f"dewledger: {said[:1].lower()}{said[1:]}; {words} --help shows what can be written",
+        soft_wrap=True,
+        markup=False,
+    )
+    raise SystemExit(2) from None
+
+
 def main() -> None:
     """Entry point: one sentence and exit code 2 for bad input, never a traceback."""
     try:
-        app()
+        raise SystemExit(app(standalone_mode=False))
     except InputError as error:
         errors.print(f"dewledger: {error}", soft_wrap=True, markup=False)
         raise SystemExit(2) from None
-    except KeyboardInterrupt:
+    except (KeyboardInterrupt, typer.Abort):
         errors.print("dewledger: stopped; nothing was written")
         raise SystemExit(130) from None
     except Exception as error:
+        if hasattr(error, "format_message"):  # a word on the command line that is not understood
+            _not_understood(error)
         if os.environ.get("DEWLEDGER_TRACE"):
             raise
         errors.print(

@@ -116,7 +116,7 @@ def surface_for_leaving_temp(
         )
         step = min(max(residual / gradient, -20.0), 20.0)
         surface = max(surface - step, -90.0)
-        if abs(step) < 1e-11:
+        if abs(step) < 1e-6:  # Newton squares the error
             break
     w = saturation_hum_ratio(surface, pressure_Pa)
     w_sat = saturation_hum_ratio(temp_out_C, pressure_Pa)

@@ -86,10 +86,11 @@ def operate_plain(
                     reheat_condensing = entering + recovered_on / reach
         by_outdoors = air.outdoor_C + (shared.reject_on_W - recovered_on) / conductance
         gap = max(plant.condensing_floor_C, max(by_outdoors, reheat_condensing)) - condensing
-        if abs(gap) < 2e-6:
+        if abs(gap) < 1e-5:
             break
-        # A hotter condenser rejects hardly less: the plain step nearly lands, the secant does.
-        step = gap
+        # A hotter condenser rejects a little less, and the gap closes by a little more than the
+        # step: the damped step nearly lands, the secant does.
+        step = 0.96 * gap
         if iteration > 0 and gap != gap_before:
             secant = -gap * (condensing - before_C) / (gap - gap_before)
             if abs(secant) < 3.0 * abs(gap):

@@ -30,12 +30,14 @@ from weather.errors import InputError
 class OptionCost(BaseModel):
     """What an option costs to put in and to keep up: the table ``cost`` of an option."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
 
     first_cost: Annotated[float, *quantity("money")] | None = None
+    """Cost to put the option in, beside what all options share."""
     upkeep_per_year: Annotated[float, *quantity("money per year")] = parse(
         "0 USD/year", "money per year"
     )
+    """Cost to keep it up."""
 
     @field_validator("first_cost", "upkeep_per_year")
     @classmethod

@@ -151,7 +151,7 @@ def monthly_money(
     period = rates.period_table[place, np.where(hours.weekday, 0, 1), hours.hour]
 
     def by_month(values: FloatArray) -> FloatArray:
-        return np.bincount(place, weights=values, minlength=12)
+        return np.bincount(place, weights=values, minlength=12).astype(np.float64)
 
     peak_kW = np.zeros(12)
     np.maximum.at(peak_kW, place, electricity_kW)

@@ -11,7 +11,6 @@ from typing import NamedTuple
 from estimator.coil import (
     bypass_factor,
     coil_leaving,
-    surface_for_leaving_temp,
 )
 from estimator.flow_control import CONSTANT, FlowControl
 from estimator.outdoor_air import NO_DEVICES, OutdoorAir
@@ -249,24 +248,35 @@ def run_at_surface(
 
 
 @compiled
-def surface_for_sensible(
-    unit: UnitMap, plant: Plant, sensible_W: float, air: AirIn, start_surface_C: float
-) -> float:
+def surface_for_sensible(unit: UnitMap, plant: Plant, sensible_W: float, air: AirIn) -> float:
     """Coil surface temperature at which steady running takes out a sensible load."""
     bypass = bypass_factor(unit.bypass_area_kg_s, plant.flow_kg_s)
-    surface = start_surface_C
-    hum_ratio = air.hum_ratio
-    for _ in range(40):
-        temp = air.temp_C - sensible_W / (plant.flow_kg_s * heat_capacity(hum_ratio))
-        if temp < -60.0:
-            return -60.0
-        surface = surface_for_leaving_temp(
-            air.temp_C, air.hum_ratio, temp, bypass, air.pressure_Pa, surface
-        )
-        _, w_new = coil_leaving(air.temp_C, air.hum_ratio, surface, bypass, air.pressure_Pa)
-        if abs(w_new - hum_ratio) < 1e-13:
+    flow = plant.flow_kg_s
+    coldest = -60.0
+    # The dry coil: straight line, exact where the surface stays above the dew point.
+    rate = flow * heat_capacity(air.hum_ratio) * (1.0 - bypass)
+    surface = max(air.temp_C - sensible_W / rate, coldest)
+    temp, w = coil_leaving(air.temp_C, air.hum_ratio, surface, bypass, air.pressure_Pa)
+    if w == air.hum_ratio:
+        return surface
+    # The wet coil bends little: secant steps, first with the dry slope.
+    before = surface
+    residual = flow * heat_capacity(w) * (air.temp_C - temp) - sensible_W
+    residual_before = 0.0
+    slope = -rate
+    for step in range(40):
+        if step > 0 and surface != before:
+            slope = (residual - residual_before) / (surface - before)
+        change = residual / slope
+        before = surface
+        residual_before = residual
+        surface -= change
+        if abs(change) < 1e-8:
             break
-        hum_ratio = w_new
+        if surface < coldest:
+            return coldest
+        temp, w = coil_leaving(air.temp_C, air.hum_ratio, surface, bypass, air.pressure_Pa)
+        residual = flow * heat_capacity(w) * (air.temp_C - temp) - sensible_W
     return surface
 
 
@@ -278,8 +288,8 @@ def part_load_for(rate: float, base: float, per_runtime: float, degradation: flo
     all hour is not enough.
     """
     if rate <= 0.0:
-        # Air far above saturation leaves the coil warmer than it came: no running cools it.
-        return 2.0 if base > 0.0 else 0.0
+        # A trial of air far above saturation, which leaves the coil warmer than it came.
+        return 0.0
     if base + per_runtime >= rate:
         return (base + per_runtime) / rate
     if per_runtime == 0.0:

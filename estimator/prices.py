@@ -128,13 +128,18 @@ def check_not_negative(value: Any, field: str | None) -> Any:
 class ElectricityPeriod(BaseModel):
     """One price of a time-of-use tariff and the hours of the year it holds for."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
 
     name: str
+    """What the period is called."""
     price: Annotated[float, *quantity("energy price")]
+    """Price in the period."""
     months: str = "all"
+    """"all", "Jun-Sep" or "Jan-May, Oct-Dec"."""
     days: Literal["weekday", "weekend", "all"] = "all"
+    """Kind of day."""
     hours: str = "all"
+    """"all", "14:00-20:00" or several such ranges."""
 
     @field_validator("price")
     @classmethod
@@ -196,28 +201,48 @@ class Prices(BaseModel):
     of the fuel's higher heating value, as it is billed.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
 
     currency: Literal["USD", "EUR", "GBP", "CAD", "AUD", "INR", "JPY", "SGD"] = "USD"
+    """Currency of every price and cost."""
     state: str | None = None
+    """Two letters of a US state, whose average electricity price stands where none is given."""
     electricity: Annotated[float, *quantity("energy price")] | None = None
+    """One price at all hours; or electricity_periods. Default: average of the state or the US."""
     electricity_periods: tuple[ElectricityPeriod, ...] = ()
+    """A price for each part of the week and year."""
     electricity_monthly: Annotated[float, *quantity("money per month")] | None = None
+    """Fixed charge of a month; default none."""
     demand: Annotated[float, *quantity("demand price")] | None = None
+    """Charge of a month for its highest hour; default none."""
     demand_ratchet: Annotated[float, *quantity("fraction")] | None = None
+    """Share of the highest demand of the ratchet months that every month is billed at least."""
     demand_ratchet_months: str = "all"
+    """Months whose highest demand sets the ratchet, such as "Jun-Sep"."""
     gas: Annotated[float, *quantity("energy price")] | None = None
+    """Price of gas, higher heating value. Default: US average."""
     gas_monthly: Annotated[float, *quantity("money per month")] | None = None
+    """Fixed charge of a month; default none."""
     carbon_electricity: Annotated[float, *quantity("carbon per energy")] | None = None
+    """Carbon dioxide of electricity. Default: US average."""
     carbon_gas: Annotated[float, *quantity("carbon per energy")] | None = None
+    """Carbon dioxide of gas. Default: 40 CFR 98."""
     carbon_hourly: str | None = None
+    """CSV of the carbon of electricity in each hour, instead of carbon_electricity."""
     carbon_price: Annotated[float, *quantity("carbon price")] | None = None
+    """Price put on carbon in the life-cycle cost; default none."""
     source_electricity: Annotated[float, *quantity("ratio")] | None = None
+    """Source over site energy of electricity. Default: 2.80."""
     source_gas: Annotated[float, *quantity("ratio")] | None = None
+    """Source over site energy of gas. Default: 1.05."""
     discount_rate: Annotated[float, *quantity("rate per year")] | None = None
+    """Real discount rate. Default: 3 %."""
     life: Annotated[float, *quantity("span of years")] | None = None
+    """Years of the life-cycle cost. Default: 15."""
     escalation_electricity: Annotated[float, *quantity("rate per year")] | None = None
+    """Real price rise of electricity; default none."""
     escalation_gas: Annotated[float, *quantity("rate per year")] | None = None
+    """Real price rise of gas; default none."""
 
     @field_validator("state")
     @classmethod

@@ -209,8 +209,8 @@ class Comparison:
 
     @property
     def reached(self) -> bool:
-        """At or above the least value, to its own rounding."""
-        return self.value >= self.minimum.value - 1e-9
+        """At or above the least value, to the two decimals shown."""
+        return round(self.value, 2) >= self.minimum.value
 
     @property
     def sentence(self) -> str:

@@ -108,8 +108,9 @@ def _listed(names: Sequence[str] | dict[str, Any]) -> str:
 
 
 # Thermal zones of ASHRAE 169: 0 to 8, moist A, dry B, marine C.
-_CLIMATE_ZONES = tuple(
-    "0A 0B 1A 1B 2A 2B 3A 3B 3C 4A 4B 4C 5A 5B 5C 6A 6B 7 8".split()
+_CLIMATE_ZONES = (
+    *("0A", "0B", "1A", "1B", "2A", "2B", "3A", "3B", "3C", "4A", "4B", "4C"),
+    *("5A", "5B", "5C", "6A", "6B", "7", "8"),
 )
 
 
@@ -140,6 +141,23 @@ class Allowance(BaseModel):
     """Whether 5 % RH either way or tighter is required."""
     baseline_meets_exception: bool | None = None
     """Whether the baseline of a performance comparison meets an exception."""
+    openings_above_6_ft: bool | None = None
+    """Whether supply and return openings are both more than 6 ft above the floor."""
+    ventilates_conditioned_zones: bool | None = None
+    """Whether the unit ventilates several zones with their own heating and cooling."""
+    supply_reset: bool | None = None
+    """Whether the supply temperature is reset."""
+    climate_zone: str | None = None
+    """Climate zone of ASHRAE 169, such as "3A"."""
+
+    @field_validator("climate_zone")
+    @classmethod
+    def _climate_zone(cls, value: str | None) -> str | None:
+        if value is not None and value.upper() not in _CLIMATE_ZONES:
+            raise InputError(
+                f'climate_zone "{value}" is not known; write one of {", ".join(_CLIMATE_ZONES)}'
+            )
+        return value.upper() if value else None
 
     @field_validator("edition", mode="before")
     @classmethod

@@ -66,7 +66,7 @@ def share_variable(
     then colder.
     """
     needed = max(task.sensible_base_W + task.sensible_per_runtime_W, 0.0)
-    mild_surface = surface_for_sensible(unit, plant, needed, air, start_surface_C)
+    mild_surface = surface_for_sensible(unit, plant, needed, air)
     mild = run_at_surface(unit, plant, mild_surface, air, condensing_C)
     part_load, share = match_sensible(plant, mild, air, task)
     limited = 1 if part_load > 1.0 + 1e-9 else 0

@@ -3,17 +3,31 @@
 from __future__ import annotations
 
 import platform
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from importlib.metadata import version
 from typing import Any
 
 import pandas as pd
 
-from estimator.accounts import Annual, account, monthly_account
+from estimator.accounts import Annual, account, electricity_kW, gas_kW, monthly_account
 from estimator.assembly import Machine, assemble
 from estimator.case import Case, OptionCase
 from estimator.hour import empty_ledger, solve_year
+from estimator.judgement import Judgement, judge_option
+from estimator.modelled_ratings import ModelledRatings, rate_machine
+from estimator.money import (
+    Money,
+    bill_of,
+    billing_hours,
+    money_account,
+    money_of,
+    monthly_money,
+    option_tariff,
+)
+from estimator.sensitivity import SensitivityStudy
+from estimator.uncertainty import cores
 from weather.moist_air import FloatArray
 from weather.readers import read
 from weather.year import WeatherYear
@@ -47,11 +61,21 @@ class OptionYear:
 
 @dataclass(frozen=True)
 class Study:
-    """A case run: all options on one weather year, with the reference to compare with."""
+    """A case run: all options on one weather year, with the reference to compare with.
+
+    money : bills, carbon and life-cycle cost, by option key
+    judgements : energy code, humidity criteria and mould, by option key
+    ratings : rating points of each option's unit as modelled, by option key
+    sensitivity : swings and draws, where they were asked for
+    """
 
     case: Case
     weather: WeatherYear
     options: tuple[OptionYear, ...]
+    money: Money
+    judgements: Mapping[str, Judgement]
+    ratings: Mapping[str, ModelledRatings]
+    sensitivity: SensitivityStudy | None = None
 
     @property
     def reference(self) -> OptionYear:
@@ -93,33 +117,55 @@ def run_study(
     InputError : the case or its weather cannot be run
     """
     options = case.option_cases()
-    steps = len(options) + 1
+    steps = 2 * len(options) + 1
     report = progress or (lambda what, step, of: None)
     report("reading weather", 0, steps)
     year = weather if weather is not None else read_weather(case)
-    machines = []
-    for option in options:
-        machines.append(assemble(option, year))
-    solved = []
-    for step, (option, machine) in enumerate(zip(options, machines, strict=True), start=1):
-        report(f"solving {option.title}", step, steps)
-        solved.append((option, machine, solve_option(machine)))
-    reference = next(
-        m for o, m in zip(options, machines, strict=True) if o.key == case.reference_key
-    )
-    years = []
-    for option, machine, ledger in solved:
-        years.append(
-            OptionYear(
-                option,
-                machine,
-                ledger,
-                account(ledger, machine, reference, year),
-                monthly_account(ledger, year),
+    machines = [assemble(option, year) for option in options]
+    tariffs = [option_tariff(option, case) for option in options]
+    place = [option.key for option in options].index(case.reference_key)
+
+    # The compiled loop releases the interpreter lock, so that threads share the work.
+    with ThreadPoolExecutor(cores()) as pool:
+        ledgers = []
+        for step, ledger in enumerate(pool.map(solve_option, machines)):
+            report(f"solving {options[step].title}", step + 1, steps)
+            ledgers.append(ledger)
+        years = []
+        bills = {}
+        for option, machine, ledger, rates in zip(options, machines, ledgers, tariffs, strict=True):
+            hours = billing_hours(machine.calendar, year, option.case.site.calendar_year)
+            use = electricity_kW(ledger), gas_kW(ledger)
+            bills[option.key] = bill_of(rates, *use, hours)
+            monthly = monthly_account(ledger, year).join(monthly_money(rates, *use, hours))
+            annual = account(ledger, machine, machines[place], year)
+            years.append(OptionYear(option, machine, ledger, annual, monthly))
+        money = money_of(case, options, bills)
+        for solved in years:
+            solved.annual.update(money_account(bills[solved.key], money.life_cycle[solved.key]))
+
+        def judged(solved: OptionYear) -> Judgement:
+            return judge_option(
+                solved.option,
+                solved.machine,
+                solved.ledger,
+                solved.annual,
+                (machines[place], ledgers[place]),
+                year,
+                solve_option,
+                case.display,
             )
-        )
+
+        judgements = {}
+        for step, judgement in enumerate(pool.map(judged, years)):
+            report(f"judging {options[step].title}", len(options) + step + 1, steps)
+            judgements[options[step].key] = judgement
+    ratings = {
+        option.key: rate_machine(option.case, machine)
+        for option, machine in zip(options, machines, strict=True)
+    }
     report("done", steps, steps)
-    return Study(case, year, tuple(years))
+    return Study(case, year, tuple(years), money, judgements, ratings)
 
 
 def read_weather(case: Case) -> WeatherYear:

@@ -23,6 +23,7 @@ from reports.comparison import (
     short_keys,
     shown_metrics,
 )
+from reports.money_sections import amount, money_sentence
 from reports.numbers import figure, position, unit_of
 from reports.sections import Cell, Head, Row, Section, Table, picture_of
 
@@ -80,7 +81,11 @@ def page(
             date=date,
             display=display,
             station=station,
-            answer=answer(study, display),
+            answer=[
+                *answer(study, display)[:2],
+                *filter(None, [money_sentence(study)]),
+                *answer(study, display)[2:],
+            ],
             span=range_words(study),
             short=short_table(study, display),
             whole=whole_table(study, display),
@@ -107,6 +112,13 @@ def page(
     )
 
 
+def _answer(study: Study, display: Display) -> list[str]:
+    """The answer, what it is worth in money in its third place."""
+    sentences = answer(study, display)
+    worth = money_sentence(study)
+    return [*sentences[:2], *([worth] if worth else []), *sentences[2:]]
+
+
 def _cell(study: Study, key: str, option: Any, display: Display) -> Cell:
     metric = BY_KEY[key]
     return Cell(figure(option.annual[key], metric.kind, display), True, (option.key, key))
@@ -122,6 +134,7 @@ def short_table(study: Study, display: Display) -> Table:
             (
                 *(_cell(study, key, option, display) for key in keys),
                 Cell(change_text(option, study.reference), True),
+                Cell(amount(option.annual["energy_cost"] + option.annual["upkeep_cost"]), True),
             ),
             marked=option.key == study.reference.key,
         )
@@ -129,7 +142,12 @@ def short_table(study: Study, display: Display) -> Table:
     ]
     return Table(
         "The options over one year",
-        (Head("Option", number=False), *heads, Head(SHORT_HEADS["site_kWh"], "energy")),
+        (
+            Head("Option", number=False),
+            *heads,
+            Head(SHORT_HEADS["site_kWh"], "energy"),
+            Head("Cost of a year", study.money.currency),
+        ),
         tuple(rows),
         note=f"Humidity range {range_words(study)}. Overcooling heat is what drying cooled beyond "
         "the room’s need: it is recovered, bought, or left short. Bought energy adds electricity "

@@ -17,6 +17,9 @@ import numpy as np
 
 from estimator.ledger import COLUMNS
 from estimator.study import versions
+from reports.code_sections import judgement_summary
+from reports.money_sections import money_summary
+from reports.sensitivity_sections import sensitivity_summary
 
 if TYPE_CHECKING:
     from estimator.study import OptionYear, Study
@@ -72,9 +75,13 @@ def summary(study: Study) -> dict[str, Any]:
                 "title": option.title,
                 "annual": option.annual,
                 "notes": list(option.machine.notes),
+                "judgement": judgement_summary(study.judgements[option.key]),
+                "ratings": study.ratings[option.key],
             }
             for option in study.options
         },
+        "money": money_summary(study),
+        "sensitivity": sensitivity_summary(study),
         "weather": {
             "station": study.weather.station,
             "findings": [

@@ -47,7 +47,8 @@ def plain(text: str) -> str:
     return " ".join("".join(c if c.isprintable() else " " for c in text).split())
 
 
-def _table(title: str) -> Table:
+def quiet_table(title: str) -> Table:
+    """A table of few lines under a bold title."""
     return Table(
         title=Text(title),
         title_justify="left",
@@ -66,7 +67,7 @@ def comparison(study: Study, console: Console) -> None:
     for sentence in answer(study, display)[:2]:
         console.print(Text(plain(sentence)), width=width)
     console.print()
-    table = _table(f"{plain(study.case.title)}: one year")
+    table = quiet_table(f"{plain(study.case.title)}: one year")
     table.add_column(Text("option\n"), justify="left", overflow="fold", min_width=14)
     for key in short_keys(study):
         head = _HEADS[key]
@@ -123,7 +124,7 @@ def climate(year: WeatherYear, summary: ClimateSummary, display: Display, consol
 
 
 def _print_spreads(summary: ClimateSummary, display: Display, console: Console, width: int) -> None:
-    table = _table("Over the year")
+    table = quiet_table("Over the year")
     for place, head in enumerate(("", "mean", "highest", "lowest")):
         table.add_column(head, justify="right" if place else "left")
     for label, spread, kind in (
@@ -139,7 +140,7 @@ def _print_spreads(summary: ClimateSummary, display: Display, console: Console, 
 def _print_dew_points(
     summary: ClimateSummary, display: Display, console: Console, width: int
 ) -> None:
-    table = _table("Dew points exceeded")
+    table = quiet_table("Dew points exceeded")
     for place, head in enumerate(("share of hours", "dew point", "humidity", "dry bulb then", "")):
         table.add_column(head, justify="right" if 0 < place < 4 else "left")
     for point in (*summary.design_dew_points, *summary.stated_dew_points):
@@ -181,7 +182,7 @@ def _climate_lines(summary: ClimateSummary, display: Display) -> list[str]:
 def verification(results: Sequence[Result], console: Console) -> None:
     """Print the published checks: source, published, computed, difference."""
     width = min(WIDTH, console.width)
-    table = _table("Published checks")
+    table = quiet_table("Published checks")
     table.add_column("check and source", overflow="fold")
     for head in ("published", "computed", "difference", "allowed"):
         table.add_column(head, justify="right", no_wrap=True)

@@ -96,17 +96,33 @@ def _csv(study: Study, date: str | None) -> Files:
         yield f"hourly-{option.key}.csv", summary.hourly_csv(study, option).encode("utf-8")
 
 
-def _html(study: Study, date: str | None) -> Files:
+def _page(study: Study, date: str | None) -> str:
+    from reports.code_sections import allowance_section, criteria_section, ratings_section
+    from reports.money_sections import money_section
     from reports.page import page
+    from reports.sensitivity_sections import sensitivity_section
 
-    yield "report.html", page(study, date=date).encode("utf-8")
+    display = study.case.display
+    moved = sensitivity_section(study, display)
+    return page(
+        study,
+        date=date,
+        money=money_section(study, display),
+        allowance=allowance_section(study, display),
+        criteria=criteria_section(study, display),
+        ratings=ratings_section(study, display),
+        more=() if moved is None else (moved,),
+    )
+
+
+def _html(study: Study, date: str | None) -> Files:
+    yield "report.html", _page(study, date).encode("utf-8")
 
 
 def _pdf(study: Study, date: str | None) -> Files:
-    from reports.page import page
     from reports.pdf import pdf
 
-    yield "report.pdf", pdf(page(study, date=date))
+    yield "report.pdf", pdf(_page(study, date))
 
 
 def _xlsx(study: Study, date: str | None) -> Files:

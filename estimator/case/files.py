@@ -47,7 +47,10 @@ def case_from_text(text: str, folder: str | Path = ".", name: str = "the case") 
         match = re.search(r"\(at (?:line (\d+), column (\d+)|end of document)\)", str(error))
         what = re.sub(r"\s*\(at .*\)$", "", str(error))
         at = f"line {match[1]}, column {match[2]}" if match and match[1] else "its end"
-        raise InputError(f"{name} is not TOML at {at}: {what[:1].lower()}{what[1:]}") from None
+        raise InputError(
+            f"{name} is not TOML at {at}: {what[:1].lower()}{what[1:]}; write lines such as "
+            'title = "Hall", texts in quotes'
+        ) from None
     return case_from_table(table, Path(folder), name)
 
 

@@ -44,7 +44,7 @@ class Air(Section):
         if self.outdoor_flow > self.supply_flow:
             raise InputError(
                 f'outdoor_flow "{written(self.outdoor_flow)}" is above supply_flow '
-                f'"{written(self.supply_flow)}"; the outdoor air is part of the supply air'
+                f'"{written(self.supply_flow)}"; it is part of it: lower the one or raise the other'
             )
         require_one(self, "air", ('fan_power = "1.5 hp"',))
         return self

@@ -1,8 +1,8 @@
 """A unit calibrated at one rating point, against twelve published full-load points.
 
 HVAC BESTEST volume 1 (NREL/TP-550-30152, 2002): the R-22 unit of cases E100-E200. The points are
-the unit's map inverted at the published operating points of quasi-analytical solution A (computed, sure
-to about 0.1 %). Only E200 is used to calibrate.
+the unit's map inverted at the published operating points of quasi-analytical solution A (computed,
+sure to about 0.1 %). Only E200 is used to calibrate.
 """
 
 from __future__ import annotations
@@ -82,7 +82,7 @@ def checks() -> tuple[Check, ...]:
         ):
             found.append(
                 Check(
-                    "Unit from one rating", 
+                    "Unit from one rating",
                     f"{point} {item}, {temp}/{wet_bulb:.1f} C, {outdoor} C out",
                     source, values[k], "W", tolerance,
                     "one calibration point, typical suction and condensing temperatures assumed",

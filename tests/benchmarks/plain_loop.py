@@ -1,6 +1,6 @@
-"""The hourly solution as a plain Python loop over psychrolib: the reference for speed and equality.
+"""The hourly solution as a plain Python loop over psychrolib: for speed and equality.
 
-Run as a script with numba's compiler off; moist-air functions are psychrolib's own, in plain Python.
+Run as a script with numba's compiler off; moist air is psychrolib's own, in plain Python.
 Usage: python plain_loop.py INPUT.pkl OUTPUT.npy
 """
 

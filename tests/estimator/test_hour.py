@@ -441,7 +441,9 @@ def test_variable_unit_dries_at_its_leaving_temperature_or_colder(rig, hours, ra
     ledger = rig(
         unit=rated_unit, capacity_control=VARIABLE, humidity_control=DEW_POINT,
         moisture_store_kg=100.0,
-    ).solve(hours(100, humidity_limit=np.linspace(14.0, 8.0, 100), gains_sensible_W=500.0))  # fmt: skip
+    ).solve(
+        hours(100, humidity_limit=np.linspace(14.0, 8.0, 100), gains_sensible_W=500.0)
+    )  # fmt: skip
     over = ledger["overcooling_heat_kWh"] > 1e-6
     assert over.any()
     assert (ledger["coil_leaving_temp_C"][over] <= 12.0 + 1e-6).all()

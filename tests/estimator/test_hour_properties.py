@@ -165,11 +165,11 @@ def one_hour(rig, hours, unit, sources, **settings):
     return {name: values[-1] for name, values in ledger.items()}
 
 
-@given(effectiveness=between(0.1, 0.9), ceilings=st.tuples(between(33.0, 60.0), between(33.0, 60.0)))
+@given(
+    effectiveness=between(0.1, 0.9), ceilings=st.tuples(between(33.0, 60.0), between(33.0, 60.0))
+)
 @QUICK
-def test_a_higher_ceiling_never_buys_more(
-    rig, hours, rated_unit, kept, effectiveness, ceilings
-):
+def test_a_higher_ceiling_never_buys_more(rig, hours, rated_unit, kept, effectiveness, ceilings):
     """With enough trim, raising the ceiling recovers as much or more and buys as little or less."""
     low, high = sorted(ceilings)
     a, b = (

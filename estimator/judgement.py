@@ -1,0 +1,398 @@
+"""What a study says to those who sign: the energy code, the humidity criteria, mould.
+
+The code findings come from ``estimator.allowance``, the criteria from ``estimator.humidity``; here
+the facts they need are read from an option's case, its machine and its ledger.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
+
+import numpy as np
+
+from estimator import humidity
+from estimator.accounts import column
+from estimator.allowance import (
+    Allowance,
+    CoilAnswer,
+    Determination,
+    ReheatFacts,
+    determine,
+    recovered_share_threshold,
+    smallest_coil,
+    ventilation_heat_above,
+    ventilation_limit_C,
+)
+from estimator.assembly import Machine, Source
+from estimator.case import OptionCase
+from estimator.hour import CONDENSER
+from estimator.quantities import Display, show
+from estimator.ratings import YearEfficiency, year_efficiency
+from weather.moist_air import (
+    STANDARD_PRESSURE_PA,
+    FloatArray,
+    rel_hum_from_hum_ratio,
+    saturation_hum_ratio,
+)
+from weather.year import WeatherYear
+
+ASSUMED = Allowance(code="90.1", edition="2019")
+# Effectiveness of a condenser-heat coil that is not there yet: common practice, no source.
+ADDED_EFFECTIVENESS = 0.6
+# The coil's size is found to this share of the largest tried.
+COIL_TOLERANCE = 0.005
+
+Solve = Callable[[Machine], FloatArray]
+
+
+@dataclass(frozen=True)
+class CoilSize:
+    """How the condenser-heat coil's size bears on the code's answer.
+
+    threshold : the recovered share asked for; None where the code asks for none
+    answer : the smallest coil that reaches it; None where no size decides
+    sentence : the answer for a reader
+    """
+
+    threshold: float | None
+    answer: CoilAnswer | None
+    sentence: str
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """One option judged.
+
+    code_assumed : the case names no code, so one is assumed
+    own_range : the year against the case's own humidity range
+    criteria : and against the published criteria that the case names
+    efficiency : moisture removed over the energy charged to it, by month
+    """
+
+    code_assumed: bool
+    determination: Determination
+    coil: CoilSize
+    own_range: humidity.Finding
+    criteria: tuple[humidity.Finding, ...]
+    mould: humidity.MouldFinding
+    efficiency: YearEfficiency
+
+
+def judge_option(
+    option: OptionCase,
+    machine: Machine,
+    ledger: FloatArray,
+    annual: dict[str, Any],
+    reference: tuple[Machine, FloatArray],
+    year: WeatherYear,
+    solve: Solve,
+    display: Display,
+) -> Judgement:
+    """Judge one option's year.
+
+    Parameters
+    ----------
+    reference : machine and ledger of the reference option, which stands for the code's baseline
+    solve : solves a changed machine's year, for the size of the coil
+    """
+    stated = option.case.allowance
+    allowance = stated or ASSUMED
+    facts = reheat_facts(option, machine, ledger, annual, reference, allowance)
+    occupied = machine.calendar.occupied
+    frame = year.frame
+    month = frame["month"].to_numpy().astype(np.int64)
+    temp = column(ledger, "room_temp_C")
+    w = column(ledger, "room_hum_ratio_kg_kg")
+    pressure = frame["pressure_Pa"].to_numpy()
+
+    def held(criterion: humidity.Criterion) -> humidity.Finding:
+        return humidity.evaluate(
+            criterion,
+            temp,
+            w,
+            pressure,
+            occupied,
+            month,
+            frame["temp_dew_C"].to_numpy(),
+            year.station.dehumidification_dew_point_C,
+        )
+
+    settings = option.case.humidity
+    own = humidity.Criterion(
+        "own-range",
+        "The case’s own range",
+        "relative humidity",
+        float(settings.range_low),
+        float(settings.range_high),
+    )
+    return Judgement(
+        stated is None,
+        determine(allowance, facts, display),
+        coil_size(machine, annual, ledger, allowance, solve, display),
+        held(own),
+        tuple(held(humidity.criterion(key)) for key in settings.criteria),
+        _mould(option, temp, w, pressure, column(ledger, "outdoor_temp_C"), month, display),
+        year_efficiency(column(ledger, "condensate_kg"), drying_energy_kWh(ledger), month),
+    )
+
+
+def drying_energy_kWh(ledger: FloatArray) -> FloatArray:
+    """Compressor, fans and bought reheat of each hour: what AHRI 920 counts."""
+    names = (
+        "compressor_kWh",
+        "condenser_fan_kWh",
+        "supply_fan_kWh",
+        "reheat_purchased_electricity_kWh",
+        "reheat_purchased_gas_kWh",
+    )
+    total: FloatArray = np.sum([column(ledger, name) for name in names], axis=0)
+    return total
+
+
+def _mould(
+    option: OptionCase,
+    temp: FloatArray,
+    w: FloatArray,
+    pressure: FloatArray,
+    outdoor: FloatArray,
+    month: humidity.IntArray,
+    display: Display,
+) -> humidity.MouldFinding:
+    settings = option.case.humidity
+    stated = settings.cold_surface_temperature
+    if stated is not None:
+        words = f"a surface kept at {show(float(stated), 'temperature', display)}"
+        return humidity.mould(float(stated), temp, w, pressure, month, words)
+    factor = float(settings.cold_surface_factor)
+    surface = humidity.surface_temp_from_factor(temp, outdoor, factor)
+    words = f"an inside surface {100.0 * factor:.0f} % of the way from outdoor to room temperature"
+    return humidity.mould(surface, temp, w, pressure, month, words)
+
+
+# ---------------------------------------------------------------------------------------------
+# Facts for the code
+
+
+def reheat_facts(
+    option: OptionCase,
+    machine: Machine,
+    ledger: FloatArray,
+    annual: dict[str, Any],
+    reference: tuple[Machine, FloatArray],
+    allowance: Allowance,
+) -> ReheatFacts:
+    """What an option's case and year say to the code's rules; None where they do not say."""
+    case = option.case
+    unit = machine.unit
+    least = {
+        "variable": float(case.unit.minimum_capacity),
+        "stages": float(case.unit.stages[0]) if case.unit.stages else 1.0,
+    }.get(case.unit.capacity_control, 1.0)
+    outdoor_share = float(case.air.outdoor_flow) / float(case.air.supply_flow)
+    outdoor_air_unit = outdoor_share > 1.0 - 1e-9
+    # A unit that recirculates the air of its one room ventilates no other zone.
+    ventilates = allowance.ventilates_conditioned_zones
+    if ventilates is None and not outdoor_air_unit:
+        ventilates = False
+    heating = column(ledger, "heating_kWh") > 0.0
+    supply = column(ledger, "supply_temp_C")
+    cooling = column(ledger, "cooling_total_kWh") > 0.0
+    target = column(ledger, "target_temp_C")
+    hours_above, heat_above = _ventilation(machine, ledger, allowance) if ventilates else (None, 0)
+    baseline, heating_type = _baseline(*reference)
+    zone = allowance.climate_zone
+    return ReheatFacts(
+        reheat_recovered_kWh=annual["reheat_recovered_kWh"],
+        reheat_new_energy_kWh=annual["reheat_new_energy_kWh"],
+        reheat_shortfall_kWh=max(annual["reheat_shortfall_kWh"], 0.0),
+        heating_type=heating_type,
+        humidity_limit_rh=_limit_rh(option),
+        cooling_capacity_W=unit.rated_total_W - unit.rated_fan_W,
+        minimum_flow_frac=1.0,  # every modelled unit has a constant flow
+        minimum_capacity_frac=least,
+        outdoor_flow_frac=outdoor_share,
+        zone_supply_m3_s=float(case.air.supply_flow),
+        heating_supply_rise_K=(float((supply - target)[heating].max()) if heating.any() else 0.0),
+        heating_supply_C=float(supply[heating].max()) if heating.any() else None,
+        cooling_supply_C=float(supply[cooling].min()) if cooling.any() else None,
+        thermostat_deadband_K=float(
+            (machine.drivers[:, _COOLING_SETPOINT] - machine.drivers[:, _HEATING_SETPOINT]).min()
+        ),
+        humidity_devices=1.0,
+        humidity_controlled=case.humidity.control != "none",
+        ventilation_hours_above=None if hours_above is None else float(hours_above),
+        ventilation_heat_above_kWh=None if hours_above is None else float(heat_above),
+        baseline_reheat_kWh=baseline,
+        openings_above_6_ft=allowance.openings_above_6_ft,
+        ventilates_conditioned_zones=ventilates,
+        zone_0A_to_3A=None if zone is None else zone in ("0A", "1A", "2A", "3A"),
+        outdoor_air_unit=outdoor_air_unit,
+        supply_reset=allowance.supply_reset,
+    )
+
+
+# Places in the hourly drivers (estimator.hour.DRIVERS).
+_COOLING_SETPOINT, _HEATING_SETPOINT = 7, 8
+
+
+def _limit_rh(option: OptionCase) -> float | None:
+    """The lowest humidity limit enforced, a dew point as the RH it means at the set point."""
+    settings = option.case.humidity
+    if settings.control == "none":
+        return None
+    other = settings.limit_unoccupied_value
+    limit = settings.limit_value if other is None else min(settings.limit_value, other)
+    if settings.control == "relative humidity":
+        return limit
+    w = saturation_hum_ratio(limit, STANDARD_PRESSURE_PA)
+    at = float(option.case.room.cooling_setpoint)
+    return float(rel_hum_from_hum_ratio(at, w, STANDARD_PRESSURE_PA))
+
+
+def _baseline(machine: Machine, ledger: FloatArray) -> tuple[float | None, str]:
+    """Energy the reference's reheat buys and its type; None where it buys none."""
+    bought = float(
+        column(ledger, "reheat_purchased_electricity_kWh").sum()
+        + column(ledger, "reheat_purchased_gas_kWh").sum()
+    )
+    source = next((source for source in machine.reheat if source.buys), None)
+    if source is None or bought <= 0.0:
+        return None, ""
+    return bought, source.name
+
+
+def _ventilation(
+    machine: Machine, ledger: FloatArray, allowance: Allowance
+) -> tuple[int | None, float]:
+    """Hours and heat in which ventilation air is warmed above the code's limit."""
+    limit_C = ventilation_limit_C(allowance.code, allowance.edition)
+    if limit_C is None:
+        return None, 0.0
+    fan = column(ledger, "fan_runtime_frac")
+    w = np.nan_to_num(column(ledger, "supply_hum_ratio_kg_kg"))
+    rate_W_K = fan * machine.plant.flow_kg_s * (1006.0 + 1860.0 * w)
+    given = 1000.0 * (
+        column(ledger, "reheat_recovered_kWh")
+        + column(ledger, "reheat_new_energy_kWh")
+        + column(ledger, "heating_kWh")
+    )
+    supply = np.nan_to_num(column(ledger, "supply_temp_C"), nan=-100.0)
+    running = rate_W_K > 0.0
+    before = supply - np.divide(given, rate_W_K, out=np.zeros_like(given), where=running)
+    cooling = column(ledger, "sensible_need_kWh") > 0.0
+    return ventilation_heat_above(supply, before, rate_W_K, cooling, limit_C)
+
+
+# ---------------------------------------------------------------------------------------------
+# Size of the condenser-heat coil
+
+
+def with_coil(machine: Machine, capacity_W: float) -> Machine:
+    """The machine with a condenser-heat coil of a capacity; one is put first where there is none.
+
+    Exact: the same arrays that the case would have given.
+    """
+    plant = machine.plant
+    if plant.recovery_effectiveness > 0.0:
+        sources = machine.sources.copy()
+        sources[sources[:, 0] == CONDENSER, 1] = capacity_W
+        reheat = tuple(
+            replace(source, capacity_W=capacity_W) if source.name == "condenser" else source
+            for source in machine.reheat
+        )
+        plant = plant._replace(recovery_capacity_W=capacity_W)
+    else:
+        row = np.array([[float(CONDENSER), capacity_W, 1.0, 0.0, 0.0]])
+        sources = np.vstack([row, machine.sources])
+        reheat = (Source("condenser", capacity_W, 1.0, ""), *machine.reheat)
+        plant = plant._replace(
+            recovery_effectiveness=ADDED_EFFECTIVENESS,
+            recovery_capacity_W=capacity_W,
+            reheat_before_W=0.0,
+            reheat_after_W=plant.reheat_before_W + plant.reheat_after_W,
+        )
+    return replace(machine, plant=plant, sources=np.ascontiguousarray(sources), reheat=reheat)
+
+
+def _share_with(machine: Machine, solve: Solve, capacity_W: float) -> float | None:
+    ledger = solve(with_coil(machine, capacity_W))
+    recovered = float(column(ledger, "reheat_recovered_kWh").sum())
+    reheat = recovered + float(column(ledger, "reheat_new_energy_kWh").sum())
+    return recovered / reheat if reheat > 0.0 else None
+
+
+def coil_size(
+    machine: Machine,
+    annual: dict[str, Any],
+    ledger: FloatArray,
+    allowance: Allowance,
+    solve: Solve,
+    display: Display,
+) -> CoilSize:
+    """How much smaller or larger the condenser-heat coil could be before the answer changes."""
+    threshold = recovered_share_threshold(allowance.code, allowance.edition)
+    if threshold is None:
+        return CoilSize(
+            None, None, "The code asks for no recovered share, so no coil size decides."
+        )
+    buys = any(source.buys for source in machine.reheat)
+    if machine.plant.drying_effectiveness > 0.0 and machine.plant.recovery_effectiveness == 0.0:
+        return CoilSize(
+            threshold, None, "The recovered heat comes from no condenser-heat coil to be sized."
+        )
+    has_coil = machine.plant.recovery_effectiveness > 0.0
+    if not machine.reheat or (not has_coil and annual["reheat_new_energy_kWh"] <= 0.0):
+        return CoilSize(threshold, None, "No reheat occurred, so no coil size decides.")
+    largest_given_W = _largest_given_W(ledger)
+    if not buys:
+        size = show(largest_given_W, "heat flow", display)
+        return CoilSize(
+            threshold,
+            None,
+            "Nothing is bought beside the condenser heat, so the recovered share is 100 % with a "
+            f"coil of any size; one below {size}, the most it gave in any hour, would leave heat "
+            "short or the room wetter instead.",
+        )
+    rejected_W = machine.unit.rated_rejected_W
+    evaluate = partial(_share_with, machine, solve)
+    if not has_coil:
+        answer = smallest_coil(
+            evaluate, threshold, rejected_W, COIL_TOLERANCE * rejected_W, None, display
+        )
+        if answer.capacity_W is None:
+            return CoilSize(
+                threshold, answer, f"Condenser heat ahead of it would not do. {answer.sentence}"
+            )
+        size = show(answer.capacity_W, "heat flow", display)
+        return CoilSize(
+            threshold,
+            answer,
+            f"A condenser-heat coil of {size} put ahead of the bought heat (effectiveness "
+            f"{100.0 * ADDED_EFFECTIVENESS:.0f} %) would recover {100.0 * threshold:.0f} % "
+            "and meet the rule.",
+        )
+    stated_W = machine.plant.recovery_capacity_W
+    limited = stated_W < rejected_W
+    designed_W = stated_W if limited else largest_given_W
+    largest_W = rejected_W if limited else max(largest_given_W, 1.0)
+    answer = smallest_coil(
+        evaluate, threshold, largest_W, COIL_TOLERANCE * largest_W, designed_W, display
+    )
+    sentence = answer.sentence
+    if not limited:
+        size = show(largest_given_W, "heat flow", display)
+        sentence += (
+            f" The case states no size; “designed” is {size}, the most the coil gave in any hour."
+        )
+    return CoilSize(threshold, answer, sentence)
+
+
+def _largest_given_W(ledger: FloatArray) -> float:
+    """The most condenser heat given while the compressor ran, W."""
+    given = 1000.0 * column(ledger, "reheat_recovered_kWh")
+    runtime = column(ledger, "compressor_runtime_frac")
+    rate = np.divide(given, runtime, out=np.zeros_like(given), where=runtime > 0.0)
+    return float(rate.max())

@@ -1,0 +1,436 @@
+"""How far the savings and the recovered share of a study move with what they rest on.
+
+Each named assumption has a default range with a reason (``ranges``); values act on the arrays of an
+assembled machine, so that an option-year costs one solution of the year and nothing else. What a
+changed rating does to a unit is what building it anew from that rating would do (tested).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+import numpy as np
+
+from estimator.accounts import column, electricity_kW, gas_kW
+from estimator.allowance import recovered_share_threshold
+from estimator.assembly import Machine, assemble
+from estimator.bills import Tariff
+from estimator.case import Case, OptionCase
+from estimator.drying import DEW_POINT, NO_CONTROL
+from estimator.judgement import ASSUMED
+from estimator.money import BillingHours, bill_of, billing_hours, option_tariff
+from estimator.quantities import Display
+from estimator.uncertainty import Assumed, MonteCarlo, Sensitivity, monte_carlo, swings
+from estimator.unit import TABLE, Unit
+from estimator.unit_ratings import rated_coil
+from weather.errors import InputError
+from weather.moist_air import STANDARD_PRESSURE_PA, FloatArray
+from weather.year import WeatherYear
+
+DEFAULT_DRAWS = 200
+DEFAULT_SEED = 1
+
+SETPOINT = "humidity set point"
+OUTDOOR_AIR = "outdoor air"
+GAINS = "gains"
+INFILTRATION = "infiltration"
+MOISTURE_STORE = "moisture storage"
+CAPACITY = "rated capacity"
+EFFICIENCY = "rated efficiency"
+EFFECTIVENESS = "coil effectiveness"
+ELECTRICITY_PRICE = "electricity price"
+GAS_PRICE = "gas price"
+WEATHER = "weather year"
+
+# How a value of each is shown: a factor in per cent of likely, a difference in its unit, a choice.
+FACTORS = (
+    OUTDOOR_AIR,
+    GAINS,
+    INFILTRATION,
+    MOISTURE_STORE,
+    CAPACITY,
+    EFFICIENCY,
+    ELECTRICITY_PRICE,
+    GAS_PRICE,
+)
+
+
+class Values(NamedTuple):
+    """One value of each assumption; as they stand, nothing is changed."""
+
+    setpoint: float = 0.0  # difference: fraction of RH, or K of dew point
+    outdoor_air: float = 1.0
+    gains: float = 1.0
+    infiltration: float = 1.0
+    moisture_store: float = 1.0
+    capacity: float = 1.0
+    efficiency: float = 1.0
+    effectiveness: float = 0.0  # difference
+    electricity_price: float = 1.0
+    gas_price: float = 1.0
+    weather: float = 0.0  # place in the list of weather years
+
+
+_FIELD = {
+    SETPOINT: "setpoint",
+    OUTDOOR_AIR: "outdoor_air",
+    GAINS: "gains",
+    INFILTRATION: "infiltration",
+    MOISTURE_STORE: "moisture_store",
+    CAPACITY: "capacity",
+    EFFICIENCY: "efficiency",
+    EFFECTIVENESS: "effectiveness",
+    ELECTRICITY_PRICE: "electricity_price",
+    GAS_PRICE: "gas_price",
+    WEATHER: "weather",
+}
+
+
+# Default ranges: low, likely, high, and why.
+_RANGES: dict[str, tuple[float, float, float, str]] = {
+    SETPOINT: (-0.03, 0.0, 0.03, "humidistats in use read 3 % RH either way; common practice"),
+    OUTDOOR_AIR: (0.8, 1.0, 1.2, "dampers are set and measured to about 20 %; common practice"),
+    GAINS: (0.75, 1.0, 1.25, "people and equipment are a designer’s guess; common practice"),
+    INFILTRATION: (0.5, 1.0, 2.0, "leakage unmeasured, half to twice; common practice"),
+    MOISTURE_STORE: (0.67, 1.0, 1.67, "a multiplier of 10 to 25 about 15 is usual; from memory"),
+    CAPACITY: (0.95, 1.0, 1.05, "ratings are certified to 5 %; AHRI 340/360, from memory"),
+    EFFICIENCY: (0.95, 1.0, 1.05, "ratings are certified to 5 %; AHRI 340/360, from memory"),
+    EFFECTIVENESS: (-0.1, 0.0, 0.1, "reheat coils differ by 10 points; common practice"),
+    ELECTRICITY_PRICE: (0.8, 1.0, 1.2, "tariffs and years differ by about 20 %; common practice"),
+    GAS_PRICE: (0.7, 1.0, 1.3, "prices move by about 30 % between years; common practice"),
+}
+_DEW_POINT_RANGE = (-1.0, 0.0, 1.0, "dew-point sensors in use drift by 1 K; common practice")
+
+
+def ranges(machines: Sequence[Machine], burns_gas: bool, weather_years: int) -> tuple[Assumed, ...]:
+    """The default range of each assumption that can matter here, with its reason.
+
+    Parameters
+    ----------
+    machines : of all options
+    burns_gas : whether any option may buy gas
+    """
+    controls = {machine.control.humidity_control for machine in machines} - {NO_CONTROL}
+    matters = {
+        SETPOINT: bool(controls),
+        OUTDOOR_AIR: any(machine.drivers[:, _OUTDOOR_AIR].max() > 0.0 for machine in machines),
+        INFILTRATION: any(machine.room.infiltration_kg_s > 0.0 for machine in machines),
+        EFFECTIVENESS: any(machine.plant.recovery_effectiveness > 0.0 for machine in machines),
+        GAS_PRICE: burns_gas,
+    }
+    table = dict(_RANGES)
+    if controls == {DEW_POINT}:
+        table[SETPOINT] = _DEW_POINT_RANGE
+    listed = [Assumed(name, *row) for name, row in table.items() if matters.get(name, True)]
+    if weather_years > 1:
+        last = float(weather_years - 1)
+        listed.append(Assumed(WEATHER, 0.0, 0.0, last, "the weather files given", shape="choice"))
+    return tuple(listed)
+
+
+# Places in the hourly drivers (estimator.hour.DRIVERS).
+_GAINS_SENSIBLE, _GAINS_MOISTURE, _OUTDOOR_AIR, _HUMIDITY_LIMIT = 3, 4, 5, 10
+
+
+def changed(machine: Machine, values: Values) -> Machine:
+    """A machine whose assumptions have other values; the machine itself where none differs.
+
+    A set point is kept between 5 and 99 % RH, outdoor air within the supply flow, effectiveness
+    between 5 and 100 %.
+    """
+    drivers = machine.drivers
+    if (values.setpoint, values.outdoor_air, values.gains) != (0.0, 1.0, 1.0):
+        drivers = drivers.copy()
+        control = machine.control.humidity_control
+        if control == DEW_POINT:
+            drivers[:, _HUMIDITY_LIMIT] += values.setpoint
+        elif control != NO_CONTROL:
+            limit = drivers[:, _HUMIDITY_LIMIT] + values.setpoint
+            drivers[:, _HUMIDITY_LIMIT] = np.clip(limit, 0.05, 0.99)
+        outdoor = drivers[:, _OUTDOOR_AIR] * values.outdoor_air
+        drivers[:, _OUTDOOR_AIR] = np.minimum(outdoor, machine.plant.flow_kg_s)
+        drivers[:, _GAINS_SENSIBLE] *= values.gains
+        drivers[:, _GAINS_MOISTURE] *= values.gains
+    room = machine.room._replace(
+        infiltration_kg_s=machine.room.infiltration_kg_s * values.infiltration,
+        moisture_store_kg=machine.room.moisture_store_kg * values.moisture_store,
+    )
+    plant = machine.plant
+    if plant.recovery_effectiveness > 0.0 and values.effectiveness != 0.0:
+        moved = plant.recovery_effectiveness + values.effectiveness
+        plant = plant._replace(recovery_effectiveness=min(max(moved, 0.05), 1.0))
+    unit = rerated(machine.unit, values.capacity, values.efficiency)
+    if unit is not machine.unit:
+        plant = plant._replace(rated_latent_W=max(unit.rated_latent_W, 1.0))
+    return replace(machine, drivers=drivers, room=room, plant=plant, unit=unit)
+
+
+def rerated(unit: Unit, capacity: float, efficiency: float) -> Unit:
+    """The unit that its rating would make with other capacity and efficiency; same heat ratio.
+
+    Factors on the net rated capacity, total and sensible, and on the rated efficiency, which counts
+    all fans where the rating is net. The compressor keeps its kind: its map is scaled.
+    """
+    if capacity == 1.0 and efficiency == 1.0:
+        return unit
+    old = unit.map
+    net_W = unit.rated_total_W - unit.rated_fan_W
+    power_W = unit.rated_compressor_W + old.condenser_fan_W + unit.rated_fan_W
+    total_W = capacity * net_W + unit.rated_fan_W
+    sensible_W = capacity * (unit.rated_sensible_W - unit.rated_fan_W) + unit.rated_fan_W
+    compressor_W = power_W * capacity / efficiency - old.condenser_fan_W - unit.rated_fan_W
+    if compressor_W <= 0.0:
+        raise InputError(
+            "the changed rating leaves the compressor no power; narrow the range of the rating"
+        )
+    cooling_factor = total_W / unit.rated_total_W
+    power_factor = compressor_W / unit.rated_compressor_W
+    if old.kind == TABLE:
+        new = old._replace(
+            table_total_W=old.table_total_W * cooling_factor,
+            table_sensible_W=old.table_sensible_W * (sensible_W / unit.rated_sensible_W),
+            table_compressor_W=old.table_compressor_W * power_factor,
+        )
+        surface, bypass = unit.rated_surface_C, unit.rated_bypass
+    else:
+        surface, bypass = rated_coil(
+            total_W,
+            sensible_W,
+            unit.rated_flow_kg_s,
+            unit.rated_temp_in_C,
+            unit.rated_wet_bulb_C,
+            STANDARD_PRESSURE_PA,
+        )
+        new = old._replace(
+            cooling_W=old.cooling_W * cooling_factor,
+            compressor_W=old.compressor_W * power_factor,
+            surface_resistance_K_W=(surface - unit.rated_suction_C) / total_W,
+            bypass_area_kg_s=-unit.rated_flow_kg_s * float(np.log(bypass)),
+        )
+    lift_K = unit.rated_condensing_C - unit.rated_outdoor_C
+    new = new._replace(condenser_conductance_W_K=(total_W + compressor_W) / lift_K)
+    return replace(
+        unit,
+        map=new,
+        rated_total_W=total_W,
+        rated_sensible_W=sensible_W,
+        rated_compressor_W=compressor_W,
+        rated_surface_C=surface,
+        rated_bypass=bypass,
+    )
+
+
+# ---------------------------------------------------------------------------------------------
+# The study under changed values
+
+
+def saving_name(key: str) -> str:
+    """Name of the result that is an option's yearly saving against the reference."""
+    return f"saving of {key}"
+
+
+def share_name(key: str) -> str:
+    """Name of the result that is an option's recovered share."""
+    return f"recovered share of {key}"
+
+
+@dataclass(frozen=True)
+class Likelihood:
+    """One option over all draws; money in the currency of the case, shares as fractions.
+
+    threshold, probability : the code's recovered share, and the share of the draws that keep it;
+        None where the code asks for none or nothing was reheated
+    """
+
+    saving_p10: float
+    saving_p50: float
+    saving_p90: float
+    share_p10: float | None
+    share_p50: float | None
+    share_p90: float | None
+    threshold: float | None
+    probability: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class SensitivityStudy:
+    """Swings one at a time, and all assumptions drawn together.
+
+    keys : options compared with the reference
+    weather_names : of the weather years swung, the case's own first
+    option_years : solved for it
+    """
+
+    keys: tuple[str, ...]
+    assumed: tuple[Assumed, ...]
+    weather_names: tuple[str, ...]
+    sensitivity: Sensitivity
+    draws: MonteCarlo
+    likelihood: Mapping[str, Likelihood]
+    option_years: int
+
+
+class _Evaluator:
+    """Savings and recovered shares of all options at given values of the assumptions."""
+
+    def __init__(
+        self,
+        case: Case,
+        options: Sequence[OptionCase],
+        years: Sequence[WeatherYear],
+        solve: Callable[[Machine], FloatArray],
+    ) -> None:
+        self.options = tuple(options)
+        self.reference = case.reference_key
+        self.solve = solve
+        self.tariffs: list[Tariff] = [option_tariff(option, case) for option in options]
+        self.machines = [[assemble(option, year) for option in options] for year in years]
+        self.hours: list[list[BillingHours]] = [
+            [
+                billing_hours(machine.calendar, year, option.case.site.calendar_year)
+                for option, machine in zip(options, machines, strict=True)
+            ]
+            for year, machines in zip(years, self.machines, strict=True)
+        ]
+
+    def __call__(self, drawn: dict[str, float]) -> dict[str, float]:
+        values = Values(**{_FIELD[name]: value for name, value in drawn.items()})
+        place = round(values.weather)
+        costs: dict[str, float] = {}
+        shares: dict[str, float] = {}
+        for option, machine, rates, hours in zip(
+            self.options, self.machines[place], self.tariffs, self.hours[place], strict=True
+        ):
+            ledger = self.solve(changed(machine, values))
+            bill = bill_of(rates, electricity_kW(ledger), gas_kW(ledger), hours)
+            costs[option.key] = (
+                values.electricity_price * (bill.electricity_charge - bill.electricity_fixed)
+                + values.gas_price * bill.gas_energy_charge
+                + bill.electricity_fixed
+                + bill.gas_fixed
+                + bill.carbon_charge
+                + float(option.case.cost.upkeep_per_year)
+            )
+            recovered = float(column(ledger, "reheat_recovered_kWh").sum())
+            reheat = recovered + float(column(ledger, "reheat_new_energy_kWh").sum())
+            shares[option.key] = recovered / reheat if reheat > 0.0 else np.nan
+        results = {}
+        for option in self.options:
+            if option.key != self.reference:
+                results[saving_name(option.key)] = costs[self.reference] - costs[option.key]
+                results[share_name(option.key)] = shares[option.key]
+        return results
+
+
+def sensitivity_study(
+    case: Case,
+    years: Sequence[WeatherYear],
+    solve: Callable[[Machine], FloatArray],
+    *,
+    draws: int = DEFAULT_DRAWS,
+    seed: int = DEFAULT_SEED,
+    assumed: Sequence[Assumed] | None = None,
+    workers: int | None = None,
+    progress: Callable[[str, int, int], None] | None = None,
+) -> SensitivityStudy:
+    """Swing every assumption alone, then draw all of them together.
+
+    Parameters
+    ----------
+    years : weather years, the case's own first; more than one and the weather is swung too
+    solve : the ledger of a machine's year; it must release the interpreter lock to use all cores
+    assumed : ranges other than the default ones
+
+    Raises
+    ------
+    InputError : one option only, so that there is nothing to compare; fewer than one draw
+    """
+    options = case.option_cases()
+    if len(options) < 2:
+        raise InputError(
+            "--sensitivity compares options with the reference, and the case has one option; "
+            "write at least two"
+        )
+    if draws < 1:
+        raise InputError(f"--draws {draws} is too few; write 1 or more, for example 1000")
+    evaluator = _Evaluator(case, options, years, solve)
+    if assumed is None:
+        assumed = ranges(evaluator.machines[0], _burns_gas(options), len(years))
+
+    def step(what: str) -> Callable[[int, int], None]:
+        return lambda done, total: progress(what, done, total) if progress else None
+
+    swung = swings(
+        assumed, evaluator, pool="thread", workers=workers, progress=step("swinging assumptions")
+    )
+    drawn = monte_carlo(
+        assumed,
+        evaluator,
+        draws=draws,
+        seed=seed,
+        pool="thread",
+        workers=workers,
+        progress=step("drawing assumptions"),
+    )
+    keys = tuple(option.key for option in options if option.key != case.reference_key)
+    likelihood = {
+        option.key: _likelihood(drawn, option)
+        for option in options
+        if option.key != case.reference_key
+    }
+    runs = 1 + sum(len(one.ends()) for one in assumed) + draws
+    return SensitivityStudy(
+        keys,
+        tuple(assumed),
+        tuple(year.station.name for year in years),
+        swung,
+        drawn,
+        likelihood,
+        runs * len(options),
+    )
+
+
+def _burns_gas(options: Sequence[OptionCase]) -> bool:
+    fuels = ("gas", "hot water")
+    return any(
+        option.case.heating.source in fuels
+        or any(source.source in fuels for source in option.case.reheat)
+        for option in options
+    )
+
+
+def _likelihood(drawn: MonteCarlo, option: OptionCase) -> Likelihood:
+    saving = drawn.summary(saving_name(option.key))
+    share = drawn.summary(share_name(option.key))
+    allowance = option.case.allowance or ASSUMED
+    threshold = recovered_share_threshold(allowance.code, allowance.edition)
+    reheated = share.draws > 0
+    probability = None
+    if threshold is not None and reheated:
+        probability = drawn.probability_at_least(share_name(option.key), threshold - 1e-9)
+    return Likelihood(
+        saving.p10,
+        saving.p50,
+        saving.p90,
+        share.p10 if reheated else None,
+        share.p50 if reheated else None,
+        share.p90 if reheated else None,
+        threshold,
+        probability,
+    )
+
+
+def value_text(name: str, value: float, names: Sequence[str], display: Display) -> str:
+    """A value of an assumption as a reader sees it: "+3 % RH", "80 %", a weather file's name."""
+    if name in FACTORS:
+        return f"{100.0 * value:.0f} %"
+    if name == WEATHER:
+        return names[round(value)]
+    if name == EFFECTIVENESS:
+        return f"{100.0 * value:+.0f} points".replace("-", "−")
+    if abs(value) >= 0.5:  # a dew point
+        shown = value * (1.8 if display == "I-P" else 1.0)
+        return f"{shown:+.1f} {'°F' if display == 'I-P' else 'K'}".replace("-", "−")
+    return f"{100.0 * value:+.0f} % RH".replace("-", "−")
