@@ -111,9 +111,7 @@ def air_entering(plant: Plant, balance: Balance, temp_C: float, hum_ratio: float
     which has passed the recovery device."""
     share = balance.outdoor_air_kg_s / plant.flow_kg_s
     outdoor_C = balance.outdoor_C + balance.recovery_sensible * (temp_C - balance.outdoor_C)
-    temp, w = mix(
-        share, outdoor_C, outdoor_hum_ratio_in(balance, hum_ratio), temp_C, hum_ratio
-    )
+    temp, w = mix(share, outdoor_C, outdoor_hum_ratio_in(balance, hum_ratio), temp_C, hum_ratio)
     if plant.blow_through == 1:
         temp = heated(temp, w, plant.fan_W / plant.flow_kg_s)
     return AirIn(temp, w, balance.pressure_Pa, balance.outdoor_C)
@@ -295,9 +293,7 @@ def solve_full_load(
         unit, plant, balance, FULL_CAPACITY, 0, temp, w, 1.0, surface_C, condensing_C
     )  # fmt: skip
     fan = fan_runtime(balance, trial.operation)
-    heat = trial.operation.sensible_W - needed_sensible(
-        plant, balance, temp, w, trial.ratio, fan
-    )
+    heat = trial.operation.sensible_W - needed_sensible(plant, balance, temp, w, trial.ratio, fan)
     water = trial.operation.removal_kg_s - removal_balance(balance, w, fan)
     # Jacobian of (heat [W], water [mg/s]) in (K, g/kg).
     j11 = balance.heat_K + fan * outdoor_rate(balance, w)

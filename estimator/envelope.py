@@ -61,11 +61,20 @@ def network_of(
     opaque_W_K : conductance of opaque parts to outdoors
     ground_W_K : conductance of parts on the ground, at ``ground_C`` all year
     mass_class : key of MASS_CLASSES
+
+    Raises
+    ------
+    ValueError : conductances that the network cannot hold
     """
     per_floor, capacity = MASS_CLASSES[mass_class]
     mass_surface = MASS_SURFACE_W_M2K * per_floor * floor_m2
     total = SURFACE_PER_FLOOR * floor_m2
     opaque = opaque_W_K + ground_W_K
+    if opaque >= mass_surface:
+        raise ValueError(
+            f"conductances of {opaque:.0f} W/K are more than the room's mass of "
+            f"{floor_m2:.0f} m2 of floor can pass on ({mass_surface:.0f} W/K); check them"
+        )
     outer = 1.0 / (1.0 / opaque - 1.0 / mass_surface) if opaque > 0.0 else 0.0
     return Network(
         1,
@@ -82,9 +91,7 @@ def network_of(
 
 
 @compiled
-def shared_gains(
-    network: Network, internal_W: float, solar_W: float
-) -> tuple[float, float, float]:
+def shared_gains(network: Network, internal_W: float, solar_W: float) -> tuple[float, float, float]:
     """Gains to air, mass and surface [W]: half the internal gains to the air (annex C)."""
     rest = 0.5 * internal_W + solar_W
     to_mass = network.mass_share * rest
@@ -145,9 +152,7 @@ def network_after(
     k = 1.0 / (1.0 / s + 1.0 / network.air_surface_W_K)
     heat = k * (air_C - r / s)
     surface = air_C - heat / network.air_surface_W_K
-    whole = (
-        2.0 * network.mass_J_K / SECONDS + network.outer_mass_W_K + network.mass_surface_W_K
-    )
+    whole = 2.0 * network.mass_J_K / SECONDS + network.outer_mass_W_K + network.mass_surface_W_K
     mass = (own + network.mass_surface_W_K * surface) / whole
     shell = (
         network.window_W_K * (outdoor_C - surface)

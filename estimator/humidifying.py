@@ -23,8 +23,6 @@ class Humidifier(NamedTuple):
 
     kind: int = 0  # STEAM or ADIABATIC
     dew_point: int = 0  # 1: the limit is a dew point [C], 0: a relative humidity
-    limit: float = 0.0
-    limit_unoccupied: float = 0.0
     capacity_kg_s: float = 0.0
     energy_J_kg: float = 0.0  # bought for each kg added
     gas: int = 0  # 1: gas, 0: electricity

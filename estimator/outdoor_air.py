@@ -114,8 +114,12 @@ def outdoor_air(
     wanted = flow
     if fan_base > 0.0:
         wanted = surplus_W / (heat_capacity(outdoor_hum_ratio) * (setpoint_C - outdoor_C))
-    if wanted > flow and may_open and economizer_open(
-        devices, outdoor_C, outdoor_hum_ratio, pressure_Pa, room_C, room_hum_ratio
+    if (
+        wanted > flow
+        and may_open
+        and economizer_open(
+            devices, outdoor_C, outdoor_hum_ratio, pressure_Pa, room_C, room_hum_ratio
+        )
     ):
         return max(min(wanted, devices.most_kg_s), flow), 0.0, 0.0
     damp = latent > 0.0 and outdoor_hum_ratio > room_hum_ratio
