@@ -56,14 +56,19 @@ def column(ledger: FloatArray, name: str) -> FloatArray:
     return values
 
 
+def _added(ledger: FloatArray, names: tuple[str, ...]) -> FloatArray:
+    total: FloatArray = np.sum([column(ledger, name) for name in names], axis=0)
+    return total
+
+
 def electricity_kW(ledger: FloatArray) -> FloatArray:
     """Electricity bought in each hour, (8760,) kWh per hour."""
-    return np.sum([column(ledger, name) for name in ELECTRICITY], axis=0)
+    return _added(ledger, ELECTRICITY)
 
 
 def gas_kW(ledger: FloatArray) -> FloatArray:
     """Gas bought in each hour, (8760,) kWh per hour, higher heating value."""
-    return np.sum([column(ledger, name) for name in GAS], axis=0)
+    return _added(ledger, GAS)
 
 
 def reference_source(reference: Machine) -> Source:

@@ -75,7 +75,7 @@ class Economizer(Section):
 class Humidifier(Section):
     """Moisture added to the room where it is drier than a low limit."""
 
-    following: ClassVar[frozenset[str]] = frozenset({"efficiency"})
+    following: ClassVar[frozenset[str]] = frozenset({"efficiency", "power_per_flow"})
 
     source: Literal["electric steam", "gas steam", "adiabatic"] = "electric steam"
     """Steam from electricity or gas, or water that evaporates in the room's air and cools it."""

@@ -89,6 +89,8 @@ _FLOW_FIELDS = ("minimum_flow", "set_pressure", "flow_before_reheat", *_VARIABLE
 class Air(Section):
     """Supply air, outdoor air and the supply fan."""
 
+    following: ClassVar[frozenset[str]] = frozenset({"outdoor_flow", *_FLOW_FIELDS})
+
     supply_flow: Annotated[float, *quantity("air flow", above_zero=True)]
     """Air through the unit while its fan runs."""
     flow_basis: Literal["standard", "actual"] = "standard"

@@ -46,6 +46,8 @@ class Site(Section):
 class Room(Section):
     """The room: size, envelope, storage and set points."""
 
+    following: ClassVar[frozenset[str]] = frozenset({"heat_capacity_per_area"})
+
     floor_area: Annotated[float, *quantity("area", above_zero=True)]
     """Floor area."""
     height: Annotated[float, *quantity("length", above_zero=True)]
