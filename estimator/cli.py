@@ -32,7 +32,7 @@ OutFolder = Annotated[
     Path, typer.Option("--out", "-o", help="Folder to write; it must not exist yet.")
 ]
 PICTURES = (".png", ".svg", ".pdf")
-FORMATS = ("html", "pdf", "csv", "json", "toml", "xlsx")
+FORMATS = ("html", "pdf", "csv", "json", "toml", "xlsx", "svg", "png")
 
 errors = Console(stderr=True, highlight=False)
 

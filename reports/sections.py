@@ -34,6 +34,7 @@ class Row:
     head: str
     cells: tuple[Cell, ...]
     unit: str = ""
+    detail: str = ""  # a quiet second line of the head
     part: bool = False  # a part of the row above
     marked: bool = False  # the reference
     group: str = ""  # set on the first row of a group
@@ -69,6 +70,7 @@ class Section:
     tables: tuple[Table, ...] = ()
     pictures: tuple[Picture, ...] = ()
     points: tuple[str, ...] = field(default=())
+    parts: tuple[Section, ...] = ()  # sections within it, one heading deeper
 
 
 def picture_of(chart: Chart) -> Picture:
