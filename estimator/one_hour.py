@@ -313,7 +313,7 @@ class _Hour:
                 source += " and bought heat" if bought > 0.0 else ""
             here = warm(
                 "After reheat", "reheat", here, recovered / runtime + bought / fan,
-                f"{source}: sensible only, no moisture moves.",
+                f"{source}: no moisture moves.",
             )  # fmt: skip
         if plant.blow_through == 0:
             here = warm("After fan", "fan", here, plant.fan_W, blown)

@@ -133,7 +133,7 @@ def hour_chart(
             process=process_of(story),
             hours=hours,
             humidity_range=range_of(machine, hour),
-            title=title,
+            title=title if key else "",  # beside a table the page has said it
             subtitle=f"{story.when} · {place} · {story.pressure_Pa / 100.0:,.0f} hPa",
             key=key,
         )

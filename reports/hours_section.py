@@ -86,7 +86,7 @@ def hours_section(study: Study, display: Display) -> Section:
                 f"hour-{kinds[0]}",
                 f"{_title(kinds)}: {story.when}",
                 (" ".join(paragraphs),),
-                (_states(story, display), _flows(story, display)),
+                (_states(story, display), *_flows(story, display)),
                 (picture_of(chart),),
             )
         )
@@ -123,24 +123,23 @@ def _states(story: HourStory, display: Display) -> Table:
         _heads("State", figures),
         tuple(rows),
         note="Flow as standard air, while the fan runs.",
+        kind="states",
     )
 
 
-def _flows(story: HourStory, display: Display) -> Table:
+def _flows(story: HourStory, display: Display) -> list[Table]:
     heats = heat_table(story, display)
     refrigeration = refrigeration_table(story, display)
-    unit = heats.heads[0][1]
+    tables = [
+        _narrow("Heats, mean of the hour", heats, "Heat out of the air is negative."),
+        _narrow("Refrigeration", refrigeration, "Powers and heats are means of the hour."),
+    ]
+    return [table for table in tables if table.rows]
+
+
+def _narrow(caption: str, figures: Figures, note: str) -> Table:
+    unit = figures.heads[0][1]
     rows = [
-        Row(label, (Cell(f"{values[0]} {unit}", True),), group="Air" if place == 0 else "")
-        for place, (label, values) in enumerate(heats.rows)
+        Row(label, (Cell(f"{values[0]} {unit}".rstrip(), True),)) for label, values in figures.rows
     ]
-    rows += [
-        Row(label, (Cell(values[0], True),), group="Refrigerant" if place == 0 else "")
-        for place, (label, values) in enumerate(refrigeration.rows)
-    ]
-    return Table(
-        "Heats and refrigeration",
-        (Head("Mean of the hour", number=False), Head("")),
-        tuple(rows),
-        note="Heat out of the air is negative. Temperatures are those while the compressor runs.",
-    )
+    return Table(caption, (), tuple(rows), note=note, beside=True)

@@ -42,7 +42,10 @@ class Row:
 
 @dataclass(frozen=True)
 class Table:
-    """A table; ``long`` ones may run over several printed pages, repeating their head."""
+    """A table; ``long`` ones may run over several printed pages, repeating their head.
+
+    beside : narrow; stands next to its neighbour where the page is wide enough
+    """
 
     caption: str
     heads: tuple[Head, ...]
@@ -50,6 +53,8 @@ class Table:
     note: str = ""
     long: bool = False
     units_in_rows: bool = False
+    beside: bool = False
+    kind: str = ""  # a name for its look
 
 
 @dataclass(frozen=True)
