@@ -333,11 +333,13 @@ def hour(
 ) -> None:
     """Tell one hour: states of the air, heats, refrigeration, and what control decided and why.
 
+    Example: [bold]dewledger hour hall.toml --at "Jul 15 16:00" --picture hour.png[/bold]
+
     An hour of the year, the worst one, or a stated condition. Three hours teach what reheat is
     for: full load, which needs none; then little sensible load in mild wet weather (room sensible
     heat ratio about 0.53), where the room grows damp without it and stays dry with it.
 
-    [bold]dewledger hour hall.toml --outdoor "95 degF" --wet-bulb "73 degF"
+    [bold]dewledger hour hall.toml --outdoor "95 degF" --wet-bulb "72 degF"
     --latent-load "40 %"[/bold]
 
     [bold]dewledger hour hall.toml --outdoor "70 degF" --wet-bulb "69 degF" --sensible-load "30 %"

@@ -17,7 +17,7 @@ from reports.hours_section import hour_charts
 FOLDER = Path("docs/gallery")
 PICTURES = ("overview", "reheat-origin", "hour-reheat", "humidity-map", "reheat-map")
 _DOTS_PER_INCH = 120
-_COLOURS = 64
+_COLOURS = 255
 
 
 def pictures(study: Study) -> dict[str, bytes]:
