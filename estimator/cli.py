@@ -32,7 +32,7 @@ OutFolder = Annotated[
     Path, typer.Option("--out", "-o", help="Folder to write; it must not exist yet.")
 ]
 PICTURES = (".png", ".svg", ".pdf")
-FORMATS = ("html", "pdf", "csv", "json", "toml", "xlsx")
+FORMATS = ("html", "pdf", "csv", "json", "toml", "xlsx", "svg", "png")
 
 errors = Console(stderr=True, highlight=False)
 
@@ -290,6 +290,92 @@ def run(
     if sensitivity:
         study = _moved(study, also_weather or [], draws, seed)
     _write(study, folder, chosen, date)
+
+
+@app.command()
+def hour(
+    case: Annotated[Path, typer.Argument(help="The case file.")],
+    option: Annotated[
+        str | None,
+        typer.Option("--option", help="Key of the option; default: the first with condenser heat."),
+    ] = None,
+    at: Annotated[
+        str | None, typer.Option("--at", help='An hour of the year, such as "Jul 15 16:00".')
+    ] = None,
+    worst: Annotated[
+        str | None,
+        typer.Option("--worst", help="reheat, dew-point, dry-bulb or out-of-range."),
+    ] = None,
+    outdoor: Annotated[
+        str | None, typer.Option("--outdoor", help='Stated outdoor dry bulb, such as "95 degF".')
+    ] = None,
+    wet_bulb: Annotated[
+        str | None, typer.Option("--wet-bulb", help='Stated outdoor wet bulb, such as "78 degF".')
+    ] = None,
+    sensible_load: Annotated[
+        str | None,
+        typer.Option("--sensible-load", help="Share of the year's largest sensible gains."),
+    ] = None,
+    latent_load: Annotated[
+        str | None,
+        typer.Option("--latent-load", help="Share of the year's largest moisture gains."),
+    ] = None,
+    picture: Annotated[
+        Path | None,
+        typer.Option("--picture", help="Psychrometric chart to write: .png, .svg or .pdf."),
+    ] = None,
+    display: Annotated[
+        str | None, typer.Option("--display", help="I-P or SI; default: the case's own.")
+    ] = None,
+    weather: Annotated[
+        str | None, typer.Option("--weather", help="Another weather file or bundled station.")
+    ] = None,
+) -> None:
+    """Tell one hour: states of the air, heats, refrigeration, and what control decided and why.
+
+    Example: [bold]dewledger hour hall.toml --at "Jul 15 16:00" --picture hour.png[/bold]
+
+    An hour of the year, the worst one, or a stated condition. Three hours teach what reheat is
+    for: full load, which needs none; then little sensible load in mild wet weather (room sensible
+    heat ratio about 0.53), where the room grows damp without it and stays dry with it.
+
+    [bold]dewledger hour hall.toml --outdoor "95 degF" --wet-bulb "72 degF"
+    --latent-load "40 %"[/bold]
+
+    [bold]dewledger hour hall.toml --outdoor "70 degF" --wet-bulb "69 degF" --sensible-load "30 %"
+    --latent-load "20 %" --option none[/bold]
+
+    [bold]dewledger hour hall.toml --outdoor "70 degF" --wet-bulb "69 degF" --sensible-load "30 %"
+    --latent-load "20 %" --picture part-load.png[/bold]
+    """
+    from estimator.case import load_case
+    from estimator.hour_choice import Asked, tell_hour
+    from reports.chart_style import picture_format, save_picture
+    from reports.hour_chart import hour_chart
+    from reports.hour_terminal import tell
+    from weather.readers import read
+
+    asked = Asked(at, worst, outdoor, wet_bulb, sensible_load, latent_load)
+    asked.check()
+    if display not in (None, "I-P", "SI"):
+        raise InputError(f'--display "{display}" is not known; write I-P or SI')
+    if picture is not None:
+        picture_format(picture)
+    chosen = load_case(case)
+    shown = chosen.display if display is None else display
+    _say_if_compiling()
+    year = None if weather is None else read(weather)
+    with _progress() as progress:
+        told = tell_hour(chosen, option, asked, shown, year, progress)  # type: ignore[arg-type]
+    console = _console()
+    tell(told.story, f"{chosen.title}: {told.option.title}", shown, console)  # type: ignore[arg-type]
+    if picture is not None:
+        chart = hour_chart(
+            told.story, told.machine, told.hour, shown,  # type: ignore[arg-type]
+            name="hour", title=told.option.title, place=told.station, year=told.year,
+        )  # fmt: skip
+        save_picture(chart.figure(), picture, "hour")
+        console.print(f"wrote {picture}", soft_wrap=True)
 
 
 @app.command()

@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
 from estimator.accounts import column, hour_label
 from estimator.assembly import Machine
+from estimator.drying import DEW_POINT
 from estimator.hour import DRIVERS, FAN_OFF, empty_ledger, solve_year
+from estimator.humidity import out_of_range
 from estimator.ledger import INDEX
+from estimator.operation import WRAP_AROUND
+from estimator.quantities import Display, show
 from weather.errors import InputError
 from weather.moist_air import (
     FloatArray,
@@ -22,16 +28,28 @@ from weather.moist_air import (
 from weather.year import WeatherYear
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-WORST = ("reheat", "dew-point", "dry-bulb", "out-of-range")
+WORST = {
+    "reheat": "the hour with the most overcooling heat",
+    "dew-point": "the hour with the highest outdoor dew point",
+    "dry-bulb": "the hour with the highest outdoor dry bulb",
+    "out-of-range": "the hour with the room's humidity farthest out of its range",
+}
 # A stated condition is held this long, so that room temperature and humidity settle.
 _SETTLE_HOURS = 24 * 60
 
 
+Way = Literal["air", "mixing", "precooling", "cooling", "reheat", "fan", "heating", "mean", "room"]
+
+
 @dataclass(frozen=True)
 class Point:
-    """One state of the air: where, what, how much of it (dry air while it flows)."""
+    """One state of the air: where, what, how much of it (dry air while it flows).
+
+    way : what brought the air of the point before to this state; "air" where nothing did
+    """
 
     label: str
+    way: Way
     temp_C: float
     hum_ratio: float
     flow_kg_s: float
@@ -42,8 +60,9 @@ class Point:
 class HourStory:
     """One hour of one option.
 
-    heats : (what, W) means over the hour, in the order of the air path
-    refrigeration : (what, value, kind of quantity)
+    heats : (what, W) means over the hour, in the order of the air path; heat out of the air is
+        negative
+    refrigeration : (what, value, kind of quantity); heats are means over the hour
     """
 
     when: str
@@ -90,18 +109,32 @@ def hour_of(year: WeatherYear, text: str) -> int:
     return int(np.argmax(mask))
 
 
-def worst_hour(ledger: FloatArray, machine: Machine, year: WeatherYear, what: str) -> int:
-    """The hour in which the named thing is at its worst."""
-    if what == "reheat":
-        return int(np.argmax(column(ledger, "overcooling_heat_kWh")))
-    if what == "dew-point":
-        return int(np.argmax(year.frame["temp_dew_C"].to_numpy()))
-    if what == "dry-bulb":
-        return int(np.argmax(year.frame["temp_air_C"].to_numpy()))
-    if what == "out-of-range":
-        rh = column(ledger, "room_rh_frac")
-        return int(np.argmax(np.maximum(rh - machine.range_high, machine.range_low - rh)))
-    raise InputError(f'"{what}" is not known; write one of {", ".join(WORST)}')
+def worst_hour(ledger: FloatArray, machine: Machine, year: WeatherYear, what: str) -> int | None:
+    """The hour in which the named thing (a key of ``WORST``) is at its worst; None if it never is.
+
+    Raises
+    ------
+    InputError : not a key of ``WORST``
+    """
+    rh = column(ledger, "room_rh_frac")
+    measures: dict[str, Callable[[], FloatArray]] = {
+        "reheat": lambda: column(ledger, "overcooling_heat_kWh"),
+        "dew-point": lambda: year.frame["temp_dew_C"].to_numpy(),
+        "dry-bulb": lambda: year.frame["temp_air_C"].to_numpy(),
+        "out-of-range": lambda: np.maximum(rh - machine.range_high, machine.range_low - rh),
+    }
+    if what not in measures:
+        raise InputError(f'--worst "{what}" is not known; write one of {", ".join(WORST)}')
+    measure = measures[what]()
+    hour = int(np.argmax(measure))
+    # outdoors some hour is always the worst; a room may never overcool nor leave its range
+    if what == "reheat" and measure[hour] <= 0.0:
+        return None
+    if what == "out-of-range" and not np.any(
+        out_of_range(rh[hour : hour + 1], machine.range_low, machine.range_high)
+    ):
+        return None
+    return hour
 
 
 def stated_hour(
@@ -112,16 +145,22 @@ def stated_hour(
     sensible_share: float,
     latent_share: float,
 ) -> tuple[FloatArray, Machine]:
-    """A stated outdoor state and share of the largest gains, held until the room has settled.
+    """A stated outdoor state and shares of the largest gains, held until the room has settled.
 
     Outdoor air, fan, set points and limit are those of the hour with the largest gains.
     Returns the ledger of the settled hour, (columns, 1), and a machine with that one hour.
     """
     if wet_bulb_C > outdoor_C:
-        raise InputError("--wet-bulb is above --outdoor; the wet bulb cannot pass the dry bulb")
+        raise InputError(
+            "--wet-bulb is above --outdoor, which no air can be; write a wet bulb at or below the "
+            "dry bulb"
+        )
     ratio = hum_ratio_from_wet_bulb(outdoor_C, wet_bulb_C, pressure_Pa)
     if ratio <= 0.0 or ratio > saturation_hum_ratio(outdoor_C, pressure_Pa) * 1.0001:
-        raise InputError("--wet-bulb is too low for --outdoor: such air would hold no moisture")
+        raise InputError(
+            "--wet-bulb is too low for --outdoor: such air would hold no moisture; write a higher "
+            "wet bulb"
+        )
     drivers = machine.drivers
     gains = drivers[:, DRIVERS.index("gains_sensible_W")]
     moisture = drivers[:, DRIVERS.index("gains_moisture_kg_s")]
@@ -143,160 +182,278 @@ def stated_hour(
         _SETTLE_HOURS,
         out,
     )
-    from dataclasses import replace
-
     return out, replace(machine, drivers=held)
 
 
-def tell(ledger: FloatArray, machine: Machine, hour: int, when: str) -> HourStory:
-    """The story of one hour of a ledger."""
+def story_at(
+    ledger: FloatArray, machine: Machine, year: WeatherYear, hour: int, display: Display
+) -> HourStory:
+    """The story of an hour of the year, named by its date."""
+    return tell(ledger, machine, hour, hour_label(year, hour), display)
 
-    def at(name: str) -> float:
-        return float(ledger[INDEX[name], hour])
 
-    driver = machine.drivers[hour]
-    pressure = float(driver[DRIVERS.index("pressure_Pa")])
-    plant = machine.plant
-    flow = plant.flow_kg_s
-    fan = at("fan_runtime_frac")
-    runtime = at("compressor_runtime_frac")
-    room_temp, room_w = at("room_temp_C"), at("room_hum_ratio_kg_kg")
-    outdoor_flow = at("outdoor_air_kg_s") / fan if fan > 0.0 else 0.0
-    points = [
-        Point(
-            "Outdoor", at("outdoor_temp_C"), at("outdoor_hum_ratio_kg_kg"), outdoor_flow,
-            "outdoor air of the hour",
-        ),
-    ]  # fmt: skip
-    recovered = at("reheat_recovered_kWh") * 1000.0
-    bought = at("reheat_new_energy_kWh") * 1000.0
-    heating = at("heating_kWh") * 1000.0
-    room_sensible = room_latent = 0.0
-    if fan > 0.0:
-        points.append(Point("Return", room_temp, room_w, flow - outdoor_flow, "air from the room"))
-        points.append(
-            Point(
-                "Mixed", at("mixed_temp_C"), at("mixed_hum_ratio_kg_kg"), flow,
-                f"return air with {100 * outdoor_flow / flow:.0f} % outdoor air",
-            )
-        )  # fmt: skip
-        temp, w = at("mixed_temp_C"), at("mixed_hum_ratio_kg_kg")
-        running = (
-            ""
-            if runtime >= 0.999
-            else f" while the compressor runs, {100 * runtime:.0f} % of the hour"
-        )
-        if runtime > 0.0:
-            temp, w = at("coil_leaving_temp_C"), at("coil_leaving_hum_ratio_kg_kg")
-            drying = "cooled and dried" if at("condensate_kg") > 0.0 else "cooled, not dried"
-            points.append(Point("Leaving coil", temp, w, flow, f"{drying}{running}"))
-            # Condenser heat flows with the compressor, bought heat as long as the fan runs.
-            rise = (recovered / runtime + bought / fan) / (flow * heat_capacity(w))
-            if rise > 0.0:
-                temp += rise
-                source = "condenser heat" if bought <= 0.0 else "bought heat"
-                if recovered > 0.0 and bought > 0.0:
-                    source = "condenser heat and bought heat"
-                points.append(
-                    Point(
-                        "After reheat", temp, w, flow, f"{source}: sensible only, no moisture moves"
-                    )
-                )
-        if plant.blow_through == 0:
-            temp += plant.fan_W / (flow * heat_capacity(w))
-            points.append(Point("After fan", temp, w, flow, "the fan's power, all of it heat"))
-        if heating > 0.0:
-            temp += heating / fan / (flow * heat_capacity(w))
-            points.append(Point("After heating", temp, w, flow, "space heating"))
-        supply_temp, supply_w = at("supply_temp_C"), at("supply_hum_ratio_kg_kg")
-        room_sensible = fan * flow * heat_capacity(supply_w) * (room_temp - supply_temp)
-        room_latent = fan * flow * (room_w - supply_w) * vapour_enthalpy(room_temp)
-    points.append(
-        Point("Room", room_temp, room_w, flow if fan > 0.0 else 0.0, "at the end of the hour")
-    )
-    heats = [
-        ("gains in the room, sensible", at("gains_sensible_kWh") * 1000.0),
-        ("envelope and infiltration", at("envelope_kWh") * 1000.0),
-        ("outdoor air through the unit, sensible", at("ventilation_sensible_kWh") * 1000.0),
-        ("supply fan", at("supply_fan_kWh") * 1000.0),
-        ("coil, total", -at("cooling_total_kWh") * 1000.0),
-        ("coil, sensible", -at("cooling_sensible_kWh") * 1000.0),
-        ("coil, latent", -at("cooling_latent_kWh") * 1000.0),
-        ("overcooling", at("overcooling_heat_kWh") * 1000.0),
-        ("reheat, recovered", recovered),
-        ("reheat, bought", bought),
-        ("reheat, short", at("reheat_shortfall_kWh") * 1000.0),
-        ("space heating", heating),
-    ]
-    refrigeration: list[tuple[str, float, str]] = []
-    if runtime > 0.0:
-        compressor = at("compressor_kWh") * 1000.0
-        total = at("cooling_total_kWh") * 1000.0
-        refrigeration = [
-            ("suction, saturated", at("suction_temp_C"), "temperature"),
-            ("coil surface", at("surface_temp_C"), "temperature"),
-            ("condensing, saturated", at("condensing_temp_C"), "temperature"),
-            ("compressor power", compressor, "power"),
-            ("heat rejected", total + compressor, "heat flow"),
-            ("of it to the reheat coil", recovered, "heat flow"),
-            ("of it outdoors", total + compressor - recovered, "heat flow"),
-        ]
-        refrigeration = [row for row in refrigeration if np.isfinite(row[1])]
+def tell(ledger: FloatArray, machine: Machine, hour: int, when: str, display: Display) -> HourStory:
+    """The story of one hour of a ledger; ``display`` for the figures in its decision."""
+    told = _Hour(ledger, machine, hour)
+    points = told.path()
+    sensible, latent = told.taken_from_room()
     return HourStory(
         when,
-        pressure,
+        told.driver("pressure_Pa"),
         tuple(points),
-        tuple(row for row in heats if abs(row[1]) > 0.5),
-        tuple(refrigeration),
-        _decision(ledger, machine, hour),
-        room_sensible,
-        room_latent,
-        runtime,
+        told.heats(),
+        told.refrigeration(),
+        told.decision(display),
+        sensible,
+        latent,
+        told.at("compressor_runtime_frac"),
     )
 
 
-def story_at(ledger: FloatArray, machine: Machine, year: WeatherYear, hour: int) -> HourStory:
-    """The story of an hour of the year, named by its date."""
-    return tell(ledger, machine, hour, hour_label(year, hour))
+@dataclass(frozen=True)
+class _Hour:
+    """One hour of a ledger, column by column."""
 
+    ledger: FloatArray
+    machine: Machine
+    hour: int
 
-def _decision(ledger: FloatArray, machine: Machine, hour: int) -> str:
-    """What control decided in the hour and why, in a sentence or two."""
+    def at(self, name: str) -> float:
+        return float(self.ledger[INDEX[name], self.hour])
 
-    def at(name: str) -> float:
-        return float(ledger[INDEX[name], hour])
+    def watts(self, name: str) -> float:
+        """The mean heat flow or power of an energy of the hour."""
+        return 1000.0 * self.at(name)
 
-    if machine.drivers[hour][DRIVERS.index("fan_mode")] == FAN_OFF:
-        return "The schedule keeps the unit off."
-    running = f"the compressor runs {100 * at('compressor_runtime_frac'):.0f} % of the hour"
-    if at("moisture_call_flag") > 0.0:
+    def driver(self, name: str) -> float:
+        return float(self.machine.drivers[self.hour][DRIVERS.index(name)])
+
+    def path(self) -> list[Point]:
+        """States in the order the air meets them while the compressor runs; then the mean."""
+        at = self.at
+        flow = self.machine.plant.flow_kg_s
+        fan = at("fan_runtime_frac")
+        outdoor_flow = at("outdoor_air_kg_s") / fan if fan > 0.0 else 0.0
+        outdoor = Point(
+            "Outdoor", "air", at("outdoor_temp_C"), at("outdoor_hum_ratio_kg_kg"), outdoor_flow,
+            "Outdoor air, as the hour has it.",
+        )  # fmt: skip
+        room_temp, room_w = at("room_temp_C"), at("room_hum_ratio_kg_kg")
+        if fan <= 0.0:
+            return [
+                outdoor,
+                Point(
+                    "Room", "air", room_temp, room_w, 0.0, "At the end of the hour; no air moves."
+                ),
+            ]
+        share = outdoor_flow / flow
+        mixed = Point(
+            "Mixed", "mixing", at("mixed_temp_C"), at("mixed_hum_ratio_kg_kg"), flow,
+            f"Return air with {100.0 * share:.0f} % outdoor air, entering the unit."
+            if share > 0.0
+            else "Return air alone: no outdoor air is taken in.",
+        )  # fmt: skip
+        points = [
+            outdoor,
+            Point(
+                "Return", "air", room_temp, room_w, flow - outdoor_flow,
+                "Air as it leaves the room.",
+            ),
+            mixed,
+            *self._through_unit(mixed, fan),
+        ]  # fmt: skip
+        points.append(
+            Point("Room", "room", room_temp, room_w, flow, "The room at the end of the hour.")
+        )
+        return points
+
+    def _through_unit(self, mixed: Point, fan: float) -> list[Point]:
+        """From the mixed air to the supply."""
+        at, plant = self.at, self.machine.plant
+        runtime = at("compressor_runtime_frac")
+        flow = plant.flow_kg_s
+        points: list[Point] = []
+
+        def go(label: str, way: Way, temp: float, w: float, words: str) -> Point:
+            points.append(Point(label, way, temp, w, flow, words))
+            return points[-1]
+
+        def warm(label: str, way: Way, here: Point, watts: float, words: str) -> Point:
+            rise = watts / (flow * heat_capacity(here.hum_ratio))
+            return go(label, way, here.temp_C + rise, here.hum_ratio, words) if rise else here
+
+        blown = "The fan’s power, all of it heat."
+        here = mixed
+        if plant.blow_through == 1:
+            here = warm("After fan", "fan", here, plant.fan_W, blown)
+        recovered = self.watts("reheat_recovered_kWh")
+        bought = self.watts("reheat_new_energy_kWh")
+        if runtime > 0.0:
+            loop = plant.arrangement == WRAP_AROUND
+            if loop and recovered > 0.0:
+                here = warm(
+                    "After precooling", "precooling", here, -recovered / runtime,
+                    "The wrap-around loop takes heat before the coil and gives it back after it.",
+                )  # fmt: skip
+            dried = at("condensate_kg") > 0.0
+            words = "Cooled and dried" if dried else "Cooled, not dried"
+            words += (
+                ", all hour."
+                if runtime >= 0.999
+                else f" while the compressor runs, {100.0 * runtime:.0f} % of the hour."
+            )
+            here = go(
+                "Leaving coil", "cooling", at("coil_leaving_temp_C"),
+                at("coil_leaving_hum_ratio_kg_kg"), words,
+            )  # fmt: skip
+            # Recovered heat flows with the compressor, bought heat as long as the fan runs.
+            source = "Bought heat"
+            if recovered > 0.0:
+                source = "Heat of the loop" if loop else "Condenser heat"
+                source += " and bought heat" if bought > 0.0 else ""
+            here = warm(
+                "After reheat", "reheat", here, recovered / runtime + bought / fan,
+                f"{source}: no moisture moves.",
+            )  # fmt: skip
+        if plant.blow_through == 0:
+            here = warm("After fan", "fan", here, plant.fan_W, blown)
+        here = warm(
+            "After heating", "heating", here, self.watts("heating_kWh") / fan, "Space heating."
+        )
+        if 0.0 < runtime < fan - 1e-3:
+            go(
+                "Supply, mean", "mean", at("supply_temp_C"), at("supply_hum_ratio_kg_kg"),
+                "Mean of the hour: the compressor’s running and idle time together.",
+            )  # fmt: skip
+        return points
+
+    def taken_from_room(self) -> tuple[float, float]:
+        """Sensible and latent heat [W] that the supply air takes from the room."""
+        at = self.at
+        fan = at("fan_runtime_frac")
+        if fan <= 0.0:
+            return 0.0, 0.0
+        flow = fan * self.machine.plant.flow_kg_s
+        temp, w = at("room_temp_C"), at("supply_hum_ratio_kg_kg")
+        sensible = flow * heat_capacity(w) * (temp - at("supply_temp_C"))
+        return sensible, flow * (at("room_hum_ratio_kg_kg") - w) * vapour_enthalpy(temp)
+
+    def heats(self) -> tuple[tuple[str, float], ...]:
+        """What heat went where, but for what is zero."""
+        watts = self.watts
+        sensible, latent = self.taken_from_room()
+        rows = (
+            ("gains in the room, sensible", watts("gains_sensible_kWh")),
+            ("through the envelope and by infiltration", watts("envelope_kWh")),
+            ("with the outdoor air of the unit, sensible", watts("ventilation_sensible_kWh")),
+            ("supply fan", watts("supply_fan_kWh")),
+            ("cooling coil, sensible", -watts("cooling_sensible_kWh")),
+            ("cooling coil, latent", -watts("cooling_latent_kWh")),
+            ("cooling coil, total", -watts("cooling_total_kWh")),
+            ("overcooling heat", watts("overcooling_heat_kWh")),
+            ("of it given back: recovered", watts("reheat_recovered_kWh")),
+            ("of it given back: bought", watts("reheat_new_energy_kWh")),
+            ("of it left short", watts("reheat_shortfall_kWh")),
+            ("space heating", watts("heating_kWh")),
+            ("taken from the room by the supply, sensible", sensible),
+            ("taken from the room by the supply, latent", latent),
+        )
+        return tuple(row for row in rows if abs(row[1]) > 0.5)
+
+    def refrigeration(self) -> tuple[tuple[str, float, str], ...]:
+        """The refrigerant side of the hour; nothing while the compressor stands."""
+        at, watts = self.at, self.watts
+        if at("compressor_runtime_frac") <= 0.0:
+            return ()
+        loop = self.machine.plant.arrangement == WRAP_AROUND
+        to_air = 0.0 if loop else watts("reheat_recovered_kWh")
+        rejected = watts("cooling_total_kWh") + watts("compressor_kWh")
+        rows = (
+            ("suction, saturated", at("suction_temp_C"), "temperature"),
+            ("coil surface (apparatus dew point)", at("surface_temp_C"), "temperature"),
+            ("condensing, saturated", at("condensing_temp_C"), "temperature"),
+            ("compressor runs", at("compressor_runtime_frac"), "fraction"),
+            ("capacity in use while it runs", at("capacity_frac"), "fraction"),
+            ("compressor power", watts("compressor_kWh"), "power"),
+            ("outdoor-coil fan power", watts("condenser_fan_kWh"), "power"),
+            ("heat rejected", rejected, "heat flow"),
+            ("of it to the reheat coil", to_air, "heat flow"),
+            ("of it outdoors", rejected - to_air, "heat flow"),
+        )
+        return tuple(row for row in rows if np.isfinite(row[1]))
+
+    def decision(self, display: Display) -> str:
+        """What control decided in the hour and why, in a few sentences."""
+        return " ".join(part for part in (self._why(display), self._out_of_range()) if part)
+
+    def _why(self, display: Display) -> str:
+        at = self.at
+        if self.driver("fan_mode") == FAN_OFF:
+            return "The schedule keeps the unit off."
+        runtime = at("compressor_runtime_frac")
+        running = f"the compressor runs {100.0 * runtime:.0f} % of the hour"
+        if at("moisture_call_flag") > 0.0:
+            limit = self._limit(display)
+            if at("full_capacity_flag") > 0.0:
+                text = (
+                    f"Humidity calls, but holding {limit} takes more drying than the unit has: it "
+                    "runs flat out, and reheat could not add any drying."
+                )
+            elif at("reheat_short_flag") > 0.0:
+                text = (
+                    f"Humidity calls, but holding {limit} would overcool the room by more than the "
+                    f"reheat can give back; {running}."
+                )
+            else:
+                text = (
+                    f"Humidity calls: cooling for temperature alone would not hold {limit}; "
+                    f"{running}."
+                )
+            return text + self._given_back(display)
         if at("full_capacity_flag") > 0.0:
-            text = (
-                "The limit asks for more drying than the unit has: it runs flat out, and reheat "
-                "could not add any drying."
+            return (
+                "The sensible load is more than the unit has: it runs flat out and the room warms."
             )
-        elif at("reheat_short_flag") > 0.0:
-            text = (
-                "The limit asks for drying, but the reheat sources cannot give back all that it "
-                f"would overcool; {running}."
+        if at("cooling_total_kWh") > 0.0:
+            wet = " and dries as it cools" if at("condensate_kg") > 0.0 else "; its coil stays dry"
+            return f"Temperature alone calls: {running}{wet}."
+        if at("heating_kWh") > 0.0:
+            return "The room needs heating; the coil is off."
+        return "Neither temperature nor humidity calls: the room floats between its set points."
+
+    def _limit(self, display: Display) -> str:
+        limit = self.driver("humidity_limit")
+        if self.machine.control.humidity_control == DEW_POINT:
+            return f"the dew point limit of {show(limit, 'temperature', display)}"
+        return f"the limit of {100.0 * limit:.0f} % RH"
+
+    def _given_back(self, display: Display) -> str:
+        """How much the drying overcools, and what became of it."""
+
+        def flow(name: str) -> str:
+            return show(self.watts(name), "heat flow", display)
+
+        if self.watts("overcooling_heat_kWh") <= 0.5:
+            return ""
+        parts = [
+            f"{flow(name)} {words}"
+            for name, words in (
+                ("reheat_recovered_kWh", "is recovered"),
+                ("reheat_new_energy_kWh", "is bought"),
+                ("reheat_shortfall_kWh", "is left short and cools the room"),
             )
-        else:
-            text = (
-                f"The humidity limit asks for more drying than the sensible load gives; {running}."
-            )
-        share = at("overcooling_heat_kWh")
-        if share > 0.0:
-            back = at("reheat_recovered_kWh") + at("reheat_new_energy_kWh")
-            text += (
-                f" That overcools the room by {share:.1f} kWh, of which {back:.1f} kWh is given "
-                f"back, {at('reheat_recovered_kWh'):.1f} kWh of it from the condenser."
-            )
-        return text
-    if at("full_capacity_flag") > 0.0:
-        return "The sensible load is more than the unit has: it runs flat out and the room warms."
-    if at("cooling_total_kWh") > 0.0:
-        wet = " and dries as it cools" if at("condensate_kg") > 0.0 else "; its coil stays dry"
-        return f"Only the sensible load calls: {running}{wet}."
-    if at("heating_kWh") > 0.0:
-        return "The room needs heating; the coil is off."
-    return "Neither temperature nor humidity calls: the room floats between its set points."
+            if self.watts(name) > 0.5
+        ]
+        return f" Drying overcools by {flow('overcooling_heat_kWh')}, of which {', '.join(parts)}."
+
+    def _out_of_range(self) -> str:
+        rh, low, high = self.at("room_rh_frac"), self.machine.range_low, self.machine.range_high
+        above, below = out_of_range(np.array([rh]), low, high)
+        if not (above[0] or below[0]):
+            return ""
+        where = "above" if above[0] else "below"
+        dry = "" if above[0] else "; drying and reheat cannot mend that"
+        return (
+            f"The room ends the hour at {100.0 * rh:.0f} % RH, {where} its range of "
+            f"{100.0 * low:.0f} to {100.0 * high:.0f} %{dry}."
+        )

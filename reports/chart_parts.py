@@ -86,13 +86,14 @@ class Chart:
 
     def svg(self) -> str:
         """The chart as an SVG element to set into a page; no clock, no ids that clash."""
-        return _tidy(svg_text(self._drawn(), self.name), self.name, self.alt)
+        return _tidy(svg_text(self.figure(), self.name), self.name, self.alt)
 
     def png(self, dots_per_inch: int = 200) -> bytes:
         """The chart as PNG."""
-        return png_bytes(self._drawn(), dots_per_inch)
+        return png_bytes(self.figure(), dots_per_inch)
 
-    def _drawn(self) -> Figure:
+    def figure(self) -> Figure:
+        """The chart drawn."""
         import matplotlib as mpl
 
         more: Any = _MORE_STYLE

@@ -7,7 +7,10 @@ colour-blind reader lose nothing.
 from __future__ import annotations
 
 import io
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from weather.errors import InputError
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -64,22 +67,60 @@ def style_context(name: str = "chart") -> Any:
     return mpl.rc_context(settings)
 
 
+# No clock and no program's version in a file: the same figure gives the same bytes.
+_METADATA: dict[str, dict[str, None]] = {
+    "png": {"Software": None},
+    "svg": {"Date": None, "Creator": None, "Format": None},
+    "pdf": {"CreationDate": None, "Creator": None, "Producer": None},
+}
+
+
+def picture_format(path: Path) -> str:
+    """The format that a picture's suffix names; raises InputError where it names none."""
+    kind = path.suffix.lower().removeprefix(".")
+    if kind not in _METADATA:
+        raise InputError(
+            f'"{path}" has no picture suffix; write a name that ends in '
+            f"{', '.join(f'.{known}' for known in _METADATA)}"
+        )
+    return kind
+
+
+def save_picture(figure: Figure, path: Path, name: str) -> None:
+    """Write a figure as .png, .svg or .pdf, whole or not at all.
+
+    Raises
+    ------
+    InputError : another suffix, or a path that cannot be written
+    """
+    content = picture_bytes(figure, picture_format(path), name)
+    try:
+        path.write_bytes(content)
+    except OSError as problem:
+        raise InputError(
+            f'"{path}" cannot be written ({problem.strerror or problem}); write a path in a '
+            "folder that exists"
+        ) from None
+
+
+def picture_bytes(
+    figure: Figure, kind: str, name: str = "chart", dots_per_inch: int = 200
+) -> bytes:
+    """The figure as "png", "svg" or "pdf"; ``name`` salts the ids of an SVG."""
+    buffer = io.BytesIO()
+    with style_context(name):
+        figure.savefig(buffer, format=kind, dpi=dots_per_inch, metadata=_METADATA[kind])
+    return buffer.getvalue()
+
+
 def svg_text(figure: Figure, name: str) -> str:
     """The figure as SVG text; the same figure and ``name`` give the same bytes.
 
     name : keeps the ids of two charts in one page apart
     """
-    buffer = io.StringIO()
-    with style_context(name):
-        figure.savefig(
-            buffer, format="svg", metadata={"Date": None, "Creator": None, "Format": None}
-        )
-    return buffer.getvalue()
+    return picture_bytes(figure, "svg", name, int(POINTS_PER_IN)).decode("utf-8")
 
 
 def png_bytes(figure: Figure, dots_per_inch: int = 200) -> bytes:
     """The figure as PNG, without the name or version of what wrote it."""
-    buffer = io.BytesIO()
-    with style_context():
-        figure.savefig(buffer, format="png", dpi=dots_per_inch, metadata={"Software": None})
-    return buffer.getvalue()
+    return picture_bytes(figure, "png", dots_per_inch=dots_per_inch)

@@ -7,7 +7,6 @@ colour-blind readers.
 
 from __future__ import annotations
 
-import io
 import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,7 +14,15 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from estimator.quantities import Display, in_unit, rounded, show
-from reports.chart_style import INK, QUIET, RULE, SLATE, style_context
+from reports.chart_style import (
+    INK,
+    QUIET,
+    RULE,
+    SLATE,
+    picture_format,
+    save_picture,
+    style_context,
+)
 from weather.climate import (
     INDEX_DRY_BULB_F,
     INDEX_GRAINS,
@@ -24,7 +31,6 @@ from weather.climate import (
     to_fahrenheit,
     ventilation_load,
 )
-from weather.errors import InputError
 from weather.moist_air import FloatArray
 from weather.year import DAYS_IN_MONTH, WeatherYear
 
@@ -33,7 +39,6 @@ if TYPE_CHECKING:
 
 MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
 MONTH_STARTS = np.cumsum([0, *DAYS_IN_MONTH[:-1]])
-SUFFIXES = (".png", ".svg", ".pdf")
 LATENT = SLATE
 SENSIBLE = "#e3b878"
 BAND = "#c3d0d8"
@@ -52,10 +57,7 @@ def draw(year: WeatherYear, summary: ClimateSummary, display: Display, path: Pat
     InputError : another suffix, or a path that cannot be written
     """
     path = Path(path)
-    if path.suffix.lower() not in SUFFIXES:
-        raise InputError(
-            f'"{path}" has no picture suffix; write a name that ends in {", ".join(SUFFIXES)}'
-        )
+    picture_format(path)  # before the work
     from matplotlib.figure import Figure
 
     with style_context("climate"):
@@ -70,21 +72,7 @@ def draw(year: WeatherYear, summary: ClimateSummary, display: Display, path: Pat
         _duration(page.add_subplot(grid[1, 1]), year, summary, display)
         _months(page.add_subplot(grid[2, 0]), year, display)
         _ventilation(page.add_subplot(grid[2, 1]), year, summary, display)
-        # no clock and no program's version in the file: the same year gives the same bytes
-        metadata = {
-            ".png": {"Software": None},
-            ".svg": {"Date": None, "Creator": None},
-            ".pdf": {"CreationDate": None, "Creator": None, "Producer": None},
-        }[path.suffix.lower()]
-        buffer = io.BytesIO()
-        page.savefig(buffer, format=path.suffix[1:].lower(), metadata=metadata)
-    try:
-        path.write_bytes(buffer.getvalue())
-    except OSError as problem:
-        raise InputError(
-            f'"{path}" cannot be written ({problem.strerror or problem}); write a path in a '
-            "folder that exists"
-        ) from None
+    save_picture(page, path, "climate")
 
 
 def _shown(temp_C: Any, display: Display) -> Any:

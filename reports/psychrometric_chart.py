@@ -124,13 +124,15 @@ def draw_chart(
     humidity_range: HumidityRange | None = None,
     title: str,
     subtitle: str = "",
+    key: bool = True,
 ) -> Figure:
-    """The chart as a figure of the page's width, its key beneath.
+    """The chart as a figure of the page's width.
 
     Parameters
     ----------
     pressure_Pa : the station's pressure, 50 to 110 kPa
     hours : dry bulb [C] and humidity ratio [kg/kg] of each hour, equal lengths
+    key : with each numbered state in words and figures beneath
 
     Raises
     ------
@@ -142,8 +144,8 @@ def draw_chart(
     extreme = _extremes(points, hours, humidity_range, pressure_Pa)
     shown = window(scales, *extreme)
 
-    key = _key_entries(points, pressure_Pa, display)
-    below = key_height(key) if key else 6.0
+    entries = _key_entries(points, pressure_Pa, display) if key else []
+    below = key_height(entries) if entries else 6.0
     bottom = below + AXIS_HEIGHT
     with style_context():
         page = new_page(title, subtitle, LEFT, bottom + CHART_HEIGHT)
@@ -160,12 +162,12 @@ def draw_chart(
         _reference(canvas, pressure_Pa)
         if process:
             _process(canvas, process)
-        if key:
+        if entries:
             columns = [
                 Column(name, unit, share)
                 for (name, unit), share in zip(state_headings(display), KEY_SHARES, strict=True)
             ]
-            draw_key(page, key, columns, LEFT, page.width - 14.0, below)
+            draw_key(page, entries, columns, LEFT, page.width - 14.0, below)
     return page.figure  # type: ignore[no-any-return]
 
 

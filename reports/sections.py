@@ -34,6 +34,7 @@ class Row:
     head: str
     cells: tuple[Cell, ...]
     unit: str = ""
+    detail: str = ""  # a quiet second line of the head
     part: bool = False  # a part of the row above
     marked: bool = False  # the reference
     group: str = ""  # set on the first row of a group
@@ -41,7 +42,10 @@ class Row:
 
 @dataclass(frozen=True)
 class Table:
-    """A table; ``long`` ones may run over several printed pages, repeating their head."""
+    """A table; ``long`` ones may run over several printed pages, repeating their head.
+
+    beside : narrow; stands next to its neighbour where the page is wide enough
+    """
 
     caption: str
     heads: tuple[Head, ...]
@@ -49,6 +53,8 @@ class Table:
     note: str = ""
     long: bool = False
     units_in_rows: bool = False
+    beside: bool = False
+    kind: str = ""  # a name for its look
 
 
 @dataclass(frozen=True)
@@ -69,6 +75,7 @@ class Section:
     tables: tuple[Table, ...] = ()
     pictures: tuple[Picture, ...] = ()
     points: tuple[str, ...] = field(default=())
+    parts: tuple[Section, ...] = ()  # sections within it, one heading deeper
 
 
 def picture_of(chart: Chart) -> Picture:

@@ -13,6 +13,7 @@ from weather.errors import InputError
 
 if TYPE_CHECKING:
     from estimator.study import Progress, Study
+    from reports.chart_parts import Chart
 
 DEFAULT_FORMATS = ("html", "csv", "json", "toml")
 
@@ -98,6 +99,7 @@ def _csv(study: Study, date: str | None) -> Files:
 
 def _page(study: Study, date: str | None) -> str:
     from reports.code_sections import allowance_section, criteria_section, ratings_section
+    from reports.hours_section import hours_section
     from reports.money_sections import money_section
     from reports.page import page
     from reports.sensitivity_sections import sensitivity_section
@@ -111,6 +113,7 @@ def _page(study: Study, date: str | None) -> str:
         allowance=allowance_section(study, display),
         criteria=criteria_section(study, display),
         ratings=ratings_section(study, display),
+        psychrometric=hours_section(study, display),
         more=() if moved is None else (moved,),
     )
 
@@ -131,18 +134,22 @@ def _xlsx(study: Study, date: str | None) -> Files:
     yield "workbook.xlsx", workbook(study)
 
 
-def _svg(study: Study, date: str | None) -> Files:
+def _charts(study: Study) -> list[Chart]:
     from reports.charts import study_charts
+    from reports.hours_section import hour_charts
 
-    for chart in study_charts(study, study.case.display).values():
-        yield f"{chart.name}.svg", chart.svg().encode("utf-8")
+    display = study.case.display
+    return [*study_charts(study, display).values(), *hour_charts(study, display)]
+
+
+def _svg(study: Study, date: str | None) -> Files:
+    for chart in _charts(study):
+        yield f"charts-{chart.name}.svg", chart.svg().encode("utf-8")
 
 
 def _png(study: Study, date: str | None) -> Files:
-    from reports.charts import study_charts
-
-    for chart in study_charts(study, study.case.display).values():
-        yield f"{chart.name}.png", chart.png()
+    for chart in _charts(study):
+        yield f"charts-{chart.name}.png", chart.png()
 
 
 _WRITERS: dict[str, Callable[[Study, str | None], Files]] = {
