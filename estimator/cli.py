@@ -379,6 +379,75 @@ def hour(
 
 
 @app.command()
+def unit(
+    case: Annotated[Path, typer.Argument(help="The case file.")],
+    option: Annotated[
+        str | None,
+        typer.Option("--option", help="Key of the option; default: the first with condenser heat."),
+    ] = None,
+    entering: Annotated[
+        str | None,
+        typer.Option("--entering", help="Dry bulb onto the coil; default: the room's set point."),
+    ] = None,
+    picture: Annotated[
+        Path | None,
+        typer.Option(
+            "--picture",
+            help="Picture of the map to write: .png, .svg or .pdf; the cycle goes beside it, "
+            "with -cycle in its name.",
+        ),
+    ] = None,
+    display: Annotated[
+        str | None, typer.Option("--display", help="I-P or SI; default: the case's own.")
+    ] = None,
+    weather: Annotated[
+        str | None, typer.Option("--weather", help="Another weather file or bundled station.")
+    ] = None,
+) -> None:
+    """Show a unit: capacity, power, condensing temperature, and how warm its reheat gets the air.
+
+    Over outdoor temperature and entering wet bulb, flat out and at half load; and its refrigeration
+    cycle. Example: [bold]dewledger unit hall.toml --picture unit.png[/bold]
+    """
+    from estimator.case import load_case
+    from estimator.hour_choice import option_of
+    from estimator.quantities import parse
+    from estimator.study import read_weather
+    from estimator.unit_cycle import NO_CYCLE
+    from estimator.unit_view import view_unit
+    from reports.chart_style import picture_format, save_picture
+    from reports.unit_charts import rated_cycle_chart, unit_map
+    from reports.unit_terminal import show_unit
+    from weather.readers import read
+
+    if display not in (None, "I-P", "SI"):
+        raise InputError(f'--display "{display}" is not known; write I-P or SI')
+    if picture is not None:
+        picture_format(picture)
+    try:
+        temp_in = None if entering is None else float(parse(entering, "temperature"))
+    except InputError as problem:
+        raise InputError(f"--entering: {problem}") from None
+    chosen = load_case(case)
+    shown: Any = chosen.display if display is None else display
+    picked = option_of(chosen, option)
+    _say_if_compiling()
+    year = read_weather(chosen) if weather is None else read(weather)
+    view = view_unit(chosen, picked, year, shown, temp_in)
+    console = _console()
+    show_unit(view, shown, console)
+    if picture is not None:
+        save_picture(unit_map(view, shown).figure(), picture, "unit-map")
+        console.print(f"wrote {picture}", soft_wrap=True)
+        if view.rated_cycle is None:
+            console.print(f"No picture of the cycle: {NO_CYCLE[:1].lower()}{NO_CYCLE[1:]}")
+            return
+        beside = picture.with_name(f"{picture.stem}-cycle{picture.suffix}")
+        save_picture(rated_cycle_chart(view, shown).figure(), beside, "unit-cycle")
+        console.print(f"wrote {beside}", soft_wrap=True)
+
+
+@app.command()
 def weather(
     file: Annotated[str, typer.Argument(help="A weather file, or greensboro, miami, sand-point.")],
     picture: Annotated[

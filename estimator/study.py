@@ -14,6 +14,7 @@ import pandas as pd
 from estimator.accounts import Annual, account, electricity_kW, gas_kW, monthly_account
 from estimator.assembly import Machine, assemble
 from estimator.case import Case, OptionCase
+from estimator.drying_bounds import DryingBounds, drying_bounds
 from estimator.hour import empty_ledger, solve_year
 from estimator.judgement import Judgement, judge_option
 from estimator.modelled_ratings import ModelledRatings, rate_machine
@@ -27,6 +28,7 @@ from estimator.money import (
     option_tariff,
 )
 from estimator.sensitivity import SensitivityStudy
+from estimator.sizing import Sizing, require_fed, size_all
 from estimator.uncertainty import cores
 from weather.moist_air import FloatArray
 from weather.readers import read
@@ -66,6 +68,8 @@ class Study:
     money : bills, carbon and life-cycle cost, by option key
     judgements : energy code, humidity criteria and mould, by option key
     ratings : rating points of each option's unit as modelled, by option key
+    bounds : what low dew points and the coil-surface floor cost, by option key
+    sizings : coil and ceiling of each option's condenser heat, by option key; None without any
     sensitivity : swings and draws, where they were asked for
     """
 
@@ -75,6 +79,8 @@ class Study:
     money: Money
     judgements: Mapping[str, Judgement]
     ratings: Mapping[str, ModelledRatings]
+    bounds: Mapping[str, DryingBounds]
+    sizings: Mapping[str, Sizing | None]
     sensitivity: SensitivityStudy | None = None
 
     @property
@@ -117,11 +123,13 @@ def run_study(
     InputError : the case or its weather cannot be run
     """
     options = case.option_cases()
-    steps = 2 * len(options) + 1
+    steps = 2 * len(options) + 2
     report = progress or (lambda what, step, of: None)
     report("reading weather", 0, steps)
     year = weather if weather is not None else read_weather(case)
     machines = [assemble(option, year) for option in options]
+    for machine in machines:
+        require_fed(machine)
     tariffs = [option_tariff(option, case) for option in options]
     place = [option.key for option in options].index(case.reference_key)
 
@@ -160,12 +168,16 @@ def run_study(
         for step, judgement in enumerate(pool.map(judged, years)):
             report(f"judging {options[step].title}", len(options) + step + 1, steps)
             judgements[options[step].key] = judgement
+        report("sizing reheat", steps - 1, steps)
+        sizings = size_all(machines, solve_option, pool.map)
     ratings = {
         option.key: rate_machine(option.case, machine)
         for option, machine in zip(options, machines, strict=True)
     }
+    bounds = {solved.key: drying_bounds(solved.ledger, solved.machine) for solved in years}
+    sized = {option.key: found for option, found in zip(options, sizings, strict=True)}
     report("done", steps, steps)
-    return Study(case, year, tuple(years), money, judgements, ratings)
+    return Study(case, year, tuple(years), money, judgements, ratings, bounds, sized)
 
 
 def read_weather(case: Case) -> WeatherYear:
