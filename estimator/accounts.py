@@ -28,6 +28,7 @@ ELECTRICITY = (
     "heating_purchased_electricity_kWh",
     "outdoor_recovery_power_kWh",
     "humidifier_electricity_kWh",
+    "room_cooling_electricity_kWh",
 )
 GAS = ("reheat_purchased_gas_kWh", "heating_purchased_gas_kWh", "humidifier_gas_kWh")
 
@@ -152,7 +153,9 @@ def causes(
     floor = column(ledger, "surface_floor_flag") > 0.0
     full = column(ledger, "full_capacity_flag") > 0.0
     short = column(ledger, "reheat_short_flag") > 0.0
-    uncontrolled = np.full(off.shape, machine.control.humidity_control == 0)
+    uncontrolled = np.full(
+        off.shape, machine.control.humidity_control == 0 and machine.control.outdoor_unit.used == 0
+    )
     tests = {
         "system off": off,
         "no humidity control": uncontrolled,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from estimator.balance import NO_OUTDOOR_UNIT, OutdoorUnit
 from estimator.calendar import Calendar
 from estimator.case import Case
 from estimator.case.model import design_outdoor_flow, humidifier_limit
@@ -25,6 +26,7 @@ from weather.year import WeatherYear
 _ECONOMIZERS = {"dry bulb": DRY_BULB, "dew point": DEW_POINT, "enthalpy": ENTHALPY}
 _NEVER_C = 100.0
 _UNLIMITED_KG_S = 1e6
+_UNLIMITED_W = 1e12
 _J_KWH = 3.6e6
 
 
@@ -136,6 +138,29 @@ def humidifier(case: Case) -> Humidifier:
         _UNLIMITED_KG_S if settings.capacity is None else float(settings.capacity),
         float(energy),
         1 if settings.source == "gas steam" else 0,
+    )
+
+
+def outdoor_unit(case: Case) -> OutdoorUnit:
+    """Set points of an outdoor-air unit, and the cooling of the room beside it."""
+    settings = case.outdoor_unit
+    if settings is None:
+        return NO_OUTDOOR_UNIT
+    temp = float(settings.supply_temperature)
+    mild = settings.supply_temperature_mild
+    capacity = settings.room_cooling_capacity
+    return OutdoorUnit(
+        1,
+        float(settings.supply_dew_point),
+        temp,
+        temp if mild is None else float(mild),
+        float(settings.reset_from),
+        float(settings.reset_to),
+        1 if settings.by_room_need else 0,
+        float(settings.least_temperature or 0.0),
+        float(settings.room_cooling_efficiency),
+        float(settings.room_sensible_heat_ratio),
+        _UNLIMITED_W if capacity is None else float(capacity),
     )
 
 

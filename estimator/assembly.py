@@ -13,6 +13,7 @@ from estimator.air_assembly import (
     low_humidity,
     network,
     outdoor_flow,
+    outdoor_unit,
     recovery_fan_power,
     solar_gains,
 )
@@ -22,15 +23,12 @@ from estimator.case import Case, OptionCase
 from estimator.case.machine import EFFECTIVENESS
 from estimator.compressor_map import read_compressor_map, unit_from_compressor_map
 from estimator.drying import DEW_POINT, NO_CONTROL, RELATIVE_HUMIDITY
+from estimator.giving_back import CONDENSER, ELECTRIC, GAS, HOT_WATER
 from estimator.hour import (
-    CONDENSER,
     DRIVERS,
-    ELECTRIC,
     FAN_CONTINUOUS,
     FAN_CYCLING,
     FAN_OFF,
-    GAS,
-    HOT_WATER,
 )
 from estimator.loads import hourly_gains
 from estimator.operation import (
@@ -156,7 +154,9 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
             outdoor=devices(case, volume_to_mass), flow=flow_control(case)
         ),
         _room(option, float(pressure.mean()))._replace(network=network(case, year)),
-        _control(option, flow)._replace(humidifier=humidifier(case)),
+        _control(option, flow)._replace(
+            humidifier=humidifier(case), outdoor_unit=outdoor_unit(case)
+        ),
         sources,
         reheat,
         drivers,

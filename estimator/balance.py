@@ -34,6 +34,25 @@ class Room(NamedTuple):
     network: Network = NO_NETWORK  # used instead of heat store and conductance where it is
 
 
+class OutdoorUnit(NamedTuple):
+    """An outdoor-air unit's set points, and the cooling of the room beside it."""
+
+    used: int = 0
+    dew_point_C: float = 0.0
+    temp_C: float = 0.0  # supply temperature, at and above reset_high_C outdoors
+    temp_mild_C: float = 0.0  # at and below reset_low_C outdoors
+    reset_low_C: float = 0.0
+    reset_high_C: float = 1.0
+    by_room: int = 0  # 1: colder, down to least_C, where the room needs cooling
+    least_C: float = 0.0
+    room_cop: float = 1.0
+    room_shr: float = 1.0
+    room_capacity_W: float = 0.0  # total
+
+
+NO_OUTDOOR_UNIT = OutdoorUnit()
+
+
 class Control(NamedTuple):
     """Humidity control and heating."""
 
@@ -43,6 +62,7 @@ class Control(NamedTuple):
     heating_efficiency: float
     heating_gas: int  # 1: gas, 0: electricity
     humidifier: Humidifier = NO_HUMIDIFIER
+    outdoor_unit: OutdoorUnit = NO_OUTDOOR_UNIT
 
 
 class Balance(NamedTuple):

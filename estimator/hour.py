@@ -10,6 +10,7 @@ import math
 
 import numpy as np
 
+from estimator import ledger_places as at
 from estimator.balance import (
     Balance,
     Control,
@@ -33,8 +34,10 @@ from estimator.drying import (
     humidity_limit,
 )
 from estimator.envelope import air_coefficients, network_after
-from estimator.ledger import INDEX, NAMES
+from estimator.giving_back import give_back
+from estimator.ledger import NAMES
 from estimator.operation import MATCH_REMOVAL, Plant, Task
+from estimator.outdoor_unit import solve_outdoor_unit_hour
 from estimator.processes import mix
 from estimator.undried import Demand, at_flow, with_less_flow, without_drying
 from estimator.unit import UnitMap, outside_map
@@ -52,11 +55,6 @@ SECONDS = 3600.0
 FAN_OFF = 0
 FAN_CONTINUOUS = 1
 FAN_CYCLING = 2
-
-CONDENSER = 0
-ELECTRIC = 1
-GAS = 2
-HOT_WATER = 3
 
 # Columns of the hourly drivers.
 DRIVERS = (
@@ -105,6 +103,12 @@ def solve_year(
     condensing = 45.0
     for step in range(-warm_up, hours):
         i = step % hours
+        if control.outdoor_unit.used == 1:
+            temp, mass, w, surface, condensing = solve_outdoor_unit_hour(
+                unit, plant, room, control, sources, drivers[i], temp, mass, w, surface,
+                condensing, out, i,
+            )  # fmt: skip
+            continue
         temp, mass, w, surface, condensing = solve_hour(
             unit, plant, room, control, sources, drivers[i], temp, mass, w, surface, condensing,
             out, i,
@@ -254,21 +258,9 @@ def solve_hour(
             0.0,
         )
         remaining = min(remaining, overcooling)
-        for k in range(sources.shape[0]):
-            if int(sources[k, 0]) == CONDENSER:
-                given = min(operation.recovered_W, remaining)
-                recovered += given
-            else:
-                given = min(remaining, sources[k, 1] * fan)
-                new_energy += given
-                if sources[k, 4] == 1.0:
-                    bought_gas += given / sources[k, 2]
-                else:
-                    bought_electricity += given / sources[k, 2]
-            if given > 0.0:
-                serving = operation.runtime if int(sources[k, 0]) == CONDENSER else fan
-                bought_electricity += sources[k, 3] * serving
-            remaining -= given
+        recovered, new_energy, bought_electricity, bought_gas = give_back(
+            sources, operation, remaining, fan
+        )
     given_back = recovered + new_energy
     fan_heat = plant.fan_W * (ratio if plant.blow_through == 1 else 1.0)
     vent = fan * outdoor_rate(balance, w) * ratio
@@ -345,63 +337,63 @@ def solve_hour(
     heating_bought = heating / control.heating_efficiency
     running = operation.runtime > 0.0
     kWh = 0.001
-    out[OUTDOOR_TEMP, i] = outdoor
-    out[OUTDOOR_W, i] = w_outdoor
-    out[ROOM_TEMP, i] = temp
-    out[ROOM_W, i] = w
-    out[ROOM_RH, i] = rel_hum_from_hum_ratio(temp, w, pressure)
-    out[TARGET_TEMP, i] = target
-    out[MIXED_TEMP, i] = mixed_temp
-    out[MIXED_W, i] = mixed_w
-    out[COIL_TEMP, i] = operation.on_temp_C if running else math.nan
-    out[COIL_W, i] = operation.on_hum_ratio if running else math.nan
-    out[SUPPLY_TEMP, i] = supply_temp
-    out[SUPPLY_W, i] = supply_w
-    out[SURFACE_TEMP, i] = operation.surface_C if running else math.nan
-    out[SUCTION_TEMP, i] = operation.suction_C if running else math.nan
-    out[CONDENSING_TEMP, i] = operation.condensing_C if running else math.nan
-    out[FAN_RUNTIME, i] = fan
-    out[RUNTIME, i] = operation.runtime
-    out[CAPACITY, i] = operation.fraction if running else math.nan
-    out[OUTDOOR_AIR, i] = rate
-    out[COOLING_TOTAL, i] = (operation.total_W - operation.precool_W) * kWh
-    out[COOLING_SENSIBLE, i] = (operation.sensible_W - operation.precool_W) * kWh
-    out[COOLING_LATENT, i] = (operation.total_W - operation.sensible_W) * kWh
-    out[SENSIBLE_NEED, i] = max(operation.sensible_W - overcooling, 0.0) * kWh
-    out[COMPRESSOR, i] = operation.compressor_W * kWh
-    out[CONDENSER_FAN, i] = operation.condenser_fan_W * kWh
-    out[SUPPLY_FAN, i] = fan * plant.fan_W * kWh
-    out[OVERCOOLING, i] = overcooling * kWh
-    out[RECOVERED, i] = recovered * kWh
-    out[NEW_ENERGY, i] = new_energy * kWh
-    out[SHORTFALL, i] = (overcooling - recovered - new_energy) * kWh
-    out[BOUGHT_ELECTRICITY, i] = bought_electricity * kWh
-    out[BOUGHT_GAS, i] = bought_gas * kWh
-    out[PRICE, i] = price * kWh
-    out[SWING, i] = (
+    out[at.OUTDOOR_TEMP, i] = outdoor
+    out[at.OUTDOOR_W, i] = w_outdoor
+    out[at.ROOM_TEMP, i] = temp
+    out[at.ROOM_W, i] = w
+    out[at.ROOM_RH, i] = rel_hum_from_hum_ratio(temp, w, pressure)
+    out[at.TARGET_TEMP, i] = target
+    out[at.MIXED_TEMP, i] = mixed_temp
+    out[at.MIXED_W, i] = mixed_w
+    out[at.COIL_TEMP, i] = operation.on_temp_C if running else math.nan
+    out[at.COIL_W, i] = operation.on_hum_ratio if running else math.nan
+    out[at.SUPPLY_TEMP, i] = supply_temp
+    out[at.SUPPLY_W, i] = supply_w
+    out[at.SURFACE_TEMP, i] = operation.surface_C if running else math.nan
+    out[at.SUCTION_TEMP, i] = operation.suction_C if running else math.nan
+    out[at.CONDENSING_TEMP, i] = operation.condensing_C if running else math.nan
+    out[at.FAN_RUNTIME, i] = fan
+    out[at.RUNTIME, i] = operation.runtime
+    out[at.CAPACITY, i] = operation.fraction if running else math.nan
+    out[at.OUTDOOR_AIR, i] = rate
+    out[at.COOLING_TOTAL, i] = (operation.total_W - operation.precool_W) * kWh
+    out[at.COOLING_SENSIBLE, i] = (operation.sensible_W - operation.precool_W) * kWh
+    out[at.COOLING_LATENT, i] = (operation.total_W - operation.sensible_W) * kWh
+    out[at.SENSIBLE_NEED, i] = max(operation.sensible_W - overcooling, 0.0) * kWh
+    out[at.COMPRESSOR, i] = operation.compressor_W * kWh
+    out[at.CONDENSER_FAN, i] = operation.condenser_fan_W * kWh
+    out[at.SUPPLY_FAN, i] = fan * plant.fan_W * kWh
+    out[at.OVERCOOLING, i] = overcooling * kWh
+    out[at.RECOVERED, i] = recovered * kWh
+    out[at.NEW_ENERGY, i] = new_energy * kWh
+    out[at.SHORTFALL, i] = (overcooling - recovered - new_energy) * kWh
+    out[at.BOUGHT_ELECTRICITY, i] = bought_electricity * kWh
+    out[at.BOUGHT_GAS, i] = bought_gas * kWh
+    out[at.PRICE, i] = price * kWh
+    out[at.SWING, i] = (
         operation.swing_W * SECONDS / (room.heat_store_J_K * plant.cycles_per_hour)
         if call == 1
         else 0.0
     )
-    out[HEATING, i] = heating * kWh
-    out[HEATING_ELECTRICITY, i] = 0.0 if control.heating_gas == 1 else heating_bought * kWh
-    out[HEATING_GAS, i] = heating_bought * kWh if control.heating_gas == 1 else 0.0
-    out[CONDENSATE, i] = operation.removal_kg_s * SECONDS
-    out[GAINS, i] = gains * kWh
-    out[GAINS_MOISTURE, i] = moisture * SECONDS
-    out[ENVELOPE, i] = shell * kWh
-    out[VENTILATION, i] = vent * (outdoor - temp) * kWh
-    out[OUTDOOR_MOISTURE, i] = (vapour_rate + room.infiltration_kg_s) * (w_outdoor - w) * SECONDS
-    out[STORED, i] = stored * kWh
-    out[MOISTURE_STORED, i] = w_stored * SECONDS
-    out[HEAT_CLOSURE, i] = heat_closure
-    out[WATER_CLOSURE, i] = water_closure * SECONDS
-    out[REFRIGERANT_CLOSURE, i] = refrigerant_closure
-    out[CALL, i] = call
-    out[FULL, i] = full if call == 1 else limited_by_heat
-    out[SHORT, i] = short
-    out[FLOOR_HIT, i] = operation.floor_hit if running else 0.0
-    out[OUTSIDE_MAP, i] = (
+    out[at.HEATING, i] = heating * kWh
+    out[at.HEATING_ELECTRICITY, i] = 0.0 if control.heating_gas == 1 else heating_bought * kWh
+    out[at.HEATING_GAS, i] = heating_bought * kWh if control.heating_gas == 1 else 0.0
+    out[at.CONDENSATE, i] = operation.removal_kg_s * SECONDS
+    out[at.GAINS, i] = gains * kWh
+    out[at.GAINS_MOISTURE, i] = moisture * SECONDS
+    out[at.ENVELOPE, i] = shell * kWh
+    out[at.VENTILATION, i] = vent * (outdoor - temp) * kWh
+    out[at.OUTDOOR_MOISTURE, i] = (vapour_rate + room.infiltration_kg_s) * (w_outdoor - w) * SECONDS
+    out[at.STORED, i] = stored * kWh
+    out[at.MOISTURE_STORED, i] = w_stored * SECONDS
+    out[at.HEAT_CLOSURE, i] = heat_closure
+    out[at.WATER_CLOSURE, i] = water_closure * SECONDS
+    out[at.REFRIGERANT_CLOSURE, i] = refrigerant_closure
+    out[at.CALL, i] = call
+    out[at.FULL, i] = full if call == 1 else limited_by_heat
+    out[at.SHORT, i] = short
+    out[at.FLOOR_HIT, i] = operation.floor_hit if running else 0.0
+    out[at.OUTSIDE_MAP, i] = (
         outside_map(
             unit,
             air.temp_C,
@@ -414,86 +406,24 @@ def solve_hour(
         if running
         else 0.0
     )  # fmt: skip
-    out[SYSTEM_OFF, i] = 1.0 if fan_mode == FAN_OFF else 0.0
-    out[SUPPLY_FLOW, i] = plant.flow_kg_s if fan > 0.0 else math.nan
-    out[SOLAR, i] = solar * kWh
-    out[DEVICE_HEAT, i] = (
+    out[at.SYSTEM_OFF, i] = 1.0 if fan_mode == FAN_OFF else 0.0
+    out[at.SUPPLY_FLOW, i] = plant.flow_kg_s if fan > 0.0 else math.nan
+    out[at.SOLAR, i] = solar * kWh
+    out[at.DEVICE_HEAT, i] = (
         rate * heat_capacity(w_in) * balance.recovery_sensible * (temp - outdoor) * kWh
     )
-    out[DEVICE_MOISTURE, i] = rate * (w_in - w_outdoor) * SECONDS
-    out[DEVICE_POWER, i] = plant.outdoor.power_W * fan * kWh if rate > 0.0 else 0.0
-    out[ADDED_MOISTURE, i] = found.added_kg_s * SECONDS
-    out[ADDED_HEAT, i] = found.added_heat_W * kWh
-    out[ADDED_ELECTRICITY, i] = 0.0 if control.humidifier.gas == 1 else humidifier_W * kWh
-    out[ADDED_GAS, i] = humidifier_W * kWh if control.humidifier.gas == 1 else 0.0
+    out[at.DEVICE_MOISTURE, i] = rate * (w_in - w_outdoor) * SECONDS
+    out[at.DEVICE_POWER, i] = plant.outdoor.power_W * fan * kWh if rate > 0.0 else 0.0
+    out[at.ADDED_MOISTURE, i] = found.added_kg_s * SECONDS
+    out[at.ADDED_HEAT, i] = found.added_heat_W * kWh
+    out[at.ADDED_ELECTRICITY, i] = 0.0 if control.humidifier.gas == 1 else humidifier_W * kWh
+    out[at.ADDED_GAS, i] = humidifier_W * kWh if control.humidifier.gas == 1 else 0.0
+    out[at.ROOM_COOLING, i] = 0.0
+    out[at.ROOM_COOLING_ELECTRICITY, i] = 0.0
+    out[at.NEUTRAL_AIR, i] = 0.0
     return temp, mass, w, operation.surface_C, operation.condensing_C
 
 
 def empty_ledger(hours: int) -> FloatArray:
     """An array for the ledger, (number of columns, hours)."""
     return np.full((len(NAMES), hours), np.nan)
-
-
-OUTDOOR_TEMP = INDEX["outdoor_temp_C"]
-OUTDOOR_W = INDEX["outdoor_hum_ratio_kg_kg"]
-ROOM_TEMP = INDEX["room_temp_C"]
-ROOM_W = INDEX["room_hum_ratio_kg_kg"]
-ROOM_RH = INDEX["room_rh_frac"]
-TARGET_TEMP = INDEX["target_temp_C"]
-MIXED_TEMP = INDEX["mixed_temp_C"]
-MIXED_W = INDEX["mixed_hum_ratio_kg_kg"]
-COIL_TEMP = INDEX["coil_leaving_temp_C"]
-COIL_W = INDEX["coil_leaving_hum_ratio_kg_kg"]
-SUPPLY_TEMP = INDEX["supply_temp_C"]
-SUPPLY_W = INDEX["supply_hum_ratio_kg_kg"]
-SURFACE_TEMP = INDEX["surface_temp_C"]
-SUCTION_TEMP = INDEX["suction_temp_C"]
-CONDENSING_TEMP = INDEX["condensing_temp_C"]
-FAN_RUNTIME = INDEX["fan_runtime_frac"]
-RUNTIME = INDEX["compressor_runtime_frac"]
-CAPACITY = INDEX["capacity_frac"]
-OUTDOOR_AIR = INDEX["outdoor_air_kg_s"]
-COOLING_TOTAL = INDEX["cooling_total_kWh"]
-COOLING_SENSIBLE = INDEX["cooling_sensible_kWh"]
-COOLING_LATENT = INDEX["cooling_latent_kWh"]
-SENSIBLE_NEED = INDEX["sensible_need_kWh"]
-COMPRESSOR = INDEX["compressor_kWh"]
-CONDENSER_FAN = INDEX["condenser_fan_kWh"]
-SUPPLY_FAN = INDEX["supply_fan_kWh"]
-OVERCOOLING = INDEX["overcooling_heat_kWh"]
-RECOVERED = INDEX["reheat_recovered_kWh"]
-NEW_ENERGY = INDEX["reheat_new_energy_kWh"]
-SHORTFALL = INDEX["reheat_shortfall_kWh"]
-BOUGHT_ELECTRICITY = INDEX["reheat_purchased_electricity_kWh"]
-BOUGHT_GAS = INDEX["reheat_purchased_gas_kWh"]
-PRICE = INDEX["recovery_price_kWh"]
-SWING = INDEX["temp_swing_K"]
-HEATING = INDEX["heating_kWh"]
-HEATING_ELECTRICITY = INDEX["heating_purchased_electricity_kWh"]
-HEATING_GAS = INDEX["heating_purchased_gas_kWh"]
-CONDENSATE = INDEX["condensate_kg"]
-GAINS = INDEX["gains_sensible_kWh"]
-GAINS_MOISTURE = INDEX["gains_moisture_kg"]
-ENVELOPE = INDEX["envelope_kWh"]
-VENTILATION = INDEX["ventilation_sensible_kWh"]
-OUTDOOR_MOISTURE = INDEX["outdoor_moisture_kg"]
-STORED = INDEX["heat_stored_kWh"]
-MOISTURE_STORED = INDEX["moisture_stored_kg"]
-HEAT_CLOSURE = INDEX["heat_closure_W"]
-WATER_CLOSURE = INDEX["water_closure_kg_h"]
-REFRIGERANT_CLOSURE = INDEX["refrigerant_closure_W"]
-CALL = INDEX["moisture_call_flag"]
-FULL = INDEX["full_capacity_flag"]
-SHORT = INDEX["reheat_short_flag"]
-FLOOR_HIT = INDEX["surface_floor_flag"]
-OUTSIDE_MAP = INDEX["outside_map_flag"]
-SYSTEM_OFF = INDEX["system_off_flag"]
-SUPPLY_FLOW = INDEX["supply_flow_kg_s"]
-SOLAR = INDEX["solar_gains_kWh"]
-DEVICE_HEAT = INDEX["outdoor_recovery_sensible_kWh"]
-DEVICE_MOISTURE = INDEX["outdoor_recovery_moisture_kg"]
-DEVICE_POWER = INDEX["outdoor_recovery_power_kWh"]
-ADDED_MOISTURE = INDEX["humidifier_kg"]
-ADDED_HEAT = INDEX["humidifier_heat_kWh"]
-ADDED_ELECTRICITY = INDEX["humidifier_electricity_kWh"]
-ADDED_GAS = INDEX["humidifier_gas_kWh"]

@@ -28,7 +28,7 @@ from estimator.allowance import (
 )
 from estimator.assembly import Machine, Source
 from estimator.case import OptionCase
-from estimator.hour import CONDENSER
+from estimator.giving_back import CONDENSER
 from estimator.quantities import Display, show
 from estimator.ratings import YearEfficiency, year_efficiency
 from weather.moist_air import (

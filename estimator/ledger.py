@@ -297,6 +297,24 @@ def _columns() -> tuple[Column, ...]:
             "sum",
             "Gas the humidifier buys, higher heating value.",
         ),
+        c(
+            "room_cooling_kWh",
+            "kWh",
+            "sum",
+            "Heat, sensible and latent, taken from the room by cooling beside an outdoor-air unit.",
+        ),
+        c(
+            "room_cooling_electricity_kWh",
+            "kWh",
+            "sum",
+            "Electricity of that cooling.",
+        ),
+        c(
+            "neutral_air_electricity_kWh",
+            "kWh",
+            "sum",
+            "The part of it that takes out again what reheat gave to the supply air.",
+        ),
     )
 
 

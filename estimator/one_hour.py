@@ -449,6 +449,9 @@ class _Hour:
         return "Neither temperature nor humidity calls: the room floats between its set points."
 
     def _limit(self, display: Display) -> str:
+        unit = self.machine.control.outdoor_unit
+        if unit.used == 1:
+            return f"the supply dew point of {show(unit.dew_point_C, 'temperature', display)}"
         limit = self.driver("humidity_limit")
         if self.machine.control.humidity_control == DEW_POINT:
             return f"the dew point limit of {show(limit, 'temperature', display)}"

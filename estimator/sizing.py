@@ -14,7 +14,7 @@ import numpy as np
 
 from estimator.accounts import column
 from estimator.assembly import Machine
-from estimator.hour import CONDENSER, ELECTRIC
+from estimator.giving_back import CONDENSER, ELECTRIC
 from estimator.judgement import with_coil
 from estimator.operation import MODULATING, SUBCOOLING_THEN_CONDENSER
 from estimator.quantities import show

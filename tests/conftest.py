@@ -8,12 +8,10 @@ import pytest
 
 from estimator.balance import Control, Room
 from estimator.drying import NO_CONTROL
+from estimator.giving_back import CONDENSER, ELECTRIC, GAS
 from estimator.hour import (
-    CONDENSER,
     DRIVERS,
-    ELECTRIC,
     FAN_CONTINUOUS,
-    GAS,
     empty_ledger,
     solve_year,
 )

@@ -170,3 +170,59 @@ class Envelope(Section):
                 'windows are given without window_conductance; write for example "60 Btu/h/degF"'
             )
         return self
+
+
+class OutdoorUnit(Section):
+    """An outdoor-air unit: [unit] and [air] then dry and deliver the outdoor air, and the room has
+    cooling and heating of its own. The supply air's dew point takes the place of [humidity]
+    control."""
+
+    following: ClassVar[frozenset[str]] = frozenset({"least_temperature"})
+
+    supply_dew_point: Annotated[float, *quantity("temperature")]
+    """Dew point that the supply air is dried to."""
+    supply_temperature: Annotated[float, *quantity("temperature")] = parse("70 degF", "temperature")
+    """Temperature that the supply air is brought to, by cooling, reheat or heating."""
+    supply_temperature_mild: Annotated[float, *quantity("temperature")] | None = None
+    """The same at and below reset_from outdoors; default no reset."""
+    reset_from: Annotated[float, *quantity("temperature")] = parse("50 degF", "temperature")
+    """Outdoor temperature of supply_temperature_mild."""
+    reset_to: Annotated[float, *quantity("temperature")] = parse("75 degF", "temperature")
+    """Outdoor temperature at and above which supply_temperature holds."""
+    by_room_need: bool = False
+    """Whether the supply air comes colder where the room needs cooling, down to
+    least_temperature."""
+    least_temperature: Annotated[float, *quantity("temperature")] | None = None
+    """Coldest supply air by room need; default the supply dew point."""
+    room_cooling_efficiency: Annotated[float, *quantity("efficiency ratio", above_zero=True)] = (
+        parse("3.2 COP", "efficiency ratio")
+    )
+    """Total cooling over electricity of the cooling in the room."""
+    room_sensible_heat_ratio: Annotated[float, *quantity("fraction", above_zero=True)] = parse(
+        "100 %", "fraction"
+    )
+    """Sensible over total cooling in the room."""
+    room_cooling_capacity: Annotated[float, *quantity("heat flow")] | None = None
+    """Most total cooling in the room; default not limited by size."""
+
+    @model_validator(mode="after")
+    def _agree(self) -> OutdoorUnit:
+        if self.least_temperature is None:
+            self.fill("least_temperature", self.supply_dew_point)
+        elif self.least_temperature > self.supply_temperature:
+            raise InputError(
+                f'least_temperature "{written(self.least_temperature)}" is above '
+                f'supply_temperature "{written(self.supply_temperature)}"; lower it'
+            )
+        if self.supply_temperature < self.supply_dew_point:
+            raise InputError(
+                f'supply_temperature "{written(self.supply_temperature)}" is below '
+                f'supply_dew_point "{written(self.supply_dew_point)}"; raise the one or lower the '
+                "other"
+            )
+        if self.reset_from >= self.reset_to:
+            raise InputError(
+                f'reset_from "{written(self.reset_from)}" is not below reset_to '
+                f'"{written(self.reset_to)}"; lower the one or raise the other'
+            )
+        return self

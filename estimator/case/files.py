@@ -66,7 +66,15 @@ def json_schema() -> dict[str, Any]:
 
 
 # The first is the one that ``dewledger new`` writes where no kind is named.
-_KINDS = ("rooftop", "archive", "music-school")
+_KINDS = (
+    "rooftop",
+    "archive",
+    "music-school",
+    "clinic",
+    "classroom",
+    "packaging",
+    "museum-store",
+)
 
 
 def bundled_text(name: str) -> str:

@@ -13,7 +13,7 @@ import tomli_w
 from pydantic import Field, PrivateAttr, ValidationError, field_validator, model_validator
 
 from estimator.case.base import Section, listed, nearest
-from estimator.case.conditioning import Envelope, Humidifier
+from estimator.case.conditioning import Envelope, Humidifier, OutdoorUnit
 from estimator.case.gains import Loads, library_profiles
 from estimator.case.machine import Air, Heating, Humidity, Reheat, Unit
 from estimator.case.merge import lay_over
@@ -62,6 +62,8 @@ class Case(Section):
     humidity: Humidity = Humidity()
     reheat: tuple[Reheat, ...] = ()
     heating: Heating = Heating()
+    outdoor_unit: OutdoorUnit | None = None
+    """Makes the unit an outdoor-air unit; default it serves the room alone."""
     humidifier: Humidifier | None = None
     """Moisture added where the room is too dry; default none."""
     envelope: Envelope | None = None
@@ -140,6 +142,7 @@ class Case(Section):
         check_ventilation(self)
         check_humidifier(self)
         check_envelope(self)
+        check_outdoor_unit(self)
         if self.unit.rated_flow is None:
             self.unit.fill("rated_flow", self.air.supply_flow)
         return self
@@ -212,6 +215,30 @@ def _on_one_line(match: re.Match[str]) -> str:
     items = [line.strip().rstrip(",") for line in match[1].splitlines()]
     line = f"[{', '.join(items)}]"
     return line if len(line) <= 150 else match[0]
+
+
+def check_outdoor_unit(case: Case) -> None:
+    """InputError where an outdoor-air unit meets what belongs to a unit that serves a room."""
+    if case.outdoor_unit is None:
+        return
+    air = case.air
+    if case.humidity.control != "none":
+        raise InputError(
+            "[humidity] control stands beside [outdoor_unit], which holds a supply dew point; "
+            'write control = "none"'
+        )
+    if air.fan != "continuous" or air.fan_unoccupied == "cycling":
+        raise InputError(
+            '[outdoor_unit] needs a continuous fan; write fan = "continuous", and fan_unoccupied '
+            '"continuous" or "off"'
+        )
+    for name, given in (
+        ("[air] flow_control", air.flow_control != "constant"),
+        ("[air.economizer]", air.economizer is not None),
+        ("[humidifier]", case.humidifier is not None),
+    ):
+        if given:
+            raise InputError(f"{name} cannot stand beside [outdoor_unit]; leave it out")
 
 
 def check_envelope(case: Case) -> None:

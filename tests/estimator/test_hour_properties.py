@@ -6,7 +6,8 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from estimator.drying import DEW_POINT, NO_CONTROL, RELATIVE_HUMIDITY
-from estimator.hour import CONDENSER, ELECTRIC, FAN_CONTINUOUS, FAN_CYCLING, FAN_OFF, GAS
+from estimator.giving_back import CONDENSER, ELECTRIC, GAS
+from estimator.hour import FAN_CONTINUOUS, FAN_CYCLING, FAN_OFF
 from estimator.operation import CYCLING, VARIABLE
 from weather.moist_air import saturation_hum_ratio
 

@@ -1,0 +1,294 @@
+"""An hour of an outdoor-air unit, with cooling and heating of the room beside it.
+
+The unit dries its air to a supply dew point and brings it to a supply temperature; what the room
+still asks for goes to the cooling and heating beside it. Return air and exhaust are taken as they
+were when the hour began; room temperature and humidity are those at its end.
+"""
+
+from __future__ import annotations
+
+import math
+
+from estimator import ledger_places as at
+from estimator.balance import Balance, Control, Room, air_entering, idle
+from estimator.condensing import operate
+from estimator.envelope import air_coefficients, network_after
+from estimator.giving_back import give_back
+from estimator.operation import FULL_CAPACITY, MATCH_REMOVAL, MATCH_SENSIBLE, Plant, Task
+from estimator.outdoor_air import outdoor_air
+from estimator.unit import UnitMap, outside_map
+from weather.compiled import compiled
+from weather.moist_air import (
+    FloatArray,
+    enthalpy,
+    heat_capacity,
+    rel_hum_from_hum_ratio,
+    saturation_hum_ratio,
+    temp_from_enthalpy,
+    vapour_enthalpy,
+)
+
+SECONDS = 3600.0
+
+
+@compiled
+def supply_target(
+    control: Control, outdoor_C: float, setpoint_C: float, surplus_W: float, rate_W_K: float
+) -> float:
+    """Supply temperature asked for [C].
+
+    Linear between the reset's ends. By the room's need, it is no warmer than what takes out the
+    surplus, the heat beyond what keeps the room at its cooling set point without supply air.
+    """
+    unit = control.outdoor_unit
+    span = (outdoor_C - unit.reset_low_C) / (unit.reset_high_C - unit.reset_low_C)
+    target = unit.temp_mild_C + min(max(span, 0.0), 1.0) * (unit.temp_C - unit.temp_mild_C)
+    if unit.by_room == 1:
+        target = min(target, max(setpoint_C - surplus_W / rate_W_K, unit.least_C))
+    return target
+
+
+@compiled
+def solve_outdoor_unit_hour(
+    unit: UnitMap,
+    plant: Plant,
+    room: Room,
+    control: Control,
+    sources: FloatArray,
+    driver: FloatArray,
+    temp_before: float,
+    mass_before: float,
+    w_before: float,
+    surface_C: float,
+    condensing_C: float,
+    out: FloatArray,
+    i: int,
+) -> tuple[float, float, float, float, float]:
+    """One hour, written to the ledger; arguments and result as of ``hour.solve_hour``."""
+    outdoor = driver[0]
+    w_outdoor = driver[1]
+    pressure = driver[2]
+    gains = driver[3]
+    moisture = driver[4]
+    fan = 0.0 if driver[6] == 0.0 else 1.0
+    cooling_setpoint = driver[7]
+    heating_setpoint = driver[8]
+    solar = driver[11]
+    beside = control.outdoor_unit
+    store = room.heat_store_J_K / SECONDS
+    leak = room.infiltration_kg_s * heat_capacity(w_outdoor)
+    if room.network.used == 1:
+        heat_K, heat_B = air_coefficients(room.network, mass_before, outdoor, gains, solar)
+    else:
+        heat_K = store + room.conductance_W_K
+        heat_B = store * temp_before + room.conductance_W_K * outdoor + gains + solar
+    heat_K += leak
+    heat_B += leak * outdoor
+    w_store = room.moisture_store_kg / SECONDS
+    moisture_E = w_store * w_before + room.infiltration_kg_s * w_outdoor + moisture
+    moisture_D = w_store + room.infiltration_kg_s
+    surplus = heat_B - heat_K * cooling_setpoint
+
+    # The unit: cool to the supply temperature; where that leaves too much moisture, dry and reheat.
+    m_outdoor, sensible_back, latent_back = outdoor_air(
+        plant.outdoor, driver[5] * fan, outdoor, w_outdoor, pressure, temp_before, w_before,
+        surplus, cooling_setpoint, 1.0, False,
+    )  # fmt: skip
+    balance = Balance(
+        outdoor, w_outdoor, pressure, heat_B, heat_K, moisture_E, moisture_D, m_outdoor, fan, 0,
+        0.0, sensible_back, latent_back,
+    )  # fmt: skip
+    air = air_entering(plant, balance, temp_before, w_before)
+    flow = plant.flow_kg_s
+    operation = idle(condensing_C, surface_C)
+    call = 0
+    full = 0
+    short = 0
+    overcooling = 0.0
+    recovered = 0.0
+    new_energy = 0.0
+    bought_electricity = 0.0
+    bought_gas = 0.0
+    preheat = 0.0
+    price = 0.0
+    target = beside.temp_C
+    # Heat of a fan after the coil is part of the way to the supply temperature.
+    fan_after = plant.fan_W if plant.blow_through == 0 else 0.0
+    if fan > 0.0:
+        rate = flow * heat_capacity(air.hum_ratio)
+        target = supply_target(control, outdoor, cooling_setpoint, surplus, rate)
+        needed = rate * (air.temp_C - target) + fan_after
+        w_supply = saturation_hum_ratio(beside.dew_point_C, pressure)
+        asked = flow * (air.hum_ratio - w_supply)
+        if needed > 0.0:
+            task = Task(MATCH_SENSIBLE, needed, 0.0, 0.0, 0.0, 0, 0)
+            operation = operate(unit, plant, air, task, surface_C, condensing_C)
+            full = operation.limited
+        if asked > 1e-9 * flow and operation.removal_kg_s < asked * (1.0 - 1e-9):
+            call = 1
+            # Supplied drier, air of the same enthalpy difference moves a little less heat.
+            rate = flow * heat_capacity(w_supply)
+            needed = rate * (air.temp_C - target) + fan_after
+            if full == 0:
+                task = Task(MATCH_REMOVAL, needed, 0.0, asked, 0.0, 0, 1)
+                operation = operate(unit, plant, air, task, surface_C, condensing_C)
+                if operation.limited == 1:
+                    full = 1
+                    task = Task(FULL_CAPACITY, needed, 0.0, asked, 0.0, 0, 1)
+                    operation = operate(unit, plant, air, task, surface_C, condensing_C)
+            overcooling = max(operation.sensible_W - needed, 0.0)
+            recovered, new_energy, bought_electricity, bought_gas = give_back(
+                sources, operation, overcooling, 1.0
+            )
+            if overcooling - recovered - new_energy > 1e-6:
+                short = 1
+            if recovered > 0.0:
+                plain = Task(MATCH_REMOVAL, needed, 0.0, operation.removal_kg_s, 0.0, 0, 0)
+                without = operate(
+                    unit, plant, air, plain, operation.surface_C, operation.condensing_C
+                )
+                if without.removal_kg_s > 0.0:
+                    price = (operation.compressor_W + operation.condenser_fan_W) - (
+                        without.compressor_W + without.condenser_fan_W
+                    ) * (operation.removal_kg_s / without.removal_kg_s)
+        elif needed < 0.0:
+            preheat = min(-needed, control.heating_capacity_W)
+    given_back = recovered + new_energy
+    supply_w = air.hum_ratio
+    supply_temp = temp_before
+    if fan > 0.0:
+        supply_w = air.hum_ratio - operation.removal_kg_s / flow
+        supply_temp = temp_from_enthalpy(
+            enthalpy(air.temp_C, air.hum_ratio)
+            + (fan_after - operation.total_W + given_back + preheat) / flow,
+            supply_w,
+        )
+
+    # The room, with cooling or heating beside the unit.
+    supply_rate = fan * flow * heat_capacity(supply_w)
+    whole = heat_K + supply_rate
+    brought = heat_B + supply_rate * supply_temp
+    temp = brought / whole
+    cooling = 0.0
+    room_heat = 0.0
+    if temp > cooling_setpoint:
+        cooling = min(brought - whole * cooling_setpoint, beside.room_capacity_W * beside.room_shr)
+    elif temp < heating_setpoint:
+        room_heat = min(whole * heating_setpoint - brought, control.heating_capacity_W - preheat)
+    temp = (brought - cooling + room_heat) / whole
+    latent = cooling * (1.0 / beside.room_shr - 1.0)
+    room_removal = latent / vapour_enthalpy(temp)
+    water = moisture_D + fan * flow
+    w = w_before
+    if water > 0.0:
+        w = max((moisture_E + fan * flow * supply_w - room_removal) / water, 0.0)
+        # Cooling takes no more vapour than there is.
+        room_removal = moisture_E + fan * flow * supply_w - water * w
+
+    if room.network.used == 1:
+        mass, _, _, shell = network_after(room.network, mass_before, outdoor, gains, solar, temp)
+        stored = room.network.mass_J_K / SECONDS * (mass - mass_before)
+    else:
+        mass = temp
+        stored = store * (temp - temp_before)
+        shell = room.conductance_W_K * (outdoor - temp)
+    shell += leak * (outdoor - temp)
+    w_stored = w_store * (w - w_before)
+    from_unit = supply_rate * (supply_temp - temp)
+    heating = preheat + room_heat
+    heating_bought = heating / control.heating_efficiency
+    cooling_total = cooling
+    if latent > 0.0:
+        cooling_total += room_removal * vapour_enthalpy(temp)
+    running = operation.runtime > 0.0
+    w_in = w_outdoor + latent_back * (w_before - w_outdoor)
+    kWh = 0.001
+
+    out[:, i] = 0.0
+    out[at.OUTDOOR_TEMP, i] = outdoor
+    out[at.OUTDOOR_W, i] = w_outdoor
+    out[at.ROOM_TEMP, i] = temp
+    out[at.ROOM_W, i] = w
+    out[at.ROOM_RH, i] = rel_hum_from_hum_ratio(temp, w, pressure)
+    out[at.TARGET_TEMP, i] = temp
+    out[at.MIXED_TEMP, i] = air.temp_C if fan > 0.0 else math.nan
+    out[at.MIXED_W, i] = air.hum_ratio if fan > 0.0 else math.nan
+    out[at.COIL_TEMP, i] = operation.on_temp_C if running else math.nan
+    out[at.COIL_W, i] = operation.on_hum_ratio if running else math.nan
+    out[at.SUPPLY_TEMP, i] = supply_temp if fan > 0.0 else math.nan
+    out[at.SUPPLY_W, i] = supply_w if fan > 0.0 else math.nan
+    out[at.SUPPLY_FLOW, i] = flow if fan > 0.0 else math.nan
+    out[at.SURFACE_TEMP, i] = operation.surface_C if running else math.nan
+    out[at.SUCTION_TEMP, i] = operation.suction_C if running else math.nan
+    out[at.CONDENSING_TEMP, i] = operation.condensing_C if running else math.nan
+    out[at.FAN_RUNTIME, i] = fan
+    out[at.RUNTIME, i] = operation.runtime
+    out[at.CAPACITY, i] = operation.fraction if running else math.nan
+    out[at.OUTDOOR_AIR, i] = m_outdoor * fan
+    out[at.COOLING_TOTAL, i] = (operation.total_W - operation.precool_W) * kWh
+    out[at.COOLING_SENSIBLE, i] = (operation.sensible_W - operation.precool_W) * kWh
+    out[at.COOLING_LATENT, i] = (operation.total_W - operation.sensible_W) * kWh
+    out[at.SENSIBLE_NEED, i] = max(operation.sensible_W - overcooling, 0.0) * kWh
+    out[at.COMPRESSOR, i] = operation.compressor_W * kWh
+    out[at.CONDENSER_FAN, i] = operation.condenser_fan_W * kWh
+    out[at.SUPPLY_FAN, i] = fan * plant.fan_W * kWh
+    out[at.OVERCOOLING, i] = overcooling * kWh
+    out[at.RECOVERED, i] = recovered * kWh
+    out[at.NEW_ENERGY, i] = new_energy * kWh
+    out[at.SHORTFALL, i] = (overcooling - recovered - new_energy) * kWh
+    out[at.BOUGHT_ELECTRICITY, i] = bought_electricity * kWh
+    out[at.BOUGHT_GAS, i] = bought_gas * kWh
+    out[at.PRICE, i] = price * kWh
+    out[at.HEATING, i] = heating * kWh
+    out[at.HEATING_ELECTRICITY, i] = 0.0 if control.heating_gas == 1 else heating_bought * kWh
+    out[at.HEATING_GAS, i] = heating_bought * kWh if control.heating_gas == 1 else 0.0
+    out[at.CONDENSATE, i] = operation.removal_kg_s * SECONDS
+    out[at.GAINS, i] = gains * kWh
+    out[at.GAINS_MOISTURE, i] = moisture * SECONDS
+    out[at.ENVELOPE, i] = shell * kWh
+    out[at.VENTILATION, i] = (
+        m_outdoor * heat_capacity(w_in) * (1.0 - sensible_back) * (outdoor - temp_before) * kWh
+    )
+    out[at.OUTDOOR_MOISTURE, i] = (
+        m_outdoor * (w_in - w_before) + room.infiltration_kg_s * (w_outdoor - w)
+    ) * SECONDS
+    out[at.STORED, i] = stored * kWh
+    out[at.MOISTURE_STORED, i] = w_stored * SECONDS
+    out[at.HEAT_CLOSURE, i] = stored - shell - gains - solar - from_unit + cooling - room_heat
+    out[at.WATER_CLOSURE, i] = (
+        w_stored
+        - room.infiltration_kg_s * (w_outdoor - w)
+        - moisture
+        - fan * flow * (supply_w - w)
+        + room_removal
+    ) * SECONDS
+    out[at.REFRIGERANT_CLOSURE, i] = (
+        (operation.total_W - operation.precool_W)
+        + operation.compressor_W
+        - operation.outdoor_coil_W
+        - (recovered - operation.precool_W)
+    )
+    out[at.CALL, i] = call
+    out[at.FULL, i] = full
+    out[at.SHORT, i] = short
+    out[at.FLOOR_HIT, i] = operation.floor_hit if running else 0.0
+    out[at.OUTSIDE_MAP, i] = (
+        outside_map(
+            unit, air.temp_C, air.hum_ratio, pressure, flow, operation.suction_C,
+            operation.condensing_C,
+        )
+        if running
+        else 0.0
+    )  # fmt: skip
+    out[at.SYSTEM_OFF, i] = 1.0 if fan == 0.0 else 0.0
+    out[at.SOLAR, i] = solar * kWh
+    out[at.DEVICE_HEAT, i] = (
+        m_outdoor * heat_capacity(w_in) * sensible_back * (temp_before - outdoor) * kWh
+    )
+    out[at.DEVICE_MOISTURE, i] = m_outdoor * (w_in - w_outdoor) * SECONDS
+    out[at.DEVICE_POWER, i] = plant.outdoor.power_W * kWh if m_outdoor > 0.0 else 0.0
+    out[at.ROOM_COOLING, i] = cooling_total * kWh
+    out[at.ROOM_COOLING_ELECTRICITY, i] = cooling_total / beside.room_cop * kWh
+    # Without the reheat, the cooling beside the unit would have had that much less to do.
+    out[at.NEUTRAL_AIR, i] = min(given_back, cooling) / beside.room_shr / beside.room_cop * kWh
+    return temp, mass, w, operation.surface_C, operation.condensing_C
