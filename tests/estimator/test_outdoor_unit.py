@@ -1,0 +1,147 @@
+"""The outdoor-air unit beside room cooling, by hand; and the bundled cases of air systems."""
+
+import numpy as np
+import pytest
+
+from estimator.accounts import column
+from estimator.case import bundled_case, bundled_text, case_from_text
+from estimator.drying import RELATIVE_HUMIDITY
+from estimator.study import run_study
+from weather.errors import InputError
+
+CLINIC = bundled_text("clinic")
+
+
+@pytest.fixture(scope="module")
+def clinic():
+    return run_study(bundled_case("clinic"))
+
+
+def ledger_of(study, key):
+    return next(option for option in study.options if option.key == key).ledger
+
+
+def annual_of(study, key):
+    return next(option for option in study.options if option.key == key).annual
+
+
+def test_supply_reaches_its_set_points(clinic):
+    ledger = ledger_of(clinic, "neutral-electric")
+    calls = (column(ledger, "moisture_call_flag") > 0.0) & (
+        column(ledger, "full_capacity_flag") == 0
+    )
+    assert calls.sum() > 1500
+    # 72 F, and the humidity ratio of a 52 F dew point: 8.2 to 8.3 g/kg at sea level.
+    assert column(ledger, "supply_temp_C")[calls] == pytest.approx((72 - 32) / 1.8, abs=0.05)
+    assert column(ledger, "supply_hum_ratio_kg_kg")[calls] == pytest.approx(0.00826, abs=1e-4)
+
+
+def test_neutral_air_is_paid_twice(clinic):
+    """Electricity of room cooling that takes reheat out again: the less of the two over COP."""
+    ledger = ledger_of(clinic, "neutral-electric")
+    reheat = column(ledger, "reheat_new_energy_kWh")
+    room = column(ledger, "room_cooling_kWh")
+    paid = column(ledger, "neutral_air_electricity_kWh")
+    assert paid == pytest.approx(np.minimum(reheat, room) / 3.2, abs=1e-9)
+    assert column(ledger, "room_cooling_electricity_kWh") == pytest.approx(room / 3.2)
+    assert paid.sum() > 1000.0
+    # Air as cool as the rooms need takes less reheat and less room cooling.
+    need = annual_of(clinic, "by-need")
+    neutral = annual_of(clinic, "neutral-condenser")
+    assert need["overcooling_heat_kWh"] < neutral["overcooling_heat_kWh"]
+    assert need["room_cooling_kWh"] < neutral["room_cooling_kWh"]
+    assert need["electricity_kWh"] < neutral["electricity_kWh"]
+
+
+def test_recovery_spares_the_coil(clinic):
+    assert (
+        annual_of(clinic, "recovery")["cooling_total_kWh"]
+        < 0.8 * annual_of(clinic, "neutral-condenser")["cooling_total_kWh"]
+    )
+
+
+def test_electricity_counts_the_room_cooling(clinic):
+    annual = annual_of(clinic, "neutral-electric")
+    parts = (
+        "compressor_kWh", "condenser_fan_kWh", "supply_fan_kWh", "room_cooling_electricity_kWh",
+        "reheat_purchased_electricity_kWh", "heating_purchased_electricity_kWh",
+    )  # fmt: skip
+    assert annual["electricity_kWh"] == pytest.approx(sum(annual[part] for part in parts))
+
+
+@pytest.mark.parametrize("kind", ["clinic", "classroom", "packaging", "museum-store"])
+def test_case_runs_and_closes(kind):
+    study = run_study(bundled_case(kind))
+    for option in study.options:
+        annual = option.annual
+        assert annual["heat_closure_max_W"] < 0.01
+        assert annual["water_closure_max_kg_h"] < 1e-6
+        assert annual["refrigerant_closure_max_W"] < 0.01
+        assert annual["overcooling_heat_kWh"] == pytest.approx(
+            annual["reheat_recovered_kWh"]
+            + annual["reheat_new_energy_kWh"]
+            + annual["reheat_shortfall_kWh"]
+        )
+
+
+def test_classroom_grows_damp_in_its_summer_closure_unless_dried():
+    study = run_study(bundled_case("classroom"))
+    assert annual_of(study, "none")["hours_above_range"] > 500
+    assert annual_of(study, "condenser")["hours_above_range"] < 100
+    assert (
+        annual_of(study, "demand")["outdoor_moisture_kg"]
+        <= annual_of(study, "condenser")["outdoor_moisture_kg"]
+    )
+    rh = column(ledger_of(study, "none"), "room_rh_frac")
+    summer = slice(24 * 165, 24 * 225)
+    assert (rh[summer] > 0.62).mean() > 2.0 * (rh > 0.62).mean()
+
+
+def test_museum_store_keeps_both_limits():
+    study = run_study(bundled_case("museum-store"))
+    for option in study.options:
+        assert option.machine.control.humidity_control == RELATIVE_HUMIDITY
+        assert option.annual["hours_below_range"] < 20
+        assert option.annual["humidifier_kg"] > 500.0
+    steam, spray = annual_of(study, "condenser"), annual_of(study, "adiabatic")
+    assert spray["humidifier_electricity_kWh"] < 0.05 * steam["humidifier_electricity_kWh"]
+    assert spray["heating_kWh"] > steam["heating_kWh"]
+    loop = annual_of(study, "wrap-around")
+    assert loop["overcooling_heat_kWh"] < annual_of(study, "electric")["overcooling_heat_kWh"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        (
+            '"72 degF"\nroom',
+            '"50 degF"\nroom',
+            'temperature "50 degF" is below supply_dew_p',
+        ),
+        (
+            '"72 degF"\nroom',
+            '"72 degF"\nleast_temperature = "75 degF"\nroom',
+            'least_temperature "75 degF" is above supply_temperature "72 degF"',
+        ),
+        ('"72 degF"\nroom', '"72 degF"\nreset_to = "40 degF"\nroom', "is not below reset_to"),
+        ('fan_unoccupied = "off"', 'fan_unoccupied = "cycling"', "needs a continuous fan"),
+        (
+            "[humidity]",
+            '[humidity]\ncontrol = "dew point"\nlimit = "55 degF"',
+            "beside [outdoor",
+        ),
+        ("[humidity]", "[air.economizer]\n[humidity]", "[air.economizer] cannot stand beside"),
+        ("[humidity]", "[humidifier]\n[humidity]", "[humidifier] cannot stand beside"),
+        (
+            'fan = "continuous"',
+            'fan = "continuous"\nflow_control = "two-speed"',
+            'outdoor_flow "900 cfm" is above the supply flow at minimum_flow',
+        ),
+    ],
+)
+def test_one_sentence(old, new, says):
+    assert old in CLINIC
+    with pytest.raises(InputError) as caught:
+        case_from_text(CLINIC.replace(old, new, 1))
+    assert says in str(caught.value)
+    assert "\n" not in str(caught.value)
