@@ -19,6 +19,18 @@ Annual = dict[str, Any]
 
 SUMMED = tuple(column.name for column in COLUMNS if column.total == "sum")
 
+# Columns that are bought; together they are electricity_kWh and gas_kWh.
+ELECTRICITY = (
+    "compressor_kWh",
+    "condenser_fan_kWh",
+    "supply_fan_kWh",
+    "reheat_purchased_electricity_kWh",
+    "heating_purchased_electricity_kWh",
+    "outdoor_recovery_power_kWh",
+    "humidifier_electricity_kWh",
+)
+GAS = ("reheat_purchased_gas_kWh", "heating_purchased_gas_kWh", "humidifier_gas_kWh")
+
 # Why an hour is out of range, in order of precedence; the reader learns what would mend it.
 CAUSES = {
     "system off": "the schedule keeps the unit off",
@@ -44,22 +56,19 @@ def column(ledger: FloatArray, name: str) -> FloatArray:
     return values
 
 
-def electricity_kW(ledger: FloatArray) -> FloatArray:
-    """Electricity bought in each hour, (8760,) kWh per hour."""
-    names = (
-        "compressor_kWh",
-        "condenser_fan_kWh",
-        "supply_fan_kWh",
-        "reheat_purchased_electricity_kWh",
-        "heating_purchased_electricity_kWh",
-    )
+def _added(ledger: FloatArray, names: tuple[str, ...]) -> FloatArray:
     total: FloatArray = np.sum([column(ledger, name) for name in names], axis=0)
     return total
 
 
+def electricity_kW(ledger: FloatArray) -> FloatArray:
+    """Electricity bought in each hour, (8760,) kWh per hour."""
+    return _added(ledger, ELECTRICITY)
+
+
 def gas_kW(ledger: FloatArray) -> FloatArray:
     """Gas bought in each hour, (8760,) kWh per hour, higher heating value."""
-    return column(ledger, "reheat_purchased_gas_kWh") + column(ledger, "heating_purchased_gas_kWh")
+    return _added(ledger, GAS)
 
 
 def reference_source(reference: Machine) -> Source:

@@ -6,6 +6,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from estimator.air_assembly import (
+    devices,
+    flow_control,
+    humidifier,
+    low_humidity,
+    network,
+    outdoor_flow,
+    recovery_fan_power,
+    solar_gains,
+)
 from estimator.balance import Control, Room
 from estimator.calendar import Calendar, year_calendar
 from estimator.case import Case, OptionCase
@@ -129,6 +139,7 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
         raise InputError(
             '[air] has no fan: write fan_power = "1.5 hp", or fan_pressure and fan_efficiency'
         )
+    fan_W += recovery_fan_power(case)
     unit = build_unit(case)
     recovery = _recovery(case, flow)
     if recovery.pressure_drop_Pa > 0.0:
@@ -141,9 +152,11 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
     drivers = _drivers(option, calendar, year, volume_to_mass)
     return Machine(
         unit,
-        _plant(option, unit, flow, fan_W, recovery),
-        _room(option, float(pressure.mean())),
-        _control(option, flow),
+        _plant(option, unit, flow, fan_W, recovery)._replace(
+            outdoor=devices(case, volume_to_mass), flow=flow_control(case)
+        ),
+        _room(option, float(pressure.mean()))._replace(network=network(case, year)),
+        _control(option, flow)._replace(humidifier=humidifier(case)),
         sources,
         reheat,
         drivers,
@@ -404,7 +417,7 @@ def _room(option: OptionCase, pressure_Pa: float) -> Room:
         store = float(room.heat_capacity_per_area or 0.0) * floor
     return Room(
         store,
-        float(room.conductance),
+        float(room.conductance or 0.0),
         air * float(room.moisture_capacity_multiplier),
         air * float(room.infiltration),
         start,
@@ -454,11 +467,7 @@ def _drivers(
         _FAN_MODES[case.air.fan],
         _FAN_MODES[case.air.fan_unoccupied] if case.air.fan_unoccupied else None,
     )
-    outdoor = (
-        float(case.air.outdoor_flow)
-        * volume_to_mass
-        * calendar.profile_values(case.profile(case.air.outdoor_profile))
-    )
+    outdoor = outdoor_flow(case, calendar) * volume_to_mass
     columns = {
         "outdoor_temp_C": frame["temp_air_C"].to_numpy(),
         "outdoor_hum_ratio_kg_kg": frame["hum_ratio"].to_numpy(),
@@ -471,5 +480,7 @@ def _drivers(
         "heating_setpoint_C": heating,
         "low_limit_C": low,
         "humidity_limit": limit,
+        "solar_W": solar_gains(case, year),
+        "low_humidity": low_humidity(case, calendar),
     }
     return np.ascontiguousarray(np.column_stack([columns[name] for name in DRIVERS]))

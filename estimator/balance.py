@@ -13,6 +13,8 @@ import math
 from typing import NamedTuple
 
 from estimator.condensing import operate
+from estimator.envelope import NO_NETWORK, Network
+from estimator.humidifying import NO_HUMIDIFIER, Humidifier
 from estimator.operation import FULL_CAPACITY, AirIn, Operation, Plant, Task
 from estimator.processes import heated, mix
 from estimator.unit import UnitMap
@@ -21,7 +23,7 @@ from weather.moist_air import heat_capacity
 
 
 class Room(NamedTuple):
-    """The room's response: one heat store, one moisture store, conductance, infiltration."""
+    """The room's response: heat store and conductance (or a network), moisture store, leakage."""
 
     heat_store_J_K: float
     conductance_W_K: float
@@ -29,6 +31,7 @@ class Room(NamedTuple):
     infiltration_kg_s: float
     start_temp_C: float
     start_hum_ratio: float
+    network: Network = NO_NETWORK  # used instead of heat store and conductance where it is
 
 
 class Control(NamedTuple):
@@ -39,6 +42,7 @@ class Control(NamedTuple):
     heating_capacity_W: float
     heating_efficiency: float
     heating_gas: int  # 1: gas, 0: electricity
+    humidifier: Humidifier = NO_HUMIDIFIER
 
 
 class Balance(NamedTuple):
@@ -47,7 +51,6 @@ class Balance(NamedTuple):
     outdoor_C: float
     outdoor_hum_ratio: float
     pressure_Pa: float
-    outdoor_heat_capacity: float
     heat_B: float
     heat_K: float
     moisture_E: float
@@ -56,6 +59,8 @@ class Balance(NamedTuple):
     fan_base: float  # fan runtime that does not depend on the compressor
     fan_cycles: int
     heating_W: float  # heating the hour needs without drying
+    recovery_sensible: float  # effectiveness of the recovery device on outdoor air
+    recovery_latent: float
 
 
 class Attempt(NamedTuple):
@@ -77,41 +82,64 @@ def idle(condensing_C: float, surface_C: float) -> Operation:
 
 
 @compiled
+def outdoor_hum_ratio_in(balance: Balance, hum_ratio: float) -> float:
+    """Humidity ratio of the outdoor air after the recovery device."""
+    return balance.outdoor_hum_ratio + balance.recovery_latent * (
+        hum_ratio - balance.outdoor_hum_ratio
+    )
+
+
+@compiled
+def outdoor_rate(balance: Balance, hum_ratio: float) -> float:
+    """Heat [W/K] that outdoor air brings per kelvin between outdoors and room, while it flows."""
+    return (
+        balance.outdoor_air_kg_s
+        * (1.0 - balance.recovery_sensible)
+        * heat_capacity(outdoor_hum_ratio_in(balance, hum_ratio))
+    )
+
+
+@compiled
+def outdoor_vapour_rate(balance: Balance) -> float:
+    """Vapour [kg/s] that outdoor air brings per difference of humidity ratio, while it flows."""
+    return balance.outdoor_air_kg_s * (1.0 - balance.recovery_latent)
+
+
+@compiled
 def air_entering(plant: Plant, balance: Balance, temp_C: float, hum_ratio: float) -> AirIn:
-    """Air entering the coil while the fan runs: return air mixed adiabatically with outdoor air."""
+    """Air entering the coil while the fan runs: return air mixed adiabatically with outdoor air,
+    which has passed the recovery device."""
     share = balance.outdoor_air_kg_s / plant.flow_kg_s
-    temp, w = mix(share, balance.outdoor_C, balance.outdoor_hum_ratio, temp_C, hum_ratio)
+    outdoor_C = balance.outdoor_C + balance.recovery_sensible * (temp_C - balance.outdoor_C)
+    temp, w = mix(share, outdoor_C, outdoor_hum_ratio_in(balance, hum_ratio), temp_C, hum_ratio)
     if plant.blow_through == 1:
         temp = heated(temp, w, plant.fan_W / plant.flow_kg_s)
     return AirIn(temp, w, balance.pressure_Pa, balance.outdoor_C)
 
 
 @compiled
-def fan_and_ventilation(plant: Plant, balance: Balance, temp_C: float, ratio: float) -> float:
+def fan_and_ventilation(
+    plant: Plant, balance: Balance, temp_C: float, hum_ratio: float, ratio: float
+) -> float:
     """Sensible heat [W] that fan and outdoor air bring to the room per unit of fan runtime.
 
     ``ratio`` is cp(supply) / cp(mixed): outdoor air's sensible heat reaches the room with the
     moisture content of the supply air.
     """
     fan = plant.fan_W * (ratio if plant.blow_through == 1 else 1.0)
-    return fan + (
-        balance.outdoor_air_kg_s
-        * balance.outdoor_heat_capacity
-        * (balance.outdoor_C - temp_C)
-        * ratio
-    )
+    return fan + outdoor_rate(balance, hum_ratio) * (balance.outdoor_C - temp_C) * ratio
 
 
 @compiled
 def needed_sensible(
-    plant: Plant, balance: Balance, temp_C: float, ratio: float, fan: float
+    plant: Plant, balance: Balance, temp_C: float, hum_ratio: float, ratio: float, fan: float
 ) -> float:
     """Sensible cooling [W] that keeps the room at a temperature, heating of the hour included."""
     return (
         balance.heat_B
         - balance.heat_K * temp_C
         + balance.heating_W
-        + fan * fan_and_ventilation(plant, balance, temp_C, ratio)
+        + fan * fan_and_ventilation(plant, balance, temp_C, hum_ratio, ratio)
     )
 
 
@@ -121,7 +149,7 @@ def removal_balance(balance: Balance, hum_ratio: float, fan: float) -> float:
     return (
         balance.moisture_E
         - balance.moisture_D * hum_ratio
-        + fan * balance.outdoor_air_kg_s * (balance.outdoor_hum_ratio - hum_ratio)
+        + fan * outdoor_vapour_rate(balance) * (balance.outdoor_hum_ratio - hum_ratio)
     )
 
 
@@ -168,10 +196,10 @@ def attempt(
     for _ in range(30):
         task = Task(
             kind,
-            needed_sensible(plant, balance, temp_C, ratio, base),
-            fan_and_ventilation(plant, balance, temp_C, ratio) * cycles,
+            needed_sensible(plant, balance, temp_C, hum_ratio, ratio, base),
+            fan_and_ventilation(plant, balance, temp_C, hum_ratio, ratio) * cycles,
             removal,
-            balance.outdoor_air_kg_s * (balance.outdoor_hum_ratio - hum_ratio) * cycles,
+            outdoor_vapour_rate(balance) * (balance.outdoor_hum_ratio - hum_ratio) * cycles,
             cycles,
             recover,
         )
@@ -220,7 +248,7 @@ def solve_moisture(
             high = w
         else:
             low = w
-        slope = balance.moisture_D + fan * balance.outdoor_air_kg_s
+        slope = balance.moisture_D + fan * outdoor_vapour_rate(balance)
         if iteration > 0 and w != w_before:
             secant = (residual - residual_before) / (w - w_before)
             if secant > 0.2 * slope:
@@ -265,14 +293,14 @@ def solve_full_load(
         unit, plant, balance, FULL_CAPACITY, 0, temp, w, 1.0, surface_C, condensing_C
     )  # fmt: skip
     fan = fan_runtime(balance, trial.operation)
-    heat = trial.operation.sensible_W - needed_sensible(plant, balance, temp, trial.ratio, fan)
+    heat = trial.operation.sensible_W - needed_sensible(plant, balance, temp, w, trial.ratio, fan)
     water = trial.operation.removal_kg_s - removal_balance(balance, w, fan)
     # Jacobian of (heat [W], water [mg/s]) in (K, g/kg).
-    j11 = balance.heat_K + fan * balance.outdoor_air_kg_s * balance.outdoor_heat_capacity
+    j11 = balance.heat_K + fan * outdoor_rate(balance, w)
     j11 += 0.03 * plant.flow_kg_s * 1006.0
     j12 = 0.0
     j21 = 0.0
-    j22 = 1000.0 * (balance.moisture_D + fan * balance.outdoor_air_kg_s)
+    j22 = 1000.0 * (balance.moisture_D + fan * outdoor_vapour_rate(balance))
     j22 += 500.0 * (plant.flow_kg_s - balance.outdoor_air_kg_s) + 1e-6
     for _ in range(60):
         water_mg = water * 1e6
@@ -290,7 +318,9 @@ def solve_full_load(
             trial.operation.surface_C, trial.operation.condensing_C,
         )  # fmt: skip
         fan = fan_runtime(balance, trial.operation)
-        heat = trial.operation.sensible_W - needed_sensible(plant, balance, temp, trial.ratio, fan)
+        heat = trial.operation.sensible_W - needed_sensible(
+            plant, balance, temp, w, trial.ratio, fan
+        )
         water = trial.operation.removal_kg_s - removal_balance(balance, w, fan)
         # The residuals left over are what the Jacobian missed (Broyden's rank-one update).
         size = step_t * step_t + step_w * step_w

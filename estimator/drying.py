@@ -64,7 +64,7 @@ def beyond_reheat(plant: Plant, balance: Balance, trial: Attempt) -> float:
     """Overcooling [W] beyond what the reheat sources can give back; negative where they can."""
     operation = trial.operation
     fan = fan_runtime(balance, operation)
-    needed = needed_sensible(plant, balance, trial.temp_C, trial.ratio, fan)
+    needed = needed_sensible(plant, balance, trial.temp_C, trial.hum_ratio, trial.ratio, fan)
     return operation.sensible_W - needed - operation.available_W
 
 

@@ -11,21 +11,20 @@ import math
 import numpy as np
 
 from estimator.balance import (
-    Attempt,
     Balance,
     Control,
     Room,
     air_entering,
     capacity_ratio,
-    fan_and_ventilation,
     fan_runtime,
-    idle,
     needed_sensible,
-    solve_full_load,
-    solve_moisture,
+    outdoor_hum_ratio_in,
+    outdoor_rate,
+    outdoor_vapour_rate,
 )
 from estimator.condensing import operate
 from estimator.drying import (
+    DEW_POINT,
     NO_CONTROL,
     beyond_reheat,
     dry_cooler,
@@ -33,9 +32,11 @@ from estimator.drying import (
     ease_off,
     humidity_limit,
 )
+from estimator.envelope import air_coefficients, network_after
 from estimator.ledger import INDEX, NAMES
-from estimator.operation import MATCH_REMOVAL, MATCH_SENSIBLE, Plant, Task
+from estimator.operation import MATCH_REMOVAL, Plant, Task
 from estimator.processes import mix
+from estimator.undried import Demand, at_flow, with_less_flow, without_drying
 from estimator.unit import UnitMap, outside_map
 from weather.compiled import compiled
 from weather.moist_air import (
@@ -70,6 +71,8 @@ DRIVERS = (
     "heating_setpoint_C",
     "low_limit_C",
     "humidity_limit",
+    "solar_W",
+    "low_humidity",
 )
 
 
@@ -96,14 +99,16 @@ def solve_year(
     """
     hours = drivers.shape[0]
     temp = room.start_temp_C
+    mass = room.start_temp_C
     w = room.start_hum_ratio
     surface = 10.0
     condensing = 45.0
     for step in range(-warm_up, hours):
         i = step % hours
-        temp, w, surface, condensing = solve_hour(
-            unit, plant, room, control, sources, drivers[i], temp, w, surface, condensing, out, i
-        )
+        temp, mass, w, surface, condensing = solve_hour(
+            unit, plant, room, control, sources, drivers[i], temp, mass, w, surface, condensing,
+            out, i,
+        )  # fmt: skip
 
 
 @compiled
@@ -115,130 +120,124 @@ def solve_hour(
     sources: FloatArray,
     driver: FloatArray,
     temp_before: float,
+    mass_before: float,
     w_before: float,
     surface_C: float,
     condensing_C: float,
     out: FloatArray,
     i: int,
-) -> tuple[float, float, float, float]:
-    """One hour; returns room temperature, humidity ratio, and where the next solve may start."""
+) -> tuple[float, float, float, float, float]:
+    """One hour; returns the room's air and mass temperature, its humidity ratio, and where the next
+    solve may start."""
     outdoor = driver[0]
     w_outdoor = driver[1]
     pressure = driver[2]
     gains = driver[3]
     moisture = driver[4]
     fan_mode = int(driver[6])
-    cooling_setpoint = driver[7]
-    heating_setpoint = driver[8]
-    low_limit = driver[9]
     limit = driver[10]
+    solar = driver[11]
+    low_limit = driver[9]
     cp_outdoor = heat_capacity(w_outdoor)
     store = room.heat_store_J_K / SECONDS
-    loss = room.conductance_W_K + room.infiltration_kg_s * cp_outdoor
+    leak = room.infiltration_kg_s * cp_outdoor
+    if room.network.used == 1:
+        heat_K, heat_B = air_coefficients(room.network, mass_before, outdoor, gains, solar)
+    else:
+        heat_K = store + room.conductance_W_K
+        heat_B = store * temp_before + room.conductance_W_K * outdoor + gains + solar
     w_store = room.moisture_store_kg / SECONDS
-    balance = Balance(
+    closed = Balance(
         outdoor,
         w_outdoor,
         pressure,
-        cp_outdoor,
-        store * temp_before + loss * outdoor + gains,
-        store + loss,
+        heat_B + leak * outdoor,
+        heat_K + leak,
         w_store * w_before + room.infiltration_kg_s * w_outdoor + moisture,
         w_store + room.infiltration_kg_s,
-        driver[5] if fan_mode != FAN_OFF else 0.0,
+        0.0,
         1.0 if fan_mode == FAN_CONTINUOUS else 0.0,
         1 if fan_mode == FAN_CYCLING else 0,
         0.0,
+        0.0,
+        0.0,
     )
+    demand = Demand(
+        0 if fan_mode == FAN_OFF else 1,
+        driver[7],
+        driver[8],
+        driver[5] if fan_mode != FAN_OFF else 0.0,
+        driver[12],
+        temp_before,
+        w_before,
+    )
+    controlled = control.humidity_control != NO_CONTROL and fan_mode != FAN_OFF
 
-    # The room without the coil.
-    outdoor_rate = balance.fan_base * balance.outdoor_air_kg_s
-    target = (
-        balance.heat_B + balance.fan_base * plant.fan_W + outdoor_rate * cp_outdoor * outdoor
-    ) / (balance.heat_K + outdoor_rate * cp_outdoor)
-    heating = 0.0
-    full = 0
-    limited_by_heat = 0
-    undried = Attempt(target, w_before, idle(condensing_C, surface_C), 1.0)
-    if fan_mode != FAN_OFF and target > cooling_setpoint:
-        target = cooling_setpoint
-        undried = solve_moisture(
-            unit, plant, balance, MATCH_SENSIBLE, 0, target, w_before, surface_C, condensing_C
-        )
-        if undried.operation.limited == 1:
-            limited_by_heat = 1
-            undried = solve_full_load(
-                unit, plant, balance, cooling_setpoint, undried.hum_ratio,
-                undried.operation.surface_C, undried.operation.condensing_C,
-            )  # fmt: skip
-    else:
-        fan = balance.fan_base
-        if fan_mode != FAN_OFF and target < heating_setpoint:
-            at_setpoint = -needed_sensible(plant, balance, heating_setpoint, 1.0, fan)
-            brought = 0.0
-            if balance.fan_cycles == 1:
-                # The fan runs as long as the heater at its capacity has to.
-                brought = fan_and_ventilation(plant, balance, heating_setpoint, 1.0)
-                at_setpoint /= max(1.0 + brought / control.heating_capacity_W, 0.05)
-            heating = min(at_setpoint, control.heating_capacity_W)
-            if balance.fan_cycles == 1:
-                fan = heating / control.heating_capacity_W
-            rate = fan * balance.outdoor_air_kg_s * cp_outdoor
-            target = (balance.heat_B + heating + fan * plant.fan_W + rate * outdoor) / (
-                balance.heat_K + rate
+    # The hour without drying; a moisture call shuts the economizer.
+    found = without_drying(unit, plant, control, closed, demand, True, surface_C, condensing_C)
+    w_limit = 1.0
+    if controlled:
+        w_limit = humidity_limit(control.humidity_control, limit, found.attempt.temp_C, pressure)
+        if (
+            found.attempt.hum_ratio > w_limit * (1.0 + 1e-9)
+            and found.balance.outdoor_air_kg_s > demand.least_outdoor_kg_s
+        ):
+            found = without_drying(
+                unit, plant, control, closed, demand, False, surface_C, condensing_C
             )
-            balance = Balance(
-                outdoor, w_outdoor, pressure, cp_outdoor, balance.heat_B, balance.heat_K,
-                balance.moisture_E, balance.moisture_D, balance.outdoor_air_kg_s, fan, 0, heating,
-            )  # fmt: skip
-        rate = fan * balance.outdoor_air_kg_s
-        undried = Attempt(
-            target,
-            (balance.moisture_E + rate * w_outdoor) / (balance.moisture_D + rate)
-            if balance.moisture_D + rate > 0.0
-            else w_before,
-            idle(condensing_C, surface_C),
-            1.0,
-        )
+            w_limit = humidity_limit(
+                control.humidity_control, limit, found.attempt.temp_C, pressure
+            )
 
     # The moisture call.
-    chosen = undried
     call = 0
+    full = 0
     short = 0
-    may_dry = (
-        control.humidity_control != NO_CONTROL
-        and fan_mode != FAN_OFF
-        and not (fan_mode == FAN_CYCLING and heating > 0.0)
-    )
-    if may_dry:
-        w_limit = humidity_limit(control.humidity_control, limit, undried.temp_C, pressure)
-        if undried.hum_ratio > w_limit * (1.0 + 1e-9):
-            call = 1
-            if limited_by_heat == 1:
-                full = 1
-            else:
-                dried, full = dry_to_limit(unit, plant, balance, target, w_limit, undried)
-                chosen = dried
-                if beyond_reheat(plant, balance, dried) > 1e-6:
-                    short = 1
-                    if control.humidity_first == 1 and low_limit < target - 1e-9:
-                        chosen, full = dry_cooler(
-                            unit, plant, balance, control, limit, low_limit, dried, undried
-                        )
-                    else:
-                        chosen = ease_off(unit, plant, balance, dried, undried)
-                        full = 0
+    may_dry = controlled and not (fan_mode == FAN_CYCLING and found.heating_W > 0.0)
+    if may_dry and found.attempt.hum_ratio > w_limit * (1.0 + 1e-9):
+        call = 1
+        if plant.flow.before_reheat == 1 and found.limited == 0:
+            found = with_less_flow(
+                unit, plant, control, found.balance, demand, found, limit,
+                control.humidity_control == DEW_POINT,
+            )  # fmt: skip
+            w_limit = humidity_limit(
+                control.humidity_control, limit, found.attempt.temp_C, pressure
+            )
+    if found.flow_share < 1.0:
+        plant = at_flow(plant, found.flow_share)
+    balance = found.balance
+    undried = found.attempt
+    target = found.target_C
+    heating = found.heating_W
+    limited_by_heat = found.limited
+    chosen = undried
+    if call == 1 and undried.hum_ratio > w_limit * (1.0 + 1e-9):
+        if limited_by_heat == 1:
+            full = 1
+        else:
+            dried, full = dry_to_limit(unit, plant, balance, target, w_limit, undried)
+            chosen = dried
+            if beyond_reheat(plant, balance, dried) > 1e-6:
+                short = 1
+                if control.humidity_first == 1 and low_limit < target - 1e-9:
+                    chosen, full = dry_cooler(
+                        unit, plant, balance, control, limit, low_limit, dried, undried
+                    )
+                else:
+                    chosen = ease_off(unit, plant, balance, dried, undried)
+                    full = 0
 
     operation = chosen.operation
     fan = fan_runtime(balance, operation)
     air = air_entering(plant, balance, chosen.temp_C, chosen.hum_ratio)
-    rate = fan * balance.outdoor_air_kg_s
 
     # End of hour, exact for what the unit did.
-    whole = balance.moisture_D + rate
+    vapour_rate = fan * outdoor_vapour_rate(balance)
+    whole = balance.moisture_D + vapour_rate
     w = chosen.hum_ratio
     if whole > 0.0:
-        w = (balance.moisture_E + rate * w_outdoor - operation.removal_kg_s) / whole
+        w = (balance.moisture_E + vapour_rate * w_outdoor - operation.removal_kg_s) / whole
     ratio = capacity_ratio(plant, air, operation.removal_kg_s, fan)
     overcooling = 0.0
     recovered = 0.0
@@ -248,10 +247,11 @@ def solve_hour(
     bought_gas = 0.0
     if call == 1 and operation.runtime > 0.0 and limited_by_heat == 0:
         overcooling = max(
-            operation.sensible_W - needed_sensible(plant, balance, target, ratio, fan), 0.0
+            operation.sensible_W - needed_sensible(plant, balance, target, w, ratio, fan), 0.0
         )
         remaining = max(
-            operation.sensible_W - needed_sensible(plant, balance, chosen.temp_C, ratio, fan), 0.0
+            operation.sensible_W - needed_sensible(plant, balance, chosen.temp_C, w, ratio, fan),
+            0.0,
         )
         remaining = min(remaining, overcooling)
         for k in range(sources.shape[0]):
@@ -271,7 +271,7 @@ def solve_hour(
             remaining -= given
     given_back = recovered + new_energy
     fan_heat = plant.fan_W * (ratio if plant.blow_through == 1 else 1.0)
-    vent = rate * cp_outdoor * ratio
+    vent = fan * outdoor_rate(balance, w) * ratio
     temp = (
         balance.heat_B
         + heating
@@ -284,7 +284,7 @@ def solve_hour(
     # What recovery cost: the same moisture removal without it.
     price = 0.0
     if recovered > 0.0:
-        needed = needed_sensible(plant, balance, chosen.temp_C, ratio, fan)
+        needed = needed_sensible(plant, balance, chosen.temp_C, w, ratio, fan)
         task = Task(MATCH_REMOVAL, needed, 0.0, operation.removal_kg_s, 0.0, balance.fan_cycles, 0)
         without = operate(unit, plant, air, task, operation.surface_C, operation.condensing_C)
         if without.removal_kg_s > 0.0:
@@ -299,15 +299,25 @@ def solve_hour(
     supply_w = math.nan
     mixed_temp = math.nan
     mixed_w = math.nan
-    stored = store * (temp - temp_before)
+    if room.network.used == 1:
+        mass, _, _, shell = network_after(room.network, mass_before, outdoor, gains, solar, temp)
+        stored = room.network.mass_J_K / SECONDS * (mass - mass_before)
+    else:
+        mass = temp
+        stored = store * (temp - temp_before)
+        shell = room.conductance_W_K * (outdoor - temp)
+    shell += leak * (outdoor - temp)
     w_stored = w_store * (w - w_before)
-    shell = loss * (outdoor - temp)
+    rate = fan * balance.outdoor_air_kg_s
+    w_in = outdoor_hum_ratio_in(balance, w)
+    humidifier_W = found.added_kg_s * control.humidifier.energy_J_kg
     from_unit = 0.0
     water_from_unit = 0.0
     if fan > 0.0:
         flow = fan * plant.flow_kg_s
         share = balance.outdoor_air_kg_s / plant.flow_kg_s
-        mixed_temp, mixed_w = mix(share, outdoor, w_outdoor, temp, w)
+        t_in = outdoor + balance.recovery_sensible * (temp - outdoor)
+        mixed_temp, mixed_w = mix(share, t_in, w_in, temp, w)
         supply_w = mixed_w - operation.removal_kg_s / flow
         h_supply = (
             enthalpy(mixed_temp, mixed_w)
@@ -316,8 +326,14 @@ def solve_hour(
         supply_temp = temp_from_enthalpy(h_supply, supply_w)
         from_unit = flow * heat_capacity(supply_w) * (supply_temp - temp)
         water_from_unit = flow * (supply_w - w)
-    heat_closure = stored - shell - gains - from_unit
-    water_closure = w_stored - room.infiltration_kg_s * (w_outdoor - w) - moisture - water_from_unit
+    heat_closure = stored - shell - gains - solar - found.added_heat_W - from_unit
+    water_closure = (
+        w_stored
+        - room.infiltration_kg_s * (w_outdoor - w)
+        - moisture
+        - found.added_kg_s
+        - water_from_unit
+    )
     # A wrap-around loop moves heat within the air; only the rest came from the refrigerant.
     refrigerant_closure = (
         (operation.total_W - operation.precool_W)
@@ -375,7 +391,7 @@ def solve_hour(
     out[GAINS_MOISTURE, i] = moisture * SECONDS
     out[ENVELOPE, i] = shell * kWh
     out[VENTILATION, i] = vent * (outdoor - temp) * kWh
-    out[OUTDOOR_MOISTURE, i] = (rate + room.infiltration_kg_s) * (w_outdoor - w) * SECONDS
+    out[OUTDOOR_MOISTURE, i] = (vapour_rate + room.infiltration_kg_s) * (w_outdoor - w) * SECONDS
     out[STORED, i] = stored * kWh
     out[MOISTURE_STORED, i] = w_stored * SECONDS
     out[HEAT_CLOSURE, i] = heat_closure
@@ -399,7 +415,18 @@ def solve_hour(
         else 0.0
     )  # fmt: skip
     out[SYSTEM_OFF, i] = 1.0 if fan_mode == FAN_OFF else 0.0
-    return temp, w, operation.surface_C, operation.condensing_C
+    out[SUPPLY_FLOW, i] = plant.flow_kg_s if fan > 0.0 else math.nan
+    out[SOLAR, i] = solar * kWh
+    out[DEVICE_HEAT, i] = (
+        rate * heat_capacity(w_in) * balance.recovery_sensible * (temp - outdoor) * kWh
+    )
+    out[DEVICE_MOISTURE, i] = rate * (w_in - w_outdoor) * SECONDS
+    out[DEVICE_POWER, i] = plant.outdoor.power_W * fan * kWh if rate > 0.0 else 0.0
+    out[ADDED_MOISTURE, i] = found.added_kg_s * SECONDS
+    out[ADDED_HEAT, i] = found.added_heat_W * kWh
+    out[ADDED_ELECTRICITY, i] = 0.0 if control.humidifier.gas == 1 else humidifier_W * kWh
+    out[ADDED_GAS, i] = humidifier_W * kWh if control.humidifier.gas == 1 else 0.0
+    return temp, mass, w, operation.surface_C, operation.condensing_C
 
 
 def empty_ledger(hours: int) -> FloatArray:
@@ -461,3 +488,12 @@ SHORT = INDEX["reheat_short_flag"]
 FLOOR_HIT = INDEX["surface_floor_flag"]
 OUTSIDE_MAP = INDEX["outside_map_flag"]
 SYSTEM_OFF = INDEX["system_off_flag"]
+SUPPLY_FLOW = INDEX["supply_flow_kg_s"]
+SOLAR = INDEX["solar_gains_kWh"]
+DEVICE_HEAT = INDEX["outdoor_recovery_sensible_kWh"]
+DEVICE_MOISTURE = INDEX["outdoor_recovery_moisture_kg"]
+DEVICE_POWER = INDEX["outdoor_recovery_power_kWh"]
+ADDED_MOISTURE = INDEX["humidifier_kg"]
+ADDED_HEAT = INDEX["humidifier_heat_kWh"]
+ADDED_ELECTRICITY = INDEX["humidifier_electricity_kWh"]
+ADDED_GAS = INDEX["humidifier_gas_kWh"]

@@ -273,7 +273,8 @@ def _ventilation(
         return None, 0.0
     fan = column(ledger, "fan_runtime_frac")
     w = np.nan_to_num(column(ledger, "supply_hum_ratio_kg_kg"))
-    rate_W_K = fan * machine.plant.flow_kg_s * (1006.0 + 1860.0 * w)
+    flow = np.nan_to_num(column(ledger, "supply_flow_kg_s"))
+    rate_W_K = fan * flow * (1006.0 + 1860.0 * w)
     given = 1000.0 * (
         column(ledger, "reheat_recovered_kWh")
         + column(ledger, "reheat_new_energy_kWh")

@@ -258,6 +258,45 @@ def _columns() -> tuple[Column, ...]:
             "1 where the unit ran outside its map and was held at the edge.",
         ),
         c("system_off_flag", "0/1", "sum", "1 where the schedule keeps the unit off."),
+        c("supply_flow_kg_s", "kg/s", "mean", "Dry supply air while the fan runs."),
+        c(
+            "solar_gains_kWh",
+            "kWh",
+            "sum",
+            "Sun through the windows; what goes straight out again is in envelope_kWh.",
+        ),
+        c(
+            "outdoor_recovery_sensible_kWh",
+            "kWh",
+            "sum",
+            "Sensible heat a recovery device gives to outdoor air; negative when it takes heat.",
+        ),
+        c(
+            "outdoor_recovery_moisture_kg",
+            "kg",
+            "sum",
+            "Vapour a recovery device gives to the outdoor air; negative when it takes vapour.",
+        ),
+        c(
+            "outdoor_recovery_power_kWh",
+            "kWh",
+            "sum",
+            "Electricity of the recovery device: exhaust fan work and drive.",
+        ),
+        c("humidifier_kg", "kg", "sum", "Water vapour the humidifier adds to the room."),
+        c(
+            "humidifier_heat_kWh",
+            "kWh",
+            "sum",
+            "Sensible heat that comes with it; negative where water evaporates in the air.",
+        ),
+        c("humidifier_electricity_kWh", "kWh", "sum", "Electricity the humidifier buys."),
+        c(
+            "humidifier_gas_kWh",
+            "kWh",
+            "sum",
+            "Gas the humidifier buys, higher heating value.",
+        ),
     )
 
 

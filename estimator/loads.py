@@ -64,11 +64,7 @@ def hourly_gains(case: Case, calendar: Calendar) -> Gains:
         people = loads.people
         assert people.sensible is not None
         assert people.latent is not None
-        count = people.count
-        if count is None:
-            assert people.area_per_person is not None
-            count = floor_area / people.area_per_person
-        present = float(count) * calendar.profile_values(case.profile(people.profile))
+        present = people.number(floor_area) * calendar.profile_values(case.profile(people.profile))
         sensible += present * float(people.sensible)
         moisture += present * float(people.latent) / heat_of_vapour
     electric = []

@@ -38,7 +38,9 @@ WORST = {
 _SETTLE_HOURS = 24 * 60
 
 
-Way = Literal["air", "mixing", "precooling", "cooling", "reheat", "fan", "heating", "mean", "room"]
+Way = Literal[
+    "air", "exchange", "mixing", "precooling", "cooling", "reheat", "fan", "heating", "mean", "room"
+]
 
 
 @dataclass(frozen=True)
@@ -231,8 +233,8 @@ class _Hour:
     def path(self) -> list[Point]:
         """States in the order the air meets them while the compressor runs; then the mean."""
         at = self.at
-        flow = self.machine.plant.flow_kg_s
         fan = at("fan_runtime_frac")
+        flow = at("supply_flow_kg_s")
         outdoor_flow = at("outdoor_air_kg_s") / fan if fan > 0.0 else 0.0
         outdoor = Point(
             "Outdoor", "air", at("outdoor_temp_C"), at("outdoor_hum_ratio_kg_kg"), outdoor_flow,
@@ -255,6 +257,7 @@ class _Hour:
         )  # fmt: skip
         points = [
             outdoor,
+            *self._after_device(outdoor),
             Point(
                 "Return", "air", room_temp, room_w, flow - outdoor_flow,
                 "Air as it leaves the room.",
@@ -267,11 +270,29 @@ class _Hour:
         )
         return points
 
+    def _after_device(self, outdoor: Point) -> list[Point]:
+        """Outdoor air after a recovery device, where one does anything."""
+        heat, moisture = (
+            self.watts("outdoor_recovery_sensible_kWh"),
+            self.at("outdoor_recovery_moisture_kg"),
+        )
+        rate = self.at("outdoor_air_kg_s")
+        if rate <= 0.0 or (abs(heat) < 0.5 and abs(moisture) < 1e-6):
+            return []
+        w = outdoor.hum_ratio + moisture / 3600.0 / rate
+        return [
+            Point(
+                "After recovery", "exchange", outdoor.temp_C + heat / (rate * heat_capacity(w)), w,
+                outdoor.flow_kg_s, "Outdoor air after the recovery device.",
+            )
+        ]  # fmt: skip
+
     def _through_unit(self, mixed: Point, fan: float) -> list[Point]:
         """From the mixed air to the supply."""
         at, plant = self.at, self.machine.plant
         runtime = at("compressor_runtime_frac")
-        flow = plant.flow_kg_s
+        flow = mixed.flow_kg_s
+        fan_W = self.watts("supply_fan_kWh") / fan
         points: list[Point] = []
 
         def go(label: str, way: Way, temp: float, w: float, words: str) -> Point:
@@ -285,7 +306,7 @@ class _Hour:
         blown = "The fan’s power, all of it heat."
         here = mixed
         if plant.blow_through == 1:
-            here = warm("After fan", "fan", here, plant.fan_W, blown)
+            here = warm("After fan", "fan", here, fan_W, blown)
         recovered = self.watts("reheat_recovered_kWh")
         bought = self.watts("reheat_new_energy_kWh")
         if runtime > 0.0:
@@ -316,7 +337,7 @@ class _Hour:
                 f"{source}: no moisture moves.",
             )  # fmt: skip
         if plant.blow_through == 0:
-            here = warm("After fan", "fan", here, plant.fan_W, blown)
+            here = warm("After fan", "fan", here, fan_W, blown)
         here = warm(
             "After heating", "heating", here, self.watts("heating_kWh") / fan, "Space heating."
         )
@@ -333,7 +354,7 @@ class _Hour:
         fan = at("fan_runtime_frac")
         if fan <= 0.0:
             return 0.0, 0.0
-        flow = fan * self.machine.plant.flow_kg_s
+        flow = fan * at("supply_flow_kg_s")
         temp, w = at("room_temp_C"), at("supply_hum_ratio_kg_kg")
         sensible = flow * heat_capacity(w) * (temp - at("supply_temp_C"))
         return sensible, flow * (at("room_hum_ratio_kg_kg") - w) * vapour_enthalpy(temp)
@@ -344,8 +365,14 @@ class _Hour:
         sensible, latent = self.taken_from_room()
         rows = (
             ("gains in the room, sensible", watts("gains_sensible_kWh")),
+            ("sun through the windows", watts("solar_gains_kWh")),
             ("through the envelope and by infiltration", watts("envelope_kWh")),
             ("with the outdoor air of the unit, sensible", watts("ventilation_sensible_kWh")),
+            (
+                "recovery device on the outdoor air, sensible",
+                watts("outdoor_recovery_sensible_kWh"),
+            ),
+            ("with the humidifier's moisture, sensible", watts("humidifier_heat_kWh")),
             ("supply fan", watts("supply_fan_kWh")),
             ("cooling coil, sensible", -watts("cooling_sensible_kWh")),
             ("cooling coil, latent", -watts("cooling_latent_kWh")),

@@ -12,6 +12,8 @@ from estimator.coil import (
     bypass_factor,
     coil_leaving,
 )
+from estimator.flow_control import CONSTANT, FlowControl
+from estimator.outdoor_air import NO_DEVICES, OutdoorAir
 from estimator.re_evaporation import latent_ratio, scaled_evaporation_ratio, scaled_wet_time
 from estimator.unit import UnitMap, fraction_for_surface, steady_state
 from weather.compiled import compiled
@@ -65,6 +67,8 @@ class Plant(NamedTuple):
     cycles_per_hour: float
     rated_latent_W: float
     rated_depression_K: float  # entering dry bulb less wet bulb at the rating
+    outdoor: OutdoorAir = NO_DEVICES
+    flow: FlowControl = CONSTANT
 
 
 class Operation(NamedTuple):

@@ -150,7 +150,8 @@ def changed(machine: Machine, values: Values) -> Machine:
             limit = drivers[:, _HUMIDITY_LIMIT] + values.setpoint
             drivers[:, _HUMIDITY_LIMIT] = np.clip(limit, 0.05, 0.99)
         outdoor = drivers[:, _OUTDOOR_AIR] * values.outdoor_air
-        drivers[:, _OUTDOOR_AIR] = np.minimum(outdoor, machine.plant.flow_kg_s)
+        least = machine.plant.flow_kg_s * machine.plant.flow.minimum_share
+        drivers[:, _OUTDOOR_AIR] = np.minimum(outdoor, least)
         drivers[:, _GAINS_SENSIBLE] *= values.gains
         drivers[:, _GAINS_MOISTURE] *= values.gains
     room = machine.room._replace(

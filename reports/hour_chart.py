@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 
 # How the chart draws each way by which air comes to a state.
 _STEPS: dict[str, StepKind] = {
+    "exchange": "other",
     "precooling": "other",
     "cooling": "cooling",
     "reheat": "reheat",

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from estimator.accounts import ELECTRICITY, GAS
 from estimator.ledger import COLUMNS
 from reports.assumed import differences, inputs
 from reports.comparison import METRICS
@@ -117,16 +118,7 @@ def _place(name: str) -> int:
 
 
 _SUMS = {column.name for column in COLUMNS if column.total == "sum"}
-_COMPOUND = {
-    "electricity_kWh": (
-        "compressor_kWh",
-        "condenser_fan_kWh",
-        "supply_fan_kWh",
-        "reheat_purchased_electricity_kWh",
-        "heating_purchased_electricity_kWh",
-    ),
-    "gas_kWh": ("reheat_purchased_gas_kWh", "heating_purchased_gas_kWh"),
-}
+_COMPOUND = {"electricity_kWh": ELECTRICITY, "gas_kWh": GAS}
 
 
 def _formula(key: str, sheet_name: str, hours: int) -> str | None:

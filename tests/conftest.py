@@ -36,6 +36,8 @@ MILD_HUMID_HOUR = {
     "heating_setpoint_C": 20.0,
     "low_limit_C": 20.0,
     "humidity_limit": 0.5,
+    "solar_W": 0.0,
+    "low_humidity": 0.0,
 }
 CONDENSER_HEAT = (CONDENSER, 1e12, 1.0, 0.0, 0.0)
 ELECTRIC_HEAT = (ELECTRIC, 1e12, 1.0, 0.0, 0.0)

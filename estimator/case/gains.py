@@ -111,6 +111,12 @@ class People(Section):
             self.fill("latent", activities()[self.activity].latent)
         return self
 
+    def number(self, floor_m2: float) -> float:
+        """People at a profile value of 1 in a floor area."""
+        if self.count is not None:
+            return float(self.count)
+        return floor_m2 / float(self.area_per_person or 1.0)
+
 
 class Electric(Section):
     """Lights or equipment: electricity that becomes sensible heat in the room."""

@@ -8,6 +8,7 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import BeforeValidator, field_validator, model_validator
 
 from estimator.case.base import Section, written
+from estimator.case.conditioning import Economizer, Recovery
 from estimator.case.merge import require_one
 from estimator.quantities import Measured, parse, quantity
 from weather.errors import InputError
@@ -15,8 +16,80 @@ from weather.errors import InputError
 FanMode = Literal["continuous", "cycling", "off"]
 
 
+def check_outdoor_air(air: Air) -> None:
+    """InputError where outdoor air, its devices and the flow control do not agree."""
+    given = air.model_fields_set
+    rates = [name for name in ("outdoor_per_person", "outdoor_per_area") if name in given]
+    if rates and "outdoor_flow" in given:
+        raise InputError(f"outdoor_flow and {rates[0]} are both given; keep the one meant")
+    if air.demand_control and air.outdoor_per_person is None:
+        raise InputError(
+            "demand_control needs outdoor air by people; write for example "
+            'outdoor_per_person = "7.5 cfm/person"'
+        )
+    if air.economizer is not None:
+        if air.fan != "continuous":
+            raise InputError('an economizer needs fan = "continuous"; set it so')
+        most = air.economizer.flow
+        if most is not None and most > air.supply_flow:
+            raise InputError(
+                f'economizer flow "{written(most)}" is above supply_flow '
+                f'"{written(air.supply_flow)}"; the outdoor air is part of the supply air'
+            )
+        if air.recovery is not None and not air.recovery.bypass:
+            raise InputError(
+                "an economizer beside a recovery device needs bypass = true in [air.recovery]"
+            )
+    if air.flow_control == "constant":
+        stray = [name for name in _FLOW_FIELDS if name in given]
+        if stray:
+            raise InputError(
+                f'{stray[0]} is given, yet flow_control is "constant"; write "two-speed" or '
+                '"variable"'
+            )
+        return
+    if air.fan != "continuous" or air.fan_unoccupied == "cycling":
+        raise InputError(
+            f'flow_control = "{air.flow_control}" needs a continuous fan; write fan = '
+            '"continuous", and fan_unoccupied "continuous" or "off"'
+        )
+    if air.outdoor_flow > air.minimum_flow * air.supply_flow:
+        raise InputError(
+            f'outdoor_flow "{written(air.outdoor_flow)}" is above the supply flow at minimum_flow '
+            f'"{written(air.minimum_flow)}"; raise minimum_flow or lower outdoor_flow'
+        )
+    if air.flow_control == "two-speed":
+        stray = [name for name in _VARIABLE_FIELDS if name in given]
+        if stray:
+            raise InputError(
+                f'{stray[0]} belongs to flow_control = "variable", not "two-speed"; leave it out'
+            )
+    if air.reset_from >= air.reset_to:
+        raise InputError(
+            f'reset_from "{written(air.reset_from)}" is not below reset_to '
+            f'"{written(air.reset_to)}"; lower the one or raise the other'
+        )
+    mild = air.leaving_temperature_mild
+    if mild is not None and mild < air.leaving_temperature:
+        raise InputError(
+            f'leaving_temperature_mild "{written(mild)}" is below leaving_temperature '
+            f'"{written(air.leaving_temperature)}"; the air may only be warmer in mild weather'
+        )
+
+
+_VARIABLE_FIELDS = (
+    "leaving_temperature",
+    "leaving_temperature_mild",
+    "reset_from",
+    "reset_to",
+)
+_FLOW_FIELDS = ("minimum_flow", "set_pressure", "flow_before_reheat", *_VARIABLE_FIELDS)
+
+
 class Air(Section):
     """Supply air, outdoor air and the supply fan."""
+
+    following: ClassVar[frozenset[str]] = frozenset({"outdoor_flow", *_FLOW_FIELDS})
 
     supply_flow: Annotated[float, *quantity("air flow", above_zero=True)]
     """Air through the unit while its fan runs."""
@@ -38,6 +111,38 @@ class Air(Section):
     """Fan, drive and motor together: air power over electric power."""
     fan_position: Literal["draw-through", "blow-through"] = "draw-through"
     """Fan after or before the cooling coil."""
+    outdoor_per_person: Annotated[float, *quantity("air flow per person")] | None = None
+    """Outdoor air for each person of [loads.people], with or without outdoor_per_area, instead of
+    outdoor_flow."""
+    outdoor_per_area: Annotated[float, *quantity("air flow per area")] | None = None
+    """Outdoor air for each floor area."""
+    demand_control: bool = False
+    """Whether outdoor_per_person follows the people present; outdoor_per_area follows
+    outdoor_profile either way."""
+    flow_control: Literal["constant", "two-speed", "variable"] = "constant"
+    """How the supply flow follows the sensible load of the room."""
+    minimum_flow: Annotated[float, *quantity("fraction", above_zero=True)] = parse(
+        "50 %", "fraction"
+    )
+    """Least supply flow, or the low speed, over supply_flow."""
+    set_pressure: Annotated[float, *quantity("fraction")] = parse("30 %", "fraction")
+    """Share of the fan's pressure that is held at any flow; the rest falls with its square."""
+    leaving_temperature: Annotated[float, *quantity("temperature")] = parse(
+        "55 degF", "temperature"
+    )
+    """Air off the coil that a "variable" flow is chosen for."""
+    leaving_temperature_mild: Annotated[float, *quantity("temperature")] | None = None
+    """The same at and below reset_from outdoors; default no reset."""
+    reset_from: Annotated[float, *quantity("temperature")] = parse("60 degF", "temperature")
+    """Outdoor temperature of leaving_temperature_mild."""
+    reset_to: Annotated[float, *quantity("temperature")] = parse("80 degF", "temperature")
+    """Outdoor temperature at and above which leaving_temperature holds."""
+    flow_before_reheat: bool = True
+    """In a moisture call, whether the flow goes down to its least before reheat is used."""
+    recovery: Recovery | None = None
+    """A recovery device on the outdoor air."""
+    economizer: Economizer | None = None
+    """More outdoor air for cooling."""
 
     @model_validator(mode="after")
     def _agree(self) -> Air:
@@ -47,6 +152,7 @@ class Air(Section):
                 f'"{written(self.supply_flow)}"; it is part of it: lower the one or raise the other'
             )
         require_one(self, "air", ('fan_power = "1.5 hp"',))
+        check_outdoor_air(self)
         return self
 
 

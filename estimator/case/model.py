@@ -13,6 +13,7 @@ import tomli_w
 from pydantic import Field, PrivateAttr, ValidationError, field_validator, model_validator
 
 from estimator.case.base import Section, listed, nearest
+from estimator.case.conditioning import Envelope, Humidifier
 from estimator.case.gains import Loads, library_profiles
 from estimator.case.machine import Air, Heating, Humidity, Reheat, Unit
 from estimator.case.merge import lay_over
@@ -61,6 +62,10 @@ class Case(Section):
     humidity: Humidity = Humidity()
     reheat: tuple[Reheat, ...] = ()
     heating: Heating = Heating()
+    humidifier: Humidifier | None = None
+    """Moisture added where the room is too dry; default none."""
+    envelope: Envelope | None = None
+    """The envelope as a network with windows; default [room] conductance and heat capacity."""
     prices: Prices = Prices()
     allowance: Allowance | None = None
     """The energy code that reheat is judged by; default none."""
@@ -132,6 +137,9 @@ class Case(Section):
                 raise InputError(
                     f'[[reheat]] lists source = "{source}" twice; give each source one table'
                 )
+        check_ventilation(self)
+        check_humidifier(self)
+        check_envelope(self)
         if self.unit.rated_flow is None:
             self.unit.fill("rated_flow", self.air.supply_flow)
         return self
@@ -204,6 +212,89 @@ def _on_one_line(match: re.Match[str]) -> str:
     items = [line.strip().rstrip(",") for line in match[1].splitlines()]
     line = f"[{', '.join(items)}]"
     return line if len(line) <= 150 else match[0]
+
+
+def check_envelope(case: Case) -> None:
+    """InputError unless the case gives a plain conductance or an envelope."""
+    if case.envelope is None:
+        if case.room.conductance is None:
+            raise InputError(
+                "[room] conductance is missing; write for example "
+                'conductance = "900 Btu/h/degF", or an [envelope]'
+            )
+        return
+    for name in ("conductance", "heat_capacity", "heat_capacity_per_area"):
+        if name in case.room.model_fields_set:
+            raise InputError(f"[room] {name} and [envelope] are both given; keep the one meant")
+
+
+def check_ventilation(case: Case) -> None:
+    """InputError where outdoor air by people has no people, or is more than the supply air."""
+    air = case.air
+    if air.outdoor_per_person is not None and case.loads.people is None:
+        raise InputError(
+            "[air] outdoor_per_person is given, yet nobody is in; write [loads.people]"
+        )
+    if air.outdoor_per_person is None and air.outdoor_per_area is None:
+        return
+    most = design_outdoor_flow(case)
+    least = 1.0 if air.flow_control == "constant" else float(air.minimum_flow)
+    if most > least * float(air.supply_flow):
+        raise InputError(
+            f"[air] people and area ask for {most / 0.000471947:.0f} cfm of outdoor air, more than "
+            "the least supply flow; raise supply_flow or minimum_flow, or lower the rates"
+        )
+
+
+def design_outdoor_flow(case: Case) -> float:
+    """Outdoor air [m3/s] at full ventilation: stated, or by people and area (as in ASHRAE 62.1)."""
+    air = case.air
+    if air.outdoor_per_person is None and air.outdoor_per_area is None:
+        return float(air.outdoor_flow)
+    floor = float(case.room.floor_area)
+    flow = float(air.outdoor_per_area or 0.0) * floor
+    if air.outdoor_per_person is not None and case.loads.people is not None:
+        flow += float(air.outdoor_per_person) * case.loads.people.number(floor)
+    return flow
+
+
+def check_humidifier(case: Case) -> None:
+    """InputError where the humidifier's limit does not stay below the drying limit."""
+    if case.humidifier is None:
+        return
+    humidity = case.humidity
+    dew_point = humidity.control == "dew point"
+    if dew_point and case.humidifier.limit is None:
+        raise InputError(
+            '[humidifier] limit is missing where control = "dew point"; write for example "40 degF"'
+        )
+    for occupied in (True, False):
+        low = humidifier_limit(case, occupied)
+        if humidity.control == "none":
+            continue
+        high = humidity.limit_value
+        if not occupied and humidity.limit_unoccupied_value is not None:
+            high = humidity.limit_unoccupied_value
+        if low >= high:
+            raise InputError(
+                "[humidifier] its limit is not below the drying limit of [humidity]"
+                f"{'' if occupied else ' in unoccupied hours'}; leave a band between them, for "
+                "example 5 %"
+            )
+
+
+def humidifier_limit(case: Case, occupied: bool) -> float:
+    """The humidifier's limit, a fraction or a dew point [C] as [humidity] control says."""
+    humidifier = case.humidifier
+    assert humidifier is not None
+    dew_point = case.humidity.control == "dew point"
+    text = humidifier.limit
+    place = "limit"
+    if not occupied and humidifier.limit_unoccupied is not None:
+        text, place = humidifier.limit_unoccupied, "limit_unoccupied"
+    if text is None:
+        return float(case.humidity.range_low)
+    return float(humidifier.value(text, dew_point, place))
 
 
 @dataclass(frozen=True)

@@ -46,12 +46,15 @@ class Site(Section):
 class Room(Section):
     """The room: size, envelope, storage and set points."""
 
+    following: ClassVar[frozenset[str]] = frozenset({"heat_capacity_per_area"})
+
     floor_area: Annotated[float, *quantity("area", above_zero=True)]
     """Floor area."""
     height: Annotated[float, *quantity("length", above_zero=True)]
     """Mean height of the air volume."""
-    conductance: Annotated[float, *quantity("conductance")]
-    """Heat through the envelope per degree between indoors and outdoors, without air exchange."""
+    conductance: Annotated[float, *quantity("conductance")] | None = None
+    """Heat through the envelope per degree between indoors and outdoors, without air exchange; or
+    [envelope]."""
     heat_capacity: Annotated[float, *quantity("heat capacity", above_zero=True)] | None = None
     """Heat the room stores per degree; instead of heat_capacity_per_area."""
     heat_capacity_per_area: (
