@@ -72,6 +72,7 @@ def page(
     ratings: Section | None = None,
     psychrometric: Section | None = None,
     more: Sequence[Section] = (),
+    appendix: Sequence[Section] = (),
 ) -> str:
     """The report of a study as one HTML page.
 
@@ -81,6 +82,7 @@ def page(
         gives the same bytes
     money, allowance, criteria, ratings, psychrometric, more : sections that other parts computed,
         each shown in its place when given
+    appendix : how the case's reheat arrangements work, after the method
     """
     display: Display = study.case.display
     charts = study_charts(study, display)
@@ -120,6 +122,7 @@ def page(
             ratings=ratings,
             psychrometric=psychrometric,
             more=more,
+            appendix=appendix,
             case_sha256=study.case.digest(),
             versions=versions(),
         )
