@@ -112,6 +112,7 @@ def _moved(study: Study, also: list[str], draws: int | None, seed: int | None) -
 
 
 def _write(study: Study, out: Path, formats: tuple[str, ...], date: str | None = None) -> None:
+    from reports.reheat_sizing import reheat_lines
     from reports.terminal import comparison
     from reports.verdicts import sensitivity, verdicts
     from reports.writer import write_outputs
@@ -122,6 +123,8 @@ def _write(study: Study, out: Path, formats: tuple[str, ...], date: str | None =
     comparison(study, console)
     console.print()
     verdicts(study, console)
+    console.print()
+    reheat_lines(study, console)
     sensitivity(study, console)
     console.print()
     for path in written:

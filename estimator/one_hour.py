@@ -15,8 +15,9 @@ from estimator.drying import DEW_POINT
 from estimator.hour import DRIVERS, FAN_OFF, empty_ledger, solve_year
 from estimator.humidity import out_of_range
 from estimator.ledger import INDEX
-from estimator.operation import WRAP_AROUND
+from estimator.operation import MODULATING, ON_OFF, SUBCOOLING, WRAP_AROUND
 from estimator.quantities import Display, show
+from estimator.unit_cycle import coil_shares, cycle_at
 from weather.errors import InputError
 from weather.moist_air import (
     FloatArray,
@@ -406,8 +407,27 @@ class _Hour:
             ("heat rejected", rejected, "heat flow"),
             ("of it to the reheat coil", to_air, "heat flow"),
             ("of it outdoors", rejected - to_air, "heat flow"),
+            *self._coil_shares(to_air),
         )
         return tuple(row for row in rows if np.isfinite(row[1]))
+
+    def _coil_shares(self, to_air_W: float) -> tuple[tuple[str, float, str], ...]:
+        """What the refrigerant does in the reheat coil, where hot gas enters and liquid leaves."""
+        unit, plant = self.machine.unit, self.machine.plant
+        if to_air_W <= 0.5 or not unit.refrigerant:
+            return ()
+        if plant.arrangement == SUBCOOLING:
+            return (("in the reheat coil: liquid subcooled", to_air_W, "heat flow"),)
+        if plant.arrangement not in (MODULATING, ON_OFF):
+            return ()
+        found = cycle_at(unit, self.at("suction_temp_C"), self.at("condensing_temp_C"))
+        shares = coil_shares(found, to_air_W)
+        return (
+            ("in the reheat coil: superheat given up", shares.desuperheating_W, "heat flow"),
+            ("in the reheat coil: condensed", shares.condensing_W, "heat flow"),
+            ("in the reheat coil: liquid subcooled", shares.subcooling_W, "heat flow"),
+            ("discharge gas", found.discharge_temp_C, "temperature"),
+        )
 
     def decision(self, display: Display) -> str:
         """What control decided in the hour and why, in a few sentences."""

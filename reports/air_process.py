@@ -22,7 +22,7 @@ from weather.moist_air import (
     wet_bulb,
 )
 
-StepKind = Literal["mixing", "cooling", "reheat", "fan", "room", "other"]
+StepKind = Literal["mixing", "cooling", "reheat", "fan", "heating", "room", "other"]
 
 KEY_COLUMNS = (
     ("dry bulb", "temp"),

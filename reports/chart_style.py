@@ -7,6 +7,9 @@ colour-blind reader lose nothing.
 from __future__ import annotations
 
 import io
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -59,12 +62,16 @@ STYLE: dict[str, Any] = {
 }
 
 
-def style_context(name: str = "chart") -> Any:
+@contextmanager
+def style_context(name: str = "chart") -> Iterator[None]:
     """The look, to draw within: ``with style_context(): ...``; ``name`` salts the ids of an SVG."""
     import matplotlib as mpl
 
     settings: Any = {**STYLE, "svg.hashsalt": name}
-    return mpl.rc_context(settings)
+    with mpl.rc_context(settings), warnings.catch_warnings():
+        # a title may hold a sign the font lacks, such as an emoji; the reader of an SVG has others
+        warnings.filterwarnings("ignore", "Glyph .* missing from font")
+        yield
 
 
 # No clock and no program's version in a file: the same figure gives the same bytes.

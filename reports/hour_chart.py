@@ -39,7 +39,7 @@ _STEPS: dict[str, StepKind] = {
     "cooling": "cooling",
     "reheat": "reheat",
     "fan": "fan",
-    "heating": "other",
+    "heating": "heating",
     "mean": "mixing",
     "room": "room",
 }

@@ -39,13 +39,27 @@ _TEMPLATES = Path(__file__).parent / "templates"
 def _environment() -> Environment:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-    return Environment(
+    environment = Environment(
         loader=FileSystemLoader(_TEMPLATES),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        finalize=_visible,
     )
+    environment.tests["unbroken"] = lambda text: any(len(w) > _LONG_WORD for w in text.split())
+    return environment
+
+
+# Signs that turn the direction of all text after them: a title may hold them, a page must not.
+_TURNING = dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A)])
+# A word that would widen a column, so that a table runs off its page.
+_LONG_WORD = 18
+
+
+def _visible(value: Any) -> Any:
+    """What is printed on the page, without what would reorder the text that follows."""
+    return value.translate(_TURNING) if isinstance(value, str) else value
 
 
 def page(
@@ -58,6 +72,7 @@ def page(
     ratings: Section | None = None,
     psychrometric: Section | None = None,
     more: Sequence[Section] = (),
+    appendix: Sequence[Section] = (),
 ) -> str:
     """The report of a study as one HTML page.
 
@@ -67,6 +82,7 @@ def page(
         gives the same bytes
     money, allowance, criteria, ratings, psychrometric, more : sections that other parts computed,
         each shown in its place when given
+    appendix : how the case's reheat arrangements work, after the method
     """
     display: Display = study.case.display
     charts = study_charts(study, display)
@@ -106,6 +122,7 @@ def page(
             ratings=ratings,
             psychrometric=psychrometric,
             more=more,
+            appendix=appendix,
             case_sha256=study.case.digest(),
             versions=versions(),
         )

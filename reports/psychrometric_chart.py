@@ -72,6 +72,7 @@ STEPS: dict[StepKind, tuple[str, str, Any, float]] = {
     "cooling": ("cooling coil", SLATE, "-", 2.4),
     "reheat": ("reheat", AMBER, "-", 3.2),
     "fan": ("fan heat", PLUM, (0, (1.2, 1.2)), 2.4),
+    "heating": ("space heating", RUST, (0, (5, 1.5)), 2.4),
     "room": ("supply to room", TEAL, "-", 1.3),
     "other": ("other", INK, (0, (6, 1.5, 1, 1.5)), 1.3),
 }

@@ -107,17 +107,20 @@ def _bars(
     ends = [factor * v for s in listed for v in (s.result_low, s.result_high) if math.isfinite(v)]
     span = max(max(ends, default=base) - min(ends, default=base), 1e-9)
     axis.set_xlim(
-        min([*ends, base]) - 0.28 * span,
-        max([*ends, base]) + 0.28 * span,
+        min([*ends, base]) - 0.34 * span,
+        max([*ends, base]) + 0.34 * span,
     )
     for place, swing in enumerate(listed):
         if not math.isfinite(swing.size):
             continue
-        for result, fill, hatch in (
-            (swing.result_low, SLATE, ""),
-            (swing.result_high, AMBER, "////"),
-        ):
-            to = factor * result
+        bars = [
+            (factor * swing.result_low, swing.value_low, SLATE, ""),
+            (factor * swing.result_high, swing.value_high, AMBER, "////"),
+        ]
+        # Where both ends lie on one side, the shorter bar stands in front of the longer.
+        bars.sort(key=lambda bar: -abs(bar[0] - base))
+        sides = set()
+        for to, value, fill, hatch in bars:
             axis.barh(
                 place,
                 to - base,
@@ -128,20 +131,17 @@ def _bars(
                 edgecolor=INK,
                 linewidth=0.5,
             )
-        ordered = sorted(
-            ((swing.result_low, swing.value_low), (swing.result_high, swing.value_high))
-        )
-        for (result, value), side in zip(ordered, (-1, 1), strict=True):
-            edge = min(factor * result, base) if side < 0 else max(factor * result, base)
-            if abs(factor * result - base) < 0.004 * span:
+            side = 1 if to > base else -1
+            if abs(to - base) < 0.004 * span or side in sides:
                 continue
+            sides.add(side)
             axis.annotate(
                 value_text(swing.assumption, value, found.weather_names, display),
-                (edge if (factor * result - base) * side > 0 else factor * result, place),
+                (to, place),
                 (4 * side, 0),
                 textcoords="offset points",
                 va="center",
-                ha="right" if side < 0 else "left",
+                ha="left" if side > 0 else "right",
                 fontsize=7.0,
                 color=QUIET,
             )

@@ -19,6 +19,7 @@ from estimator.ledger import COLUMNS
 from estimator.study import versions
 from reports.code_sections import judgement_summary
 from reports.money_sections import money_summary
+from reports.reheat_sizing import bounds_summary, sizing_summary
 from reports.sensitivity_sections import sensitivity_summary
 
 if TYPE_CHECKING:
@@ -77,6 +78,8 @@ def summary(study: Study) -> dict[str, Any]:
                 "notes": list(option.machine.notes),
                 "judgement": judgement_summary(study.judgements[option.key]),
                 "ratings": study.ratings[option.key],
+                "reheat_sizing": sizing_summary(study.sizings[option.key]),
+                "drying_bounds": bounds_summary(study, option),
             }
             for option in study.options
         },

@@ -98,14 +98,20 @@ def _csv(study: Study, date: str | None) -> Files:
 
 
 def _page(study: Study, date: str | None) -> str:
+    from reports.arrangements import arrangement_sections
     from reports.code_sections import allowance_section, criteria_section, ratings_section
     from reports.hours_section import hours_section
     from reports.money_sections import money_section
     from reports.page import page
+    from reports.reheat_sizing import bounds_section, sizing_section
     from reports.sensitivity_sections import sensitivity_section
 
     display = study.case.display
-    moved = sensitivity_section(study, display)
+    more = (
+        bounds_section(study, display),
+        sizing_section(study, display),
+        sensitivity_section(study, display),
+    )
     return page(
         study,
         date=date,
@@ -114,7 +120,8 @@ def _page(study: Study, date: str | None) -> str:
         criteria=criteria_section(study, display),
         ratings=ratings_section(study, display),
         psychrometric=hours_section(study, display),
-        more=() if moved is None else (moved,),
+        more=[section for section in more if section is not None],
+        appendix=arrangement_sections(study),
     )
 
 

@@ -1,0 +1,26 @@
+"""Ten thousand option-years drawn together, on all cores: how many a second."""
+
+import time
+
+import pytest
+
+from estimator.case import bundled_case
+from estimator.sensitivity import sensitivity_study
+from estimator.study import read_weather, solve_option
+from estimator.uncertainty import cores
+
+
+@pytest.mark.benchmark
+def test_ten_thousand_option_years(capsys):
+    case = bundled_case("music-school")
+    year = read_weather(case)
+    sensitivity_study(case, [year], solve_option, draws=2)
+    began = time.perf_counter()
+    found = sensitivity_study(case, [year], solve_option, draws=2000)
+    seconds = time.perf_counter() - began
+    with capsys.disabled():
+        print(
+            f"\n{found.option_years:,} option-years in {seconds:.1f} s on {cores()} cores: "
+            f"{found.option_years / seconds:.0f} a second"
+        )
+    assert len(found.draws.values) == 2000
