@@ -38,7 +38,11 @@ def test_supply_reaches_its_set_points(clinic):
     pressures = clinic.weather.frame["pressure_Pa"].to_numpy()[calls]
     saturated = [psychrolib.GetSatHumRatio((52 - 32) / 1.8, pressure) for pressure in pressures]
     supplied = column(ledger, "supply_hum_ratio_kg_kg")[calls]
-    assert supplied == pytest.approx(np.array(saturated), rel=1e-4)
+    # Never damper; up to 1 % drier in the few hours whose coil line would pass through fog.
+    ratio = supplied / np.array(saturated)
+    assert ratio.max() < 1.0001
+    assert ratio.min() > 0.99
+    assert (ratio < 0.9999).mean() < 0.01
 
 
 def test_neutral_air_is_paid_twice(clinic):
