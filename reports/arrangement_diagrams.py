@@ -108,7 +108,7 @@ class Drawing:
                 f'<path d="M {x - 9} {y + 6} L {x + 9} {y - 2}" stroke="{QUIET}" '
                 'stroke-width="1" fill="none"/>'
             )
-        lines = label.split("\n")
+        lines = label.split("\n") if label else []
         for k, line in enumerate(lines):
             self.text(x, DUCT_TOP - 8 - 13 * (len(lines) - 1 - k), line)
 

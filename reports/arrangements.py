@@ -77,11 +77,12 @@ _METHODS: dict[int, tuple[str, ...]] = {
         "air after the cooling coil. It gives its heat to the air and arrives at the valve "
         "colder, so that each kilogram of refrigerant takes up exactly that much more in the "
         "cooling coil.",
-        "The compressor moves the same refrigerant for the same power. The total given to the "
-        "air, cooling less reheat, stays what it was; the cooling coil runs colder and takes out "
-        "more moisture, so the sensible part falls and the latent part rises. The heat is "
-        "effectiveness × liquid heat capacity × (liquid − leaving-coil temperature), and it "
-        "cannot bring air to room temperature.",
+        "The compressor moves the same refrigerant for the same power. The total taken from the "
+        "air, cooling less reheat, stays what it was but for the few per cent that a colder "
+        "suction costs; the cooling coil takes out more moisture, so the sensible part falls and "
+        "the latent part rises. The heat is refrigerant flow × effectiveness × liquid heat "
+        "capacity × (liquid − leaving-coil temperature), and it cannot bring air to room "
+        "temperature.",
         _MODES,
     ),
     SUBCOOLING_THEN_CONDENSER: (

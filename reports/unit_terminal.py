@@ -10,6 +10,7 @@ from estimator.quantities import Display, display_unit, in_unit, rounded
 from estimator.unit_conditions import Condition, recovers
 from reports.terminal import WIDTH, plain, quiet_table
 from reports.unit_words import rainy_answer, rainy_detail, trade_facts
+from reports.verdicts import print_ratings
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -104,8 +105,10 @@ def show_unit(view: UnitView, display: Display, console: Console) -> None:
         console.print(table, width=width)
     say(_notes(view), "dim")
     console.print()
-    for fact in (*trade_facts(view, display), *_ratings(view)):
+    for fact in trade_facts(view, display):
         say(fact)
+    console.print()
+    print_ratings(view.ratings, display, console)
 
 
 def _what(view: UnitView, display: Display) -> str:
@@ -138,21 +141,3 @@ def _notes(view: UnitView) -> str:
     if any(found.outside_map for found in cells):
         parts.append("† outside the unit’s map, held at its edge.")
     return " ".join(parts)
-
-
-def _ratings(view: UnitView) -> list[str]:
-    """The modelled ratings in a line each."""
-    told = []
-    efficiency = view.ratings.efficiency
-    if efficiency is not None:
-        told.append(
-            f"{efficiency.standard.source}, modelled, not certified: EER "
-            f"{efficiency.full_load_eer:.2f}, IEER {efficiency.ieer:.2f}."
-        )
-    told += [
-        f"{rating.standard.source}, modelled, not certified: {rating.standard.key} "
-        f"{rating.value:.2f} {rating.standard.unit}."
-        for rating in view.ratings.moisture
-        if rating.value is not None
-    ]
-    return [*told, *view.ratings.notes]

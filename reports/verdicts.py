@@ -162,11 +162,10 @@ def _swings(study: Study, key: str, title: str, console: Console, width: int) ->
     console.print(table, width=width)
 
 
-def ratings(title: str, found: ModelledRatings, display: Display, console: Console) -> None:
-    """Print a unit's rating points, modelled and not certified."""
+def print_ratings(found: ModelledRatings, display: Display, console: Console) -> None:
+    """Print a unit's rating points and the least values beside them."""
     width = min(WIDTH, console.width)
-    console.print(Text(plain(title), style="bold"), width=width)
-    console.print("Modelled, not certified.", style="dim")
+    console.print(Text("Ratings, modelled, not certified", style="bold"), width=width)
     tables, sentences = scores(found, display)
     for made in tables:
         console.print()

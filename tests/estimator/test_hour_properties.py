@@ -166,12 +166,17 @@ def one_hour(rig, hours, unit, sources, **settings):
     return {name: values[-1] for name, values in ledger.items()}
 
 
-@given(
-    effectiveness=between(0.1, 0.9), ceilings=st.tuples(between(33.0, 60.0), between(33.0, 60.0))
-)
+@given(between(0.05, 0.9), st.tuples(between(33.0, 60.0), between(33.0, 60.0)))
 @QUICK
-def test_a_higher_ceiling_never_buys_more(rig, hours, rated_unit, kept, effectiveness, ceilings):
-    """With enough trim, raising the ceiling recovers as much or more and buys as little or less."""
+def test_a_higher_ceiling_never_recovers_less(
+    rig, hours, rated_unit, kept, effectiveness, ceilings
+):
+    """With enough trim, raising the ceiling recovers as much or more.
+
+    What is bought falls with it for any coil of 0.2 or better. For a very poor coil it does not: at
+    0.05 a condenser driven from 36 to 60 C costs the unit so much capacity and latent share that
+    it must run longer and overcools by more than the coil gains.
+    """
     low, high = sorted(ceilings)
     a, b = (
         one_hour(
@@ -181,7 +186,8 @@ def test_a_higher_ceiling_never_buys_more(rig, hours, rated_unit, kept, effectiv
         for ceiling in (low, high)
     )  # fmt: skip
     assert b["reheat_recovered_kWh"] >= a["reheat_recovered_kWh"] - 1e-6
-    assert b["reheat_new_energy_kWh"] <= a["reheat_new_energy_kWh"] + 1e-6
+    if effectiveness >= 0.2:
+        assert b["reheat_new_energy_kWh"] <= a["reheat_new_energy_kWh"] + 1e-6
 
 
 @given(floors=st.tuples(between(20.0, 45.0), between(20.0, 45.0)))

@@ -118,3 +118,12 @@ def test_grid_covers_the_map() -> None:
     assert SUCTION_GRID_C[-1] == 30.0
     assert CONDENSING_GRID_C[0] == 10.0
     assert CONDENSING_GRID_C[-1] == 65.0
+
+
+@pytest.mark.parametrize("condensing_F", np.arange(133.0, 148.1, 0.5))
+def test_mixture_cycle_where_the_library_has_no_solution(condensing_F: float) -> None:
+    """R-454B fails in bands near 135 to 145 F: the cycle goes on smoothly through them."""
+    found = cycle("R-454B", 7.0, (condensing_F - 32.0) / 1.8)
+    near = [cycle("R-454B", 7.0, (condensing_F + d - 32.0) / 1.8).cop for d in (-3.0, 3.0)]
+    assert near[1] < found.cop < near[0]
+    assert found.cop == pytest.approx(sum(near) / 2.0, rel=0.005)

@@ -27,7 +27,7 @@ def test_options_in_their_order(demo):
 def test_progress_counts_up_to_done():
     told = []
     run_study(
-        bundled_case("archive"), progress=lambda what, step, of: told.append((what, step, of))
+        bundled_case("rooftop"), progress=lambda what, step, of: told.append((what, step, of))
     )
     assert told[0][0] == "reading weather"
     assert told[-1][0] == "done"
@@ -74,7 +74,7 @@ def test_warm_up_settles_the_room(demo):
 
 
 def test_other_weather_than_the_case_names():
-    case = bundled_case("archive")
+    case = bundled_case("rooftop")
     study = run_study(case, read("miami"))
     assert "Miami" in study.weather.station.name
     assert "Greensboro" in read_weather(case).station.name

@@ -1,0 +1,133 @@
+"""Coil sizes, bounds of drying and pages of method in the report."""
+
+import xml.etree.ElementTree as ElementTree
+from dataclasses import replace
+from io import StringIO
+
+import pytest
+from rich.console import Console
+
+from estimator.operation import (
+    MODULATING,
+    ON_OFF,
+    SUBCOOLING,
+    SUBCOOLING_THEN_CONDENSER,
+    WRAP_AROUND,
+)
+from reports.arrangement_diagrams import (
+    HEIGHT,
+    WIDTH,
+    bought_diagram,
+    condenser_diagram,
+    subcooling_diagram,
+    wrap_around_diagram,
+)
+from reports.arrangements import arrangement_sections
+from reports.reheat_sizing import (
+    bounds_section,
+    reheat_lines,
+    sizing_chart,
+    sizing_section,
+    sizing_summary,
+)
+
+DIAGRAMS = {
+    "modulating": lambda: condenser_diagram(False, None, False),
+    "on/off": lambda: condenser_diagram(True, "electric", True),
+    "subcooling": lambda: subcooling_diagram(False, None, False),
+    "both": lambda: subcooling_diagram(True, "gas", False),
+    "wrap": lambda: wrap_around_diagram("hot water", True),
+    "bought": lambda: bought_diagram(False),
+}
+
+
+@pytest.mark.parametrize("name", DIAGRAMS)
+def test_diagram_is_whole_and_inside_its_frame(name):
+    markup = DIAGRAMS[name]()
+    assert markup == DIAGRAMS[name]()
+    root = ElementTree.fromstring(markup)
+    assert root.attrib["role"] == "img"
+    assert "cooling coil" in root.attrib["aria-label"]
+    space = "{http://www.w3.org/2000/svg}"
+    words = root.findall(f"{space}text")
+    assert {"compressor", "outdoor coil", "expansion valve"} <= {w.text for w in words}
+    for part in words:
+        # 12 px text, about 6 px a letter
+        width = 6.0 * len(part.text or "")
+        left = (
+            float(part.attrib["x"])
+            - {"middle": 0.5, "end": 1.0, "start": 0.0}[part.attrib["text-anchor"]] * width
+        )
+        assert 0.0 < left < left + width < WIDTH
+        assert 8.0 < float(part.attrib["y"]) < HEIGHT
+
+
+def test_valves_and_loops_are_where_they_belong():
+    assert "modulating valve" in DIAGRAMS["modulating"]()
+    assert "valve, open or shut" in DIAGRAMS["on/off"]()
+    assert "valve, open" not in DIAGRAMS["subcooling"]()
+    assert "modulating valve" not in DIAGRAMS["subcooling"]()
+    assert "wrap-around loop" in DIAGRAMS["wrap"]()
+    assert "reheat coil" not in DIAGRAMS["wrap"]()
+
+
+def test_only_arrangements_in_use_are_told(study):
+    titles = [section.title for section in arrangement_sections(study)]
+    assert titles == [
+        "Method: bought heat",
+        "Method: condenser heat, modulating",
+        "Method: condenser heat, modulating, then electric",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("arrangement", "words"),
+    [
+        (MODULATING, "modulating valve"),
+        (ON_OFF, "open or shut"),
+        (SUBCOOLING, "Liquid subcooling"),
+        (SUBCOOLING_THEN_CONDENSER, "then condenser heat"),
+        (WRAP_AROUND, "loop"),
+    ],
+)
+def test_each_arrangement_has_a_page(study, arrangement, words):
+    option = next(option for option in study.options if option.key == "condenser")
+    plant = option.machine.plant._replace(arrangement=arrangement)
+    changed = replace(option, machine=replace(option.machine, plant=plant))
+    (section,) = arrangement_sections(replace(study, options=(changed,)))
+    text = f"{section.title} {' '.join(section.paragraphs)}"
+    assert words.lower() in text.lower()
+    assert "Used by: Condenser heat." in section.pictures[0].caption
+
+
+def test_sizing_in_report_summary_and_terminal(study):
+    section = sizing_section(study, "I-P")
+    sizing = study.sizings["condenser"]
+    sizes = [target.coil.setting / 293.07107 for target in sizing.targets]
+    text = " ".join(section.paragraphs)
+    for size in sizes:
+        assert f"{size:.1f} kBtu/h" in text
+    table = section.tables[0]
+    assert [row.cells[0].text for row in table.rows] == [f"{size:.1f}" for size in sizes]
+    listed = sizing_summary(sizing)
+    assert listed["targets"][0]["coil"]["capacity_W"] == sizing.targets[0].coil.setting
+    assert [row["hours"] for row in listed["exceedance"]][:3] == [1, 5, 10]
+    console = Console(file=StringIO(), width=100)
+    reheat_lines(study, console)
+    said = " ".join(console.file.getvalue().split())
+    assert "covers 99 % of the year’s overcooling heat" in said
+    chart = sizing_chart(sizing, [study.options[3]], "SI", "sizes")
+    assert chart.svg() == chart.svg()
+    assert "<svg" in chart.svg()
+
+
+def test_bounds_are_told_only_where_something_bound(study):
+    assert bounds_section(study, "I-P") is None
+    low = replace(
+        study.bounds["condenser"], limit_dew_point_C=-2.0, hours_called_low=900,
+        hours_not_met_low=850,
+    )  # fmt: skip
+    bound = replace(study, bounds={**study.bounds, "condenser": low})
+    (point,) = bounds_section(bound, "I-P").points
+    assert point.startswith("Condenser heat: Another drying technology is needed")
+    assert "850 of them" in point
