@@ -223,6 +223,7 @@ def check(case: Annotated[Path, typer.Argument(help="The case file.")]) -> None:
     """
     from estimator.assembly import assemble
     from estimator.case import load_case
+    from estimator.sizing import require_fed
     from estimator.study import read_weather
 
     read = load_case(case)
@@ -231,7 +232,9 @@ def check(case: Annotated[Path, typer.Argument(help="The case file.")]) -> None:
     console.print(f"{read.title}: {len(read.option_cases())} options on {year.station.name}")
     notes: dict[str, None] = {}
     for option in read.option_cases():
-        for note in assemble(option, year).notes:
+        machine = assemble(option, year)
+        require_fed(machine)
+        for note in machine.notes:
             notes[note] = None
     for note in notes:
         console.print(f"  assumed: {note}")

@@ -17,6 +17,7 @@ from estimator.operation import (
     Plant,
     Task,
     condenser_fan_share,
+    most_from_condenser,
 )
 from estimator.sharing import share_hour
 from estimator.unit import UnitMap
@@ -39,6 +40,9 @@ def operate(
     return operate_plain(unit, plant, air, task, start_surface_C, start_condensing_C)
 
 
+_MOST_STEPS = 40
+
+
 @compiled
 def operate_plain(
     unit: UnitMap,
@@ -57,7 +61,7 @@ def operate_plain(
     before_C = condensing
     gap_before = 0.0
     highest = max(plant.condensing_ceiling_C, plant.condensing_floor_C)
-    for iteration in range(40):
+    for iteration in range(_MOST_STEPS):
         runtime = shared.runtime
         recovered_on = 0.0
         available = 0.0
@@ -78,7 +82,10 @@ def operate_plain(
                 # The heat rejected over the hour, per hour of running.
                 rejected = (shared.total_W + shared.compressor_W) / runtime
                 limit = min(
-                    min(plant.recovery_capacity_W, rejected), max(reach * (highest - entering), 0.0)
+                    min(plant.recovery_capacity_W, rejected),
+                    most_from_condenser(
+                        reach, entering, highest, air.outdoor_C, shared.reject_on_W, conductance
+                    ),
                 )
                 available += limit * runtime
                 recovered_on = min(max(overcooling - before, 0.0) / runtime, limit)
@@ -86,7 +93,8 @@ def operate_plain(
                     reheat_condensing = entering + recovered_on / reach
         by_outdoors = air.outdoor_C + (shared.reject_on_W - recovered_on) / conductance
         gap = max(plant.condensing_floor_C, max(by_outdoors, reheat_condensing)) - condensing
-        if abs(gap) < 1e-5:
+        # Between stages there may be no exact answer: what is returned always belongs together.
+        if abs(gap) < 1e-5 or iteration == _MOST_STEPS - 1:
             break
         # A hotter condenser rejects a little less, and the gap closes by a little more than the
         # step: the damped step nearly lands, the secant does.

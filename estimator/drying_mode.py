@@ -22,6 +22,7 @@ from estimator.operation import (
     Task,
     blended,
     condenser_fan_share,
+    most_from_condenser,
     run_at,
     runtime_of,
 )
@@ -167,7 +168,14 @@ def drying_mode(
             entering = running.temp_C + moved / rate
             from_condenser = min(
                 min(min(extra_W, plant.recovery_capacity_W), rejected - liquid),
-                max(reach * (highest - entering), 0.0),
+                most_from_condenser(
+                    reach,
+                    entering,
+                    highest,
+                    air.outdoor_C,
+                    rejected - liquid,
+                    unit.condenser_conductance_W_K,
+                ),
             )
             lifted = entering + from_condenser / reach
         new = max(

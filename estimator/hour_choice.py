@@ -19,6 +19,7 @@ from estimator.one_hour import (
     worst_hour,
 )
 from estimator.quantities import Display, parse, show
+from estimator.sizing import require_fed
 from estimator.study import Progress, read_weather, solve_option
 from weather.errors import InputError
 from weather.year import WeatherYear
@@ -140,6 +141,7 @@ def tell_hour(
     hour = hour_of(year, asked.at) if asked.at is not None else None
     condition = _condition(asked) if asked.stated else None
     machine = assemble(option, year)
+    require_fed(machine)
     report(f"solving {option.title}", 1, 2)
     station = year.station.name
     if condition is not None:

@@ -468,3 +468,27 @@ def condenser_fan_share(
     if control == FAN_SPEED:
         return share * share * share
     return share
+
+
+@compiled
+def most_from_condenser(
+    reach_W_K: float,
+    entering_C: float,
+    highest_C: float,
+    outdoor_C: float,
+    reject_W: float,
+    conductance_W_K: float,
+) -> float:
+    """Most heat [W] a reheat coil can take from the condenser.
+
+    ``reach_W_K`` is effectiveness x air capacity rate. Either the condensing temperature is raised
+    up to ``highest_C``, or it stands where the outdoors hold it while the heat is diverted:
+    heat = reach (outdoor + (reject - heat) / conductance - entering).
+    """
+    raised = reach_W_K * (highest_C - entering_C)
+    standing = (
+        reach_W_K
+        * (outdoor_C + reject_W / conductance_W_K - entering_C)
+        / (1.0 + reach_W_K / conductance_W_K)
+    )
+    return max(max(raised, standing), 0.0)

@@ -8,22 +8,19 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from estimator.accounts import hour_label
 from estimator.allowance import Determination, Finding, Rule
-from estimator.quantities import Display, in_unit, rounded, show
-from estimator.ratings import LB_PER_KG
-from reports.chart_parts import MONTHS
+from estimator.quantities import Display, in_unit, show
 from reports.numbers import NONE, figure
 from reports.sections import Cell, Head, Row, Section, Table
 
 if TYPE_CHECKING:
     from estimator import humidity
     from estimator.judgement import Judgement
-    from estimator.modelled_ratings import ModelledRatings
     from estimator.study import OptionYear, Study
 
 _Item = TypeVar("_Item")
 
 
-def _together(
+def same_told(
     options: Iterable[OptionYear], told: Callable[[OptionYear], _Item]
 ) -> list[tuple[_Item, list[OptionYear]]]:
     """Options of which the same is told, together, in the order they first appear."""
@@ -39,11 +36,11 @@ def _together(
     return groups
 
 
-def _titles(options: list[OptionYear]) -> str:
+def titles(options: list[OptionYear]) -> str:
     return ", ".join(option.title for option in options)
 
 
-def _capital(text: str) -> str:
+def capitalised(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
@@ -55,9 +52,9 @@ def allowance_section(study: Study, display: Display) -> Section:
     """Is the reheat allowed? For the code official."""
     judgements = study.judgements
     paragraphs = []
-    by_code = _together(study.options, lambda o: _code_of(judgements[o.key]))
+    by_code = same_told(study.options, lambda o: _code_of(judgements[o.key]))
     for (name, assumed, rule), options in by_code:
-        whose = "" if len(by_code) == 1 else f" ({_titles(options)})"
+        whose = "" if len(by_code) == 1 else f" ({titles(options)})"
         paragraphs.append(
             f"Judged by {name}{whose}"
             + (
@@ -82,8 +79,8 @@ def allowance_section(study: Study, display: Display) -> Section:
             ] = None
     paragraphs += [*counted, " ".join(cautions)]
     points = []
-    for told, options in _together(study.options, lambda o: _size_and_change(judgements[o.key])):
-        points.append(f"{_titles(options)}: {told}")
+    for told, options in same_told(study.options, lambda o: _size_and_change(judgements[o.key])):
+        points.append(f"{titles(options)}: {told}")
     return Section(
         "allowance",
         "What the energy code says of the reheat",
@@ -114,7 +111,7 @@ def determination_table(study: Study) -> Table:
     for option in study.options:
         found = study.judgements[option.key].determination
         cells = (
-            Cell(_capital(found.verdict)),
+            Cell(capitalised(found.verdict)),
             Cell(found.sentence),
             Cell(figure(found.recovered_share, "share", "SI"), True),
         )
@@ -175,15 +172,15 @@ def _rule_rows(
 ) -> list[Row]:
     item = f" {'exception ' if rule.item.isdigit() else ''}{rule.item}" if rule.item else ""
     head = f"{rule.section}{item}. {rule.text} ({rule.source}: {rule.standing}.)"
-    groups = _together(options, lambda option: found[option.key][rule])
+    groups = same_told(options, lambda option: found[option.key][rule])
     rows: list[Row] = []
     for finding, members in groups:
         text = finding.sentence
         if finding.change:
             text += f" Would be met by: {finding.change}."
-        whose = "All with reheat" if everyone and len(groups) == 1 else _titles(members)
+        whose = "All with reheat" if everyone and len(groups) == 1 else titles(members)
         rows.append(
-            Row(_capital(finding.verdict), (Cell(whose), Cell(text)), group="" if rows else head)
+            Row(capitalised(finding.verdict), (Cell(whose), Cell(text)), group="" if rows else head)
         )
     return rows
 
@@ -276,12 +273,12 @@ def _criterion_table(
         cells = (Cell("yes" if finding.met else "no"), *(Cell(text, True) for text in texts))
         rows.append(Row(option.title, cells, marked=option.key == study.reference.key))
     seasons = found[0][1].by_season
-    note = f"{_capital(_limits(criterion, display))}; judged in {found[0][1].judged_in}"
+    note = f"{capitalised(_limits(criterion, display))}; judged in {found[0][1].judged_in}"
     note += f" ({found[0][1].hours_judged:,} h)"
     if criterion.source != "own limits":
         note += f". Source: {criterion.source} ({criterion.standing})"
     if criterion.condition:
-        note += f". {_capital(criterion.condition)}"
+        note += f". {capitalised(criterion.condition)}"
     return Table(
         criterion.title,
         (
@@ -331,137 +328,6 @@ def _mould_table(study: Study, display: Display) -> Table:
         tuple(rows),
         note=f"Of {' or '.join(surfaces)}: the 30-day mean stays below 80 % RH while the mean "
         "surface temperature is 41 to 104 °F. Source: ASHRAE 160-2009, 30-day surface criterion.",
-    )
-
-
-# ---------------------------------------------------------------------------------------------
-# Ratings
-
-
-def ratings_section(study: Study, display: Display) -> Section:
-    """What the unit would score, as modelled, and the year's own figure beside it."""
-    tables: list[Table] = []
-    points: list[str] = []
-    groups = _together(study.options, lambda o: scores(study.ratings[o.key], display))
-    for (made, sentences), options in groups:
-        whose = "" if len(groups) == 1 else f": {_titles(options)}"
-        tables += [
-            Table(f"{table.caption}{whose}", table.heads, table.rows, table.note) for table in made
-        ]
-        points += [f"{_titles(options)}: {text}" if whose else text for text in sentences]
-    tables.append(year_efficiency_table(study, display))
-    return Section(
-        "ratings",
-        "Ratings of the unit, as modelled",
-        (
-            "Modelled, not certified: the arithmetic of the rating standards over this model of "
-            "the unit. A catalogue’s certified figure is measured, and stands above these.",
-        ),
-        tuple(tables),
-        (),
-        tuple(points),
-    )
-
-
-def _outdoors(temp_C: float, display: Display) -> str:
-    """A rating condition to a tenth of a degree where it has one: "81.5 °F"."""
-    unit = "degF" if display == "I-P" else "degC"
-    sign = "°F" if display == "I-P" else "°C"
-    return f"{round(in_unit(temp_C, 'temperature', unit), 1):g} {sign}"
-
-
-def scores(ratings: ModelledRatings, display: Display) -> tuple[tuple[Table, ...], tuple[str, ...]]:
-    """Tables of the rating points, and sentences on least values."""
-    sentences = [comparison.sentence for comparison in ratings.comparisons]
-    tables = []
-    if ratings.efficiency is not None:
-        rated = ratings.efficiency
-        rows = tuple(
-            Row(
-                f"{found.point.letter}: weight {found.point.weight:g}",
-                (
-                    Cell(_outdoors(found.point.outdoor_C, display), True),
-                    Cell(f"{100.0 * (found.point.load or 0.0):.0f}", True),
-                    Cell(f"{100.0 * found.capacity_frac:.0f}", True),
-                    Cell(f"{100.0 * found.load_factor:.0f}", True),
-                    Cell(f"{found.eer:.2f}", True),
-                ),
-            )
-            for found in rated.points
-        )
-        tables.append(
-            Table(
-                f"{rated.standard.source}: EER {rated.full_load_eer:.2f}, IEER {rated.ieer:.2f}",
-                (
-                    Head("Condition", number=False),
-                    Head("Outdoors"),
-                    Head("Load", "%"),
-                    Head("Displacement", "%"),
-                    Head("Load factor", "%"),
-                    Head("EER", "Btu/Wh"),
-                ),
-                rows,
-                note=f"Net cooling capacity {show(rated.net_capacity_W, 'heat flow', display)} at "
-                f"95 °F outdoors, entering air 80/67 °F. {_capital(rated.standard.standing)}.",
-            )
-        )
-    for moisture in ratings.moisture:
-        rows = tuple(
-            Row(
-                f"{found.point.letter}: weight {found.point.weight:g}",
-                (
-                    Cell(_outdoors(found.point.outdoor_C, display), True),
-                    Cell(f"{100.0 * found.capacity_frac:.0f}", True),
-                    Cell(show(found.supply_temp_C, "temperature", display), True),
-                    Cell(show(found.supply_dew_C, "temperature", display), True),
-                    Cell(rounded(found.removal_lb_h), True),
-                    Cell(rounded(found.supplementary_W / 1000.0) or "0", True),
-                    Cell(f"{found.efficiency_lb_kWh:.2f}", True),
-                ),
-            )
-            for found in moisture.points
-        )
-        tables.append(
-            Table(
-                f"{moisture.standard.source}: {moisture.sentence}",
-                (
-                    Head("Condition", number=False),
-                    Head("Outdoors"),
-                    Head("Displacement", "%"),
-                    Head("Supply"),
-                    Head("Supply dew point"),
-                    Head("Moisture removal", "lb/h"),
-                    Head("Supplementary heat", "kW"),
-                    Head("MRE", "lb/kWh"),
-                ),
-                rows,
-                note=f"{moisture.standard.title}. {_capital(moisture.standard.standing)}.",
-            )
-        )
-    return tuple(tables), (*sentences, *ratings.notes)
-
-
-def year_efficiency_table(study: Study, display: Display) -> Table:
-    """Moisture removed over the energy charged to it, by month."""
-    factor = 1.0 if display == "I-P" else 1.0 / LB_PER_KG
-    unit = "lb/kWh" if display == "I-P" else "kg/kWh"
-
-    def cells(values: Iterable[float | None]) -> tuple[Cell, ...]:
-        texts = (NONE if value is None else f"{factor * value:.2f}" for value in values)
-        return tuple(Cell(text, True) for text in texts)
-
-    found = [study.judgements[option.key].efficiency for option in study.options]
-    rows = [
-        Row(month, cells(one.monthly_lb_kWh[place] for one in found))
-        for place, month in enumerate(MONTHS)
-    ]
-    rows.append(Row("Year", cells(one.annual_lb_kWh for one in found), marked=True))
-    return Table(
-        "The year’s own moisture removal efficiency",
-        (Head("", number=False), *(Head(option.title, unit) for option in study.options)),
-        tuple(rows),
-        note="Water taken from the air over the energy of compressor, outdoor fan, supply fan and "
-        "bought reheat. The supply fan counts in all its hours, so that dry months show little.",
     )
 
 

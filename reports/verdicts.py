@@ -9,10 +9,10 @@ from rich.text import Text
 
 from estimator.quantities import Display
 from estimator.sensitivity import saving_name, share_name, value_text
-from reports.code_sections import scores
 from reports.comparison import best_option
 from reports.money_sections import amount, carbon, carbon_unit, money_sentence
 from reports.numbers import NONE, figure
+from reports.rating_sections import scores
 from reports.sensitivity_sections import probability_text
 from reports.terminal import WIDTH, plain, quiet_table
 

@@ -99,10 +99,11 @@ def _csv(study: Study, date: str | None) -> Files:
 
 def _page(study: Study, date: str | None) -> str:
     from reports.arrangements import arrangement_sections
-    from reports.code_sections import allowance_section, criteria_section, ratings_section
+    from reports.code_sections import allowance_section, criteria_section
     from reports.hours_section import hours_section
     from reports.money_sections import money_section
     from reports.page import page
+    from reports.rating_sections import ratings_section
     from reports.reheat_sizing import bounds_section, sizing_section
     from reports.sensitivity_sections import sensitivity_section
 

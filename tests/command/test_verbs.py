@@ -9,7 +9,7 @@ import pytest
 
 from estimator.ledger import NAMES
 
-VERBS = ("demo", "new", "check", "run", "hour", "weather", "verify")
+VERBS = ("demo", "new", "check", "run", "hour", "unit", "weather", "verify")
 HEAVY = ("pandas", "numba", "CoolProp", "numpy", "scipy", "matplotlib", "pvlib", "pydantic")
 # Columns of the contract of summary.json.
 ANNUAL = (
