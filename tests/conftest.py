@@ -1,10 +1,12 @@
 """Small machines for the tests of the hour: a unit, its controls, a room, and hours to run."""
 
+import os
 from dataclasses import dataclass, field
 from functools import cache
 
 import numpy as np
 import pytest
+from hypothesis import settings
 
 from estimator.balance import Control, Room
 from estimator.drying import NO_CONTROL
@@ -19,6 +21,12 @@ from estimator.ledger import INDEX, NAMES
 from estimator.operation import CYCLING
 from estimator.unit import UnitMap
 from weather.moist_air import hum_ratio_from_rel_hum
+
+# The suite says the same thing every time it runs; `HYPOTHESIS_PROFILE=explore pytest ...` looks
+# for cases nobody has seen.
+settings.register_profile("repeatable", derandomize=True, deadline=None)
+settings.register_profile("explore", max_examples=2000, deadline=None)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "repeatable"))
 
 PRESSURE = 101325.0
 # One hour of a mild, humid day: little sensible load, much moisture outdoors.
