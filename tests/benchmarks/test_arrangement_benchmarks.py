@@ -1,6 +1,6 @@
 """The option-year of each reheat arrangement and compressor, relative to plain modulating.
 
-Nothing is asserted on time; ``pytest -m benchmark -s`` prints the ratios.
+Nothing is asserted on time; ``pytest -n 0 -m benchmark -s`` prints the ratios.
 """
 
 import time
