@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from estimator.balance import NO_OUTDOOR_UNIT, OutdoorUnit
 from estimator.calendar import Calendar
 from estimator.case import Case
-from estimator.case.model import design_outdoor_flow, humidifier_limit
+from estimator.case.model import design_outdoor_flow, humidifier_limit, least_supply_share
 from estimator.envelope import NO_NETWORK, Network, network_of
 from estimator.flow_control import (
     CONSTANT,
@@ -15,6 +17,7 @@ from estimator.flow_control import (
     VARIABLE_FLOW,
     FlowControl,
 )
+from estimator.hour import FAN_CYCLING, FAN_OFF
 from estimator.humidifying import ADIABATIC, NO_HUMIDIFIER, STEAM, STEAM_HEAT_J_KG, Humidifier
 from estimator.outdoor_air import DEW_POINT, DRY_BULB, ENTHALPY, NO_DEVICES, OutdoorAir
 from estimator.processes import fan_power
@@ -36,11 +39,12 @@ def outdoor_flow(case: Case, calendar: Calendar) -> FloatArray:
     A recovery device's leakage raises it: that much of the flow is the room's own air.
     """
     air = case.air
-    profile = calendar.profile_values(case.profile(air.outdoor_profile))
+    profile = _outdoor_profile(case, calendar)
     if air.demand_control and case.loads.people is not None:
         people = case.loads.people
         floor = float(case.room.floor_area)
         present = people.number(floor) * calendar.profile_values(case.profile(people.profile))
+        present = present * _not_shut(case, calendar)
         flow = float(air.outdoor_per_area or 0.0) * floor * profile
         flow = flow + float(air.outdoor_per_person or 0.0) * present
     else:
@@ -48,7 +52,7 @@ def outdoor_flow(case: Case, calendar: Calendar) -> FloatArray:
     if air.recovery is None:
         return flow
     flow = flow / (1.0 - float(air.recovery.leakage))
-    if flow.max() > float(air.supply_flow) * _least_share(case) * (1.0 + 1e-9):
+    if flow.max() > float(air.supply_flow) * least_supply_share(case) * (1.0 + 1e-9):
         raise InputError(
             "[air.recovery] leakage raises the outdoor air above the least supply flow; raise "
             "supply_flow or minimum_flow, or lower outdoor_flow"
@@ -56,9 +60,64 @@ def outdoor_flow(case: Case, calendar: Calendar) -> FloatArray:
     return flow
 
 
-def _least_share(case: Case) -> float:
+@dataclass(frozen=True)
+class AirFlows:
+    """Air of each hour; arrays of 8760.
+
+    outdoor_m3_s : outdoor air through the unit while its fan runs
+    make_up_m3_s : outdoor air that exhaust beyond it draws in through the envelope
+    exhaust_share : exhaust through a recovery device over the outdoor air through it, at most 1
+    """
+
+    outdoor_m3_s: FloatArray
+    make_up_m3_s: FloatArray
+    exhaust_share: FloatArray
+
+
+def air_flows(case: Case, calendar: Calendar, fan_modes: FloatArray) -> AirFlows:
+    """Outdoor air, and what exhaust makes of it.
+
+    Exhaust is weighed against the outdoor air that ventilation asks for. Where an economizer brings
+    more, that much less would leak in: all of it is outdoor air, and the room has the same sum.
+
+    Raises
+    ------
+    InputError : exhaust in hours whose outdoor air comes and goes with a cycling fan
+    """
     air = case.air
-    return 1.0 if air.flow_control == "constant" else float(air.minimum_flow)
+    through = outdoor_flow(case, calendar)
+    if air.exhaust_flow is None:
+        return AirFlows(through, np.zeros(len(through)), np.ones(len(through)))
+    if air.exhaust_profile is None:
+        profile = _outdoor_profile(case, calendar)
+    else:
+        profile = calendar.profile_values(case.profile(air.exhaust_profile))
+    exhaust = float(air.exhaust_flow) * profile
+    brought = np.where(fan_modes == FAN_OFF, 0.0, through)
+    if ((fan_modes == FAN_CYCLING) & (brought > 0.0) & (exhaust > 0.0)).any():
+        raise InputError(
+            "[air] exhaust_flow runs in hours whose fan cycles, and with it the outdoor air; write "
+            'fan = "continuous" and fan_unoccupied "continuous" or "off", or profiles that keep '
+            "exhaust and outdoor air apart"
+        )
+    share = np.ones(len(through))
+    if air.recovery is not None:
+        brought = brought * (1.0 - float(air.recovery.leakage))
+        past = exhaust * float(air.recovery.exhaust_share)
+        share = np.minimum(past / np.where(brought > 0.0, brought, 1.0), 1.0)
+    return AirFlows(through, np.maximum(exhaust - brought, 0.0), share)
+
+
+def _outdoor_profile(case: Case, calendar: Calendar) -> FloatArray:
+    profile = calendar.profile_values(case.profile(case.air.outdoor_profile))
+    return profile * _not_shut(case, calendar)
+
+
+def _not_shut(case: Case, calendar: Calendar) -> FloatArray:
+    """0 in the hours of morning recovery that keep the outdoor air shut, otherwise 1."""
+    if case.air.outdoor_in_morning_recovery:
+        return np.ones(len(calendar.occupied))
+    return np.where(calendar.conditioned & ~calendar.occupied, 0.0, 1.0)
 
 
 def devices(case: Case, volume_to_mass: float) -> OutdoorAir:
@@ -148,10 +207,16 @@ def outdoor_unit(case: Case) -> OutdoorUnit:
         return NO_OUTDOOR_UNIT
     temp = float(settings.supply_temperature)
     mild = settings.supply_temperature_mild
+    dew_mild = settings.supply_dew_point_mild
     capacity = settings.room_cooling_capacity
     return OutdoorUnit(
         1,
         float(settings.supply_dew_point),
+        float(settings.supply_dew_point if dew_mild is None else dew_mild),
+        float(settings.dew_point_reset_from),
+        float(settings.dew_point_reset_to),
+        1 if settings.dew_point_reset_by == "outdoor dew point" else 0,
+        1 if settings.by_room_humidity else 0,
         temp,
         temp if mild is None else float(mild),
         float(settings.reset_from),
@@ -168,7 +233,9 @@ def low_humidity(case: Case, calendar: Calendar) -> FloatArray:
     """The humidifier's limit in each hour; 0 where there is none."""
     if case.humidifier is None:
         return np.zeros(len(calendar.occupied))
-    return np.where(calendar.occupied, humidifier_limit(case, True), humidifier_limit(case, False))
+    return np.where(
+        calendar.conditioned, humidifier_limit(case, True), humidifier_limit(case, False)
+    )
 
 
 def network(case: Case, year: WeatherYear) -> Network:

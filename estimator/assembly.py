@@ -7,12 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from estimator.air_assembly import (
+    air_flows,
     devices,
     flow_control,
     humidifier,
     low_humidity,
     network,
-    outdoor_flow,
     outdoor_unit,
     recovery_fan_power,
     solar_gains,
@@ -21,6 +21,7 @@ from estimator.balance import Control, Room
 from estimator.calendar import Calendar, year_calendar
 from estimator.case import Case, OptionCase
 from estimator.case.machine import EFFECTIVENESS
+from estimator.case.model import area_infiltration
 from estimator.compressor_map import read_compressor_map, unit_from_compressor_map
 from estimator.drying import DEW_POINT, NO_CONTROL, RELATIVE_HUMIDITY
 from estimator.giving_back import CONDENSER, ELECTRIC, GAS, HOT_WATER
@@ -153,7 +154,7 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
         _plant(option, unit, flow, fan_W, recovery)._replace(
             outdoor=devices(case, volume_to_mass), flow=flow_control(case)
         ),
-        _room(option, float(pressure.mean()))._replace(network=network(case, year)),
+        _room(option, float(pressure.mean()), volume_to_mass)._replace(network=network(case, year)),
         _control(option, flow)._replace(
             humidifier=humidifier(case), outdoor_unit=outdoor_unit(case)
         ),
@@ -404,7 +405,7 @@ def _reheat(option: OptionCase) -> tuple[FloatArray, tuple[Source, ...]]:
     return np.array(rows, dtype=np.float64).reshape(len(rows), 5), tuple(sources)
 
 
-def _room(option: OptionCase, pressure_Pa: float) -> Room:
+def _room(option: OptionCase, pressure_Pa: float, volume_to_mass: float) -> Room:
     room = option.case.room
     floor = float(room.floor_area)
     volume = floor * float(room.height)
@@ -415,11 +416,12 @@ def _room(option: OptionCase, pressure_Pa: float) -> Room:
         store = float(room.heat_capacity)
     else:
         store = float(room.heat_capacity_per_area or 0.0) * floor
+    leak = area_infiltration(option.case)
     return Room(
         store,
         float(room.conductance or 0.0),
         air * float(room.moisture_capacity_multiplier),
-        air * float(room.infiltration),
+        air * float(room.infiltration or 0.0) if leak is None else leak * volume_to_mass,
         start,
         w_start,
     )
@@ -447,12 +449,12 @@ def _drivers(
 ) -> FloatArray:
     case = option.case
     frame = year.frame
-    occupied = calendar.occupied
+    conditioned = calendar.conditioned
     gains = hourly_gains(case, calendar)
     ones = np.ones(len(frame))
 
     def by_occupancy(inside: float, outside: float | None) -> FloatArray:
-        return np.where(occupied, inside, inside if outside is None else outside) * ones
+        return np.where(conditioned, inside, inside if outside is None else outside) * ones
 
     room = case.room
     cooling = by_occupancy(room.cooling_setpoint, room.cooling_setpoint_unoccupied)
@@ -467,14 +469,14 @@ def _drivers(
         _FAN_MODES[case.air.fan],
         _FAN_MODES[case.air.fan_unoccupied] if case.air.fan_unoccupied else None,
     )
-    outdoor = outdoor_flow(case, calendar) * volume_to_mass
+    flows = air_flows(case, calendar, modes)
     columns = {
         "outdoor_temp_C": frame["temp_air_C"].to_numpy(),
         "outdoor_hum_ratio_kg_kg": frame["hum_ratio"].to_numpy(),
         "pressure_Pa": frame["pressure_Pa"].to_numpy(),
         "gains_sensible_W": gains.sensible_W,
         "gains_moisture_kg_s": gains.moisture_kg_s,
-        "outdoor_air_kg_s": outdoor,
+        "outdoor_air_kg_s": flows.outdoor_m3_s * volume_to_mass,
         "fan_mode": modes,
         "cooling_setpoint_C": cooling,
         "heating_setpoint_C": heating,
@@ -482,5 +484,8 @@ def _drivers(
         "humidity_limit": limit,
         "solar_W": solar_gains(case, year),
         "low_humidity": low_humidity(case, calendar),
+        "infiltration_share": calendar.profile_values(case.profile(room.infiltration_profile)),
+        "make_up_kg_s": flows.make_up_m3_s * volume_to_mass,
+        "exhaust_share": flows.exhaust_share,
     }
     return np.ascontiguousarray(np.column_stack([columns[name] for name in DRIVERS]))

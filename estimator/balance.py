@@ -38,7 +38,12 @@ class OutdoorUnit(NamedTuple):
     """An outdoor-air unit's set points, and the cooling of the room beside it."""
 
     used: int = 0
-    dew_point_C: float = 0.0
+    dew_point_C: float = 0.0  # supply dew point, at and above dew_high_C of what resets it
+    dew_mild_C: float = 0.0  # at and below dew_low_C
+    dew_low_C: float = 0.0
+    dew_high_C: float = 1.0
+    dew_by_dew_point: int = 0  # 1: reset by the outdoor dew point, 0: by the outdoor temperature
+    by_humidity: int = 0  # 1: no drier than the room's humidity limit needs
     temp_C: float = 0.0  # supply temperature, at and above reset_high_C outdoors
     temp_mild_C: float = 0.0  # at and below reset_low_C outdoors
     reset_low_C: float = 0.0

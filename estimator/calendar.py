@@ -34,6 +34,7 @@ class Calendar:
     day_kind : WEEKDAY, SATURDAY, SUNDAY (holidays too) or CLOSED
     clock_hour : 0 to 23, the hour the clock shows as the hour begins
     occupied : whether the schedule has people in
+    conditioned : occupied hours, and those of morning recovery before them
     holidays : (month, day) and name of the days that count as Sundays
     """
 
@@ -41,6 +42,7 @@ class Calendar:
     day_kind: IntArray
     clock_hour: IntArray
     occupied: BoolArray
+    conditioned: BoolArray
     holidays: tuple[tuple[date, str], ...]
 
     def profile_values(self, profile: Profile | Literal["occupied", "always"]) -> FloatArray:
@@ -67,7 +69,6 @@ def year_calendar(schedule: Schedule, calendar_year: int) -> Calendar:
     days = [d for d in days if d.year == calendar_year and (d.month, d.day) != (2, 29)]
     standard = [day + timedelta(hours=hour) for day in days for hour in range(24)]
     shifts = _shifts(schedule, standard)
-    shifts = _shifts(schedule, standard)
     clock = [time + timedelta(hours=ahead) for time, ahead in zip(standard, shifts, strict=True)]
 
     named = _holidays(schedule, calendar_year)
@@ -92,14 +93,25 @@ def year_calendar(schedule: Schedule, calendar_year: int) -> Calendar:
     for row, text in enumerate((schedule.weekday, schedule.saturday, schedule.sunday)):
         open_hours[row, occupied_hours(text)] = True
     found = named | {date(calendar_year, *day): "named in the case" for day in sorted(own)}
+    occupied = open_hours[day_kind, clock_hour]
+    conditioned = occupied.copy()
+    for ahead in range(1, round(float(schedule.morning_recovery) / 3600.0) + 1):
+        conditioned |= np.roll(occupied, -ahead)
     calendar = Calendar(
         weekday=np.array([time.weekday() for time in clock], dtype=np.int64),
         day_kind=day_kind,
         clock_hour=clock_hour,
-        occupied=open_hours[day_kind, clock_hour],
+        occupied=occupied,
+        conditioned=conditioned,
         holidays=tuple((day, found[day]) for day in sorted(found) if day.year == calendar_year),
     )
-    for array in (calendar.weekday, calendar.day_kind, calendar.clock_hour, calendar.occupied):
+    for array in (
+        calendar.weekday,
+        calendar.day_kind,
+        calendar.clock_hour,
+        occupied,
+        conditioned,
+    ):
         array.setflags(write=False)
     return calendar
 

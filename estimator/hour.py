@@ -71,6 +71,9 @@ DRIVERS = (
     "humidity_limit",
     "solar_W",
     "low_humidity",
+    "infiltration_share",  # of the room's infiltration at full
+    "make_up_kg_s",  # outdoor air that exhaust beyond the unit's outdoor air draws in
+    "exhaust_share",  # exhaust through the recovery device over its outdoor air, at most 1
 )
 
 
@@ -144,7 +147,8 @@ def solve_hour(
     low_limit = driver[9]
     cp_outdoor = heat_capacity(w_outdoor)
     store = room.heat_store_J_K / SECONDS
-    leak = room.infiltration_kg_s * cp_outdoor
+    leakage = room.infiltration_kg_s * driver[13] + driver[14]
+    leak = leakage * cp_outdoor
     if room.network.used == 1:
         heat_K, heat_B = air_coefficients(room.network, mass_before, outdoor, gains, solar)
     else:
@@ -157,8 +161,8 @@ def solve_hour(
         pressure,
         heat_B + leak * outdoor,
         heat_K + leak,
-        w_store * w_before + room.infiltration_kg_s * w_outdoor + moisture,
-        w_store + room.infiltration_kg_s,
+        w_store * w_before + leakage * w_outdoor + moisture,
+        w_store + leakage,
         0.0,
         1.0 if fan_mode == FAN_CONTINUOUS else 0.0,
         1 if fan_mode == FAN_CYCLING else 0,
@@ -172,6 +176,7 @@ def solve_hour(
         driver[8],
         driver[5] if fan_mode != FAN_OFF else 0.0,
         driver[12],
+        driver[15],
         temp_before,
         w_before,
     )
@@ -320,11 +325,7 @@ def solve_hour(
         water_from_unit = flow * (supply_w - w)
     heat_closure = stored - shell - gains - solar - found.added_heat_W - from_unit
     water_closure = (
-        w_stored
-        - room.infiltration_kg_s * (w_outdoor - w)
-        - moisture
-        - found.added_kg_s
-        - water_from_unit
+        w_stored - leakage * (w_outdoor - w) - moisture - found.added_kg_s - water_from_unit
     )
     # A wrap-around loop moves heat within the air; only the rest came from the refrigerant.
     refrigerant_closure = (
@@ -383,7 +384,7 @@ def solve_hour(
     out[at.GAINS_MOISTURE, i] = moisture * SECONDS
     out[at.ENVELOPE, i] = shell * kWh
     out[at.VENTILATION, i] = vent * (outdoor - temp) * kWh
-    out[at.OUTDOOR_MOISTURE, i] = (vapour_rate + room.infiltration_kg_s) * (w_outdoor - w) * SECONDS
+    out[at.OUTDOOR_MOISTURE, i] = (vapour_rate + leakage) * (w_outdoor - w) * SECONDS
     out[at.STORED, i] = stored * kWh
     out[at.MOISTURE_STORED, i] = w_stored * SECONDS
     out[at.HEAT_CLOSURE, i] = heat_closure
@@ -421,6 +422,7 @@ def solve_hour(
     out[at.ROOM_COOLING, i] = 0.0
     out[at.ROOM_COOLING_ELECTRICITY, i] = 0.0
     out[at.NEUTRAL_AIR, i] = 0.0
+    out[at.INFILTRATION, i] = leakage
     return temp, mass, w, operation.surface_C, operation.condensing_C
 
 

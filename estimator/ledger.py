@@ -315,6 +315,12 @@ def _columns() -> tuple[Column, ...]:
             "sum",
             "The part of it that takes out again what reheat gave to the supply air.",
         ),
+        c(
+            "infiltration_kg_s",
+            "kg/s",
+            "mean",
+            "Outdoor air that comes in past the unit: leaks, and what exhaust draws in.",
+        ),
     )
 
 

@@ -16,6 +16,7 @@ from estimator.hour import DRIVERS, FAN_OFF, empty_ledger, solve_year
 from estimator.humidity import out_of_range
 from estimator.ledger import INDEX
 from estimator.operation import MODULATING, ON_OFF, SUBCOOLING, WRAP_AROUND
+from estimator.outdoor_unit import supply_dew_point
 from estimator.quantities import Display, show
 from estimator.unit_cycle import coil_shares, cycle_at
 from weather.errors import InputError
@@ -471,7 +472,13 @@ class _Hour:
     def _limit(self, display: Display) -> str:
         unit = self.machine.control.outdoor_unit
         if unit.used == 1:
-            return f"the supply dew point of {show(unit.dew_point_C, 'temperature', display)}"
+            dew_point_C = supply_dew_point(
+                self.machine.control,
+                self.driver("outdoor_temp_C"),
+                self.driver("outdoor_hum_ratio_kg_kg"),
+                self.driver("pressure_Pa"),
+            )
+            return f"the supply dew point of {show(dew_point_C, 'temperature', display)}"
         limit = self.driver("humidity_limit")
         if self.machine.control.humidity_control == DEW_POINT:
             return f"the dew point limit of {show(limit, 'temperature', display)}"

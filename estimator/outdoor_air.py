@@ -85,6 +85,7 @@ def outdoor_air(
     setpoint_C: float,
     fan_base: float,
     may_open: bool,
+    exhaust_share: float,
 ) -> tuple[float, float, float]:
     """Outdoor air [kg/s] and effectiveness, sensible and latent, of an hour.
 
@@ -96,6 +97,8 @@ def outdoor_air(
     surplus_W : heat beyond what keeps the room at its cooling set point, without outdoor air
     fan_base : 1 with a fan that runs all hour, 0 with one that cycles with the compressor
     may_open : whether the economizer may bring more than the least
+    exhaust_share : exhaust through the recovery device over the outdoor air through it, at most 1:
+        effectiveness is of the lesser of the two flows
     """
     flow = least_kg_s
     sensible = 0.0
@@ -104,6 +107,8 @@ def outdoor_air(
         share = flow / devices.rated_kg_s
         sensible = effectiveness_at(devices.sensible_full, devices.sensible_low, share)
         latent = effectiveness_at(devices.latent_full, devices.latent_low, share)
+        sensible *= exhaust_share
+        latent *= exhaust_share
         if outdoor_C < devices.frost_C and room_C > devices.frost_C:
             kept = (room_C - devices.frost_C) / (room_C - outdoor_C)
             sensible *= kept

@@ -12,16 +12,22 @@ import math
 from estimator import ledger_places as at
 from estimator.balance import Balance, Control, Room, air_entering, idle
 from estimator.condensing import operate
+from estimator.drying import NO_CONTROL, humidity_limit
 from estimator.envelope import air_coefficients, network_after
+from estimator.flow_control import VARIABLE_FLOW
 from estimator.giving_back import give_back
+from estimator.humidifying import heat_with_moisture
 from estimator.operation import FULL_CAPACITY, MATCH_REMOVAL, MATCH_SENSIBLE, Plant, Task
 from estimator.outdoor_air import outdoor_air
+from estimator.undried import at_flow
 from estimator.unit import UnitMap, outside_map
 from weather.compiled import compiled
 from weather.moist_air import (
     FloatArray,
+    dew_point,
     enthalpy,
     heat_capacity,
+    hum_ratio_from_rel_hum,
     rel_hum_from_hum_ratio,
     saturation_hum_ratio,
     temp_from_enthalpy,
@@ -29,6 +35,7 @@ from weather.moist_air import (
 )
 
 SECONDS = 3600.0
+_HUMIDIFIER_STEPS = 40
 
 
 @compiled
@@ -46,6 +53,45 @@ def supply_target(
     if unit.by_room == 1:
         target = min(target, max(setpoint_C - surplus_W / rate_W_K, unit.least_C))
     return target
+
+
+@compiled
+def supply_dew_point(
+    control: Control, outdoor_C: float, outdoor_hum_ratio: float, pressure_Pa: float
+) -> float:
+    """Supply dew point asked for [C]: linear between the reset's ends, by the outdoor dew point or
+    the outdoor temperature."""
+    unit = control.outdoor_unit
+    by = outdoor_C
+    if unit.dew_by_dew_point == 1:
+        by = dew_point(max(outdoor_hum_ratio, 1e-6), pressure_Pa)
+    span = (by - unit.dew_low_C) / (unit.dew_high_C - unit.dew_low_C)
+    return unit.dew_mild_C + min(max(span, 0.0), 1.0) * (unit.dew_point_C - unit.dew_mild_C)
+
+
+@compiled
+def supply_hum_ratio(
+    control: Control,
+    dew_point_C: float,
+    pressure_Pa: float,
+    limit: float,
+    room_C: float,
+    moisture_E: float,
+    moisture_D: float,
+    flow_kg_s: float,
+) -> float:
+    """Humidity ratio the supply air is dried to: of its dew point, or no drier than keeps the room
+    at its limit.
+
+    Room at the limit W at the hour's end: (D + m) W = E + m W_supply. ``limit`` is as [humidity]
+    control measures it; ``room_C`` is the room's temperature with the supply temperature asked.
+    """
+    w_supply = saturation_hum_ratio(dew_point_C, pressure_Pa)
+    if control.outdoor_unit.by_humidity == 1 and control.humidity_control != NO_CONTROL:
+        w_limit = humidity_limit(control.humidity_control, limit, room_C, pressure_Pa)
+        needed = ((moisture_D + flow_kg_s) * w_limit - moisture_E) / flow_kg_s
+        w_supply = max(w_supply, needed)
+    return w_supply
 
 
 @compiled
@@ -75,8 +121,13 @@ def solve_outdoor_unit_hour(
     heating_setpoint = driver[8]
     solar = driver[11]
     beside = control.outdoor_unit
+    if plant.flow.kind == VARIABLE_FLOW:
+        # The supply flow follows the outdoor air that ventilation asks for.
+        share = max(plant.flow.minimum_share, driver[5] / plant.flow_kg_s)
+        plant = at_flow(plant, min(share, 1.0))
     store = room.heat_store_J_K / SECONDS
-    leak = room.infiltration_kg_s * heat_capacity(w_outdoor)
+    leakage = room.infiltration_kg_s * driver[13] + driver[14]
+    leak = leakage * heat_capacity(w_outdoor)
     if room.network.used == 1:
         heat_K, heat_B = air_coefficients(room.network, mass_before, outdoor, gains, solar)
     else:
@@ -85,14 +136,14 @@ def solve_outdoor_unit_hour(
     heat_K += leak
     heat_B += leak * outdoor
     w_store = room.moisture_store_kg / SECONDS
-    moisture_E = w_store * w_before + room.infiltration_kg_s * w_outdoor + moisture
-    moisture_D = w_store + room.infiltration_kg_s
+    moisture_E = w_store * w_before + leakage * w_outdoor + moisture
+    moisture_D = w_store + leakage
     surplus = heat_B - heat_K * cooling_setpoint
 
     # The unit: cool to the supply temperature; where that leaves too much moisture, dry and reheat.
     m_outdoor, sensible_back, latent_back = outdoor_air(
         plant.outdoor, driver[5] * fan, outdoor, w_outdoor, pressure, temp_before, w_before,
-        surplus, cooling_setpoint, 1.0, False,
+        surplus, cooling_setpoint, 1.0, False, driver[15],
     )  # fmt: skip
     balance = Balance(
         outdoor, w_outdoor, pressure, heat_B, heat_K, moisture_E, moisture_D, m_outdoor, fan, 0,
@@ -118,7 +169,12 @@ def solve_outdoor_unit_hour(
         rate = flow * heat_capacity(air.hum_ratio)
         target = supply_target(control, outdoor, cooling_setpoint, surplus, rate)
         needed = rate * (air.temp_C - target) + fan_after
-        w_supply = saturation_hum_ratio(beside.dew_point_C, pressure)
+        room_C = (heat_B + rate * target) / (heat_K + rate)
+        room_C = min(max(room_C, heating_setpoint), cooling_setpoint)
+        w_supply = supply_hum_ratio(
+            control, supply_dew_point(control, outdoor, w_outdoor, pressure), pressure, driver[10],
+            room_C, moisture_E, moisture_D, flow,
+        )  # fmt: skip
         asked = flow * (air.hum_ratio - w_supply)
         if needed > 0.0:
             task = Task(MATCH_SENSIBLE, needed, 0.0, 0.0, 0.0, 0, 0)
@@ -167,23 +223,47 @@ def solve_outdoor_unit_hour(
     # The room, with cooling or heating beside the unit.
     supply_rate = fan * flow * heat_capacity(supply_w)
     whole = heat_K + supply_rate
-    brought = heat_B + supply_rate * supply_temp
-    temp = brought / whole
+    water = moisture_D + fan * flow
+    humidifier = control.humidifier
+    humidifies = humidifier.kind != 0 and fan > 0.0 and water > 0.0
+    added = 0.0
+    added_heat = 0.0
+    temp = temp_before
+    w = w_before
     cooling = 0.0
     room_heat = 0.0
-    if temp > cooling_setpoint:
-        cooling = min(brought - whole * cooling_setpoint, beside.room_capacity_W * beside.room_shr)
-    elif temp < heating_setpoint:
-        room_heat = min(whole * heating_setpoint - brought, control.heating_capacity_W - preheat)
-    temp = (brought - cooling + room_heat) / whole
-    latent = cooling * (1.0 / beside.room_shr - 1.0)
-    room_removal = latent / vapour_enthalpy(temp)
-    water = moisture_D + fan * flow
-    w = w_before
-    if water > 0.0:
-        w = max((moisture_E + fan * flow * supply_w - room_removal) / water, 0.0)
-        # Cooling takes no more vapour than there is.
-        room_removal = moisture_E + fan * flow * supply_w - water * w
+    latent = 0.0
+    room_removal = 0.0
+    for step in range(_HUMIDIFIER_STEPS):
+        brought = heat_B + added_heat + supply_rate * supply_temp
+        temp = brought / whole
+        cooling = 0.0
+        room_heat = 0.0
+        if temp > cooling_setpoint:
+            most = beside.room_capacity_W * beside.room_shr
+            cooling = min(brought - whole * cooling_setpoint, most)
+        elif temp < heating_setpoint:
+            most = control.heating_capacity_W - preheat
+            room_heat = min(whole * heating_setpoint - brought, most)
+        temp = (brought - cooling + room_heat) / whole
+        latent = cooling * (1.0 / beside.room_shr - 1.0)
+        room_removal = latent / vapour_enthalpy(temp)
+        if water > 0.0:
+            vapour = moisture_E + added + fan * flow * supply_w
+            w = max((vapour - room_removal) / water, 0.0)
+            # Cooling takes no more vapour than there is.
+            room_removal = vapour - water * w
+        if not humidifies or step == _HUMIDIFIER_STEPS - 1:
+            break
+        if humidifier.dew_point == 1:
+            low = saturation_hum_ratio(driver[12], pressure)
+        else:
+            low = hum_ratio_from_rel_hum(temp, driver[12], pressure)
+        new = min(max(added + water * (low - w), 0.0), humidifier.capacity_kg_s)
+        if abs(new - added) < 1e-12:
+            break
+        added = new
+        added_heat = heat_with_moisture(humidifier.kind, added, temp)
 
     if room.network.used == 1:
         mass, _, _, shell = network_after(room.network, mass_before, outdoor, gains, solar, temp)
@@ -203,6 +283,7 @@ def solve_outdoor_unit_hour(
     running = operation.runtime > 0.0
     w_in = w_outdoor + latent_back * (w_before - w_outdoor)
     kWh = 0.001
+    humidifier_W = added * humidifier.energy_J_kg
 
     out[:, i] = 0.0
     out[at.OUTDOOR_TEMP, i] = outdoor
@@ -250,15 +331,18 @@ def solve_outdoor_unit_hour(
         m_outdoor * heat_capacity(w_in) * (1.0 - sensible_back) * (outdoor - temp_before) * kWh
     )
     out[at.OUTDOOR_MOISTURE, i] = (
-        m_outdoor * (w_in - w_before) + room.infiltration_kg_s * (w_outdoor - w)
+        m_outdoor * (w_in - w_before) + leakage * (w_outdoor - w)
     ) * SECONDS
     out[at.STORED, i] = stored * kWh
     out[at.MOISTURE_STORED, i] = w_stored * SECONDS
-    out[at.HEAT_CLOSURE, i] = stored - shell - gains - solar - from_unit + cooling - room_heat
+    out[at.HEAT_CLOSURE, i] = (
+        stored - shell - gains - solar - added_heat - from_unit + cooling - room_heat
+    )
     out[at.WATER_CLOSURE, i] = (
         w_stored
-        - room.infiltration_kg_s * (w_outdoor - w)
+        - leakage * (w_outdoor - w)
         - moisture
+        - added
         - fan * flow * (supply_w - w)
         + room_removal
     ) * SECONDS
@@ -289,6 +373,11 @@ def solve_outdoor_unit_hour(
     out[at.DEVICE_POWER, i] = plant.outdoor.power_W * kWh if m_outdoor > 0.0 else 0.0
     out[at.ROOM_COOLING, i] = cooling_total * kWh
     out[at.ROOM_COOLING_ELECTRICITY, i] = cooling_total / beside.room_cop * kWh
+    out[at.ADDED_MOISTURE, i] = added * SECONDS
+    out[at.ADDED_HEAT, i] = added_heat * kWh
+    out[at.ADDED_ELECTRICITY, i] = 0.0 if humidifier.gas == 1 else humidifier_W * kWh
+    out[at.ADDED_GAS, i] = humidifier_W * kWh if humidifier.gas == 1 else 0.0
+    out[at.INFILTRATION, i] = leakage
     # Without the reheat, the cooling beside the unit would have had that much less to do.
     out[at.NEUTRAL_AIR, i] = min(given_back, cooling) / beside.room_shr / beside.room_cop * kWh
     return temp, mass, w, operation.surface_C, operation.condensing_C

@@ -150,7 +150,10 @@ def changed(machine: Machine, values: Values) -> Machine:
             limit = drivers[:, _HUMIDITY_LIMIT] + values.setpoint
             drivers[:, _HUMIDITY_LIMIT] = np.clip(limit, 0.05, 0.99)
         outdoor = drivers[:, _OUTDOOR_AIR] * values.outdoor_air
-        least = machine.plant.flow_kg_s * machine.plant.flow.minimum_share
+        # The flow of an outdoor-air unit follows its outdoor air.
+        follows = machine.control.outdoor_unit.used == 1
+        least_share = 1.0 if follows else machine.plant.flow.minimum_share
+        least = machine.plant.flow_kg_s * least_share
         drivers[:, _OUTDOOR_AIR] = np.minimum(outdoor, least)
         drivers[:, _GAINS_SENSIBLE] *= values.gains
         drivers[:, _GAINS_MOISTURE] *= values.gains

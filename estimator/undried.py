@@ -44,6 +44,7 @@ class Demand(NamedTuple):
     heating_setpoint_C: float
     least_outdoor_kg_s: float
     low_humidity: float  # of the humidifier: relative humidity or dew point [C]
+    exhaust_share: float  # exhaust through the recovery device over its outdoor air
     temp_before_C: float
     hum_ratio_before: float
 
@@ -286,6 +287,7 @@ def without_drying(
         demand.cooling_setpoint_C,
         closed.fan_base,
         may_open,
+        demand.exhaust_share,
     )
     balance = Balance(
         closed.outdoor_C, closed.outdoor_hum_ratio, closed.pressure_Pa, closed.heat_B,

@@ -44,6 +44,9 @@ MILD_HUMID_HOUR = {
     "humidity_limit": 0.5,
     "solar_W": 0.0,
     "low_humidity": 0.0,
+    "infiltration_share": 1.0,
+    "make_up_kg_s": 0.0,
+    "exhaust_share": 1.0,
 }
 CONDENSER_HEAT = (CONDENSER, 1e12, 1.0, 0.0, 0.0)
 ELECTRIC_HEAT = (ELECTRIC, 1e12, 1.0, 0.0, 0.0)

@@ -17,7 +17,9 @@ class Recovery(Section):
     Effectiveness as AHRI 1060 and ASHRAE 84 define it, at the rated flow and at 75 % of it.
     """
 
-    following: ClassVar[frozenset[str]] = frozenset({"sensible_low", "latent_low", "rated_flow"})
+    following: ClassVar[frozenset[str]] = frozenset(
+        {"sensible_low", "latent_low", "rated_flow", "exhaust_share"}
+    )
 
     sensible: Annotated[float, *quantity("fraction")]
     """Sensible effectiveness at the rated flow."""
@@ -32,6 +34,9 @@ class Recovery(Section):
     leakage: Annotated[float, *quantity("fraction")] = parse("0 %", "fraction")
     """Exhaust air in the outdoor air after the device (purge and leaks); the flow is raised so that
     the outdoor air asked for still comes in."""
+    exhaust_share: Annotated[float, *quantity("fraction")] = parse("100 %", "fraction")
+    """Share of [air] exhaust_flow that passes the device; the rest, of hoods and washrooms, goes
+    straight out. With less exhaust than outdoor air, effectiveness is of the exhaust."""
     bypass: bool = True
     """Whether recovery is turned down where cool outdoor air does cooling that the room needs."""
     frost_limit: Annotated[float, *quantity("temperature")] | None = None
@@ -177,10 +182,32 @@ class OutdoorUnit(Section):
     cooling and heating of its own. The supply air's dew point takes the place of [humidity]
     control."""
 
-    following: ClassVar[frozenset[str]] = frozenset({"least_temperature"})
+    following: ClassVar[frozenset[str]] = frozenset(
+        {
+            "least_temperature",
+            "reset_from",
+            "reset_to",
+            "dew_point_reset_by",
+            "dew_point_reset_from",
+            "dew_point_reset_to",
+        }
+    )
 
     supply_dew_point: Annotated[float, *quantity("temperature")]
     """Dew point that the supply air is dried to."""
+    supply_dew_point_mild: Annotated[float, *quantity("temperature")] | None = None
+    """The same at and below dew_point_reset_from; default no reset."""
+    dew_point_reset_by: Literal["outdoor dew point", "outdoor temperature"] = "outdoor dew point"
+    """What resets the supply dew point, in a line between the two ends."""
+    dew_point_reset_from: Annotated[float, *quantity("temperature")] = parse(
+        "55 degF", "temperature"
+    )
+    """Outdoor dew point or temperature of supply_dew_point_mild."""
+    dew_point_reset_to: Annotated[float, *quantity("temperature")] = parse("70 degF", "temperature")
+    """Outdoor dew point or temperature at and above which supply_dew_point holds."""
+    by_room_humidity: bool = False
+    """Whether the supply air is dried no further than the limit of [humidity] needs, which then
+    has a control."""
     supply_temperature: Annotated[float, *quantity("temperature")] = parse("70 degF", "temperature")
     """Temperature that the supply air is brought to, by cooling, reheat or heating."""
     supply_temperature_mild: Annotated[float, *quantity("temperature")] | None = None
@@ -207,6 +234,18 @@ class OutdoorUnit(Section):
 
     @model_validator(mode="after")
     def _agree(self) -> OutdoorUnit:
+        given = self.model_fields_set
+        for set_point, fields in _RESETS:
+            stray = [name for name in fields if name in given]
+            if stray and getattr(self, set_point) is None:
+                raise InputError(
+                    f"{stray[0]} resets nothing without {set_point}; write both or neither"
+                )
+        if "least_temperature" in given and not self.by_room_need:
+            raise InputError(
+                "least_temperature belongs to by_room_need = true; write both or neither"
+            )
+        self._dew_points()
         if self.least_temperature is None:
             self.fill("least_temperature", self.supply_dew_point)
         elif self.least_temperature > self.supply_temperature:
@@ -220,9 +259,39 @@ class OutdoorUnit(Section):
                 f'supply_dew_point "{written(self.supply_dew_point)}"; raise the one or lower the '
                 "other"
             )
+        mild = self.supply_temperature_mild
+        if mild is not None and mild < self.supply_dew_point:
+            raise InputError(
+                f'supply_temperature_mild "{written(mild)}" is below supply_dew_point '
+                f'"{written(self.supply_dew_point)}"; raise it'
+            )
         if self.reset_from >= self.reset_to:
             raise InputError(
                 f'reset_from "{written(self.reset_from)}" is not below reset_to '
                 f'"{written(self.reset_to)}"; lower the one or raise the other'
             )
         return self
+
+    def _dew_points(self) -> None:
+        mild = self.supply_dew_point_mild
+        if mild is not None and mild < self.supply_dew_point:
+            raise InputError(
+                f'supply_dew_point_mild "{written(mild)}" is below supply_dew_point '
+                f'"{written(self.supply_dew_point)}"; the air may only be damper in mild weather'
+            )
+        if self.dew_point_reset_from >= self.dew_point_reset_to:
+            raise InputError(
+                f'dew_point_reset_from "{written(self.dew_point_reset_from)}" is not below '
+                f'dew_point_reset_to "{written(self.dew_point_reset_to)}"; lower the one or raise '
+                "the other"
+            )
+
+
+# What means nothing without the set point of mild weather.
+_RESETS = (
+    ("supply_temperature_mild", ("reset_from", "reset_to")),
+    (
+        "supply_dew_point_mild",
+        ("dew_point_reset_by", "dew_point_reset_from", "dew_point_reset_to"),
+    ),
+)

@@ -22,6 +22,17 @@ def check_outdoor_air(air: Air) -> None:
     rates = [name for name in ("outdoor_per_person", "outdoor_per_area") if name in given]
     if rates and "outdoor_flow" in given:
         raise InputError(f"outdoor_flow and {rates[0]} are both given; keep the one meant")
+    if air.exhaust_profile is not None and air.exhaust_flow is None:
+        raise InputError(
+            "exhaust_profile is given without exhaust_flow; write for example "
+            'exhaust_flow = "600 cfm"'
+        )
+    shares = air.recovery is not None and "exhaust_share" in air.recovery.model_fields_set
+    if shares and air.exhaust_flow is None:
+        raise InputError(
+            "[air.recovery] exhaust_share is given without [air] exhaust_flow; write for "
+            'example exhaust_flow = "600 cfm"'
+        )
     if air.demand_control and air.outdoor_per_person is None:
         raise InputError(
             "demand_control needs outdoor air by people; write for example "
@@ -53,11 +64,6 @@ def check_outdoor_air(air: Air) -> None:
             f'flow_control = "{air.flow_control}" needs a continuous fan; write fan = '
             '"continuous", and fan_unoccupied "continuous" or "off"'
         )
-    if air.outdoor_flow > air.minimum_flow * air.supply_flow:
-        raise InputError(
-            f'outdoor_flow "{written(air.outdoor_flow)}" is above the supply flow at minimum_flow '
-            f'"{written(air.minimum_flow)}"; raise minimum_flow or lower outdoor_flow'
-        )
     if air.flow_control == "two-speed":
         stray = [name for name in _VARIABLE_FIELDS if name in given]
         if stray:
@@ -70,6 +76,11 @@ def check_outdoor_air(air: Air) -> None:
             f'"{written(air.reset_to)}"; lower the one or raise the other'
         )
     mild = air.leaving_temperature_mild
+    stray = [name for name in ("reset_from", "reset_to") if name in given]
+    if stray and mild is None:
+        raise InputError(
+            f"{stray[0]} resets nothing without leaving_temperature_mild; write both or neither"
+        )
     if mild is not None and mild < air.leaving_temperature:
         raise InputError(
             f'leaving_temperature_mild "{written(mild)}" is below leaving_temperature '
@@ -83,7 +94,9 @@ _VARIABLE_FIELDS = (
     "reset_from",
     "reset_to",
 )
-_FLOW_FIELDS = ("minimum_flow", "set_pressure", "flow_before_reheat", *_VARIABLE_FIELDS)
+# What chooses the flow by the room's load.
+FLOW_BY_LOAD = ("flow_before_reheat", *_VARIABLE_FIELDS)
+_FLOW_FIELDS = ("minimum_flow", "set_pressure", *FLOW_BY_LOAD)
 
 
 class Air(Section):
@@ -99,6 +112,15 @@ class Air(Section):
     """Outdoor air in the supply air at full ventilation."""
     outdoor_profile: str = "occupied"
     """Profile of the outdoor air."""
+    outdoor_in_morning_recovery: bool = False
+    """Whether outdoor air follows its profile in the hours of [schedule] morning_recovery too;
+    otherwise it is shut then."""
+    exhaust_flow: Annotated[float, *quantity("air flow")] | None = None
+    """Air that exhaust fans take out of the room; what it takes beyond the unit's outdoor air comes
+    in as infiltration. Default as much as outdoor air comes in. Fan power of the exhaust is not
+    counted here."""
+    exhaust_profile: str | None = None
+    """Profile of the exhaust; default that of the outdoor air."""
     fan: Literal["continuous", "cycling"] = "continuous"
     """Whether the fan runs on between calls in occupied hours."""
     fan_unoccupied: FanMode | None = None

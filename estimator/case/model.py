@@ -12,10 +12,10 @@ from typing import Any, Final, Literal
 import tomli_w
 from pydantic import Field, PrivateAttr, ValidationError, field_validator, model_validator
 
-from estimator.case.base import Section, listed, nearest
+from estimator.case.base import Section, listed, nearest, written
 from estimator.case.conditioning import Envelope, Humidifier, OutdoorUnit
 from estimator.case.gains import Loads, library_profiles
-from estimator.case.machine import Air, Heating, Humidity, Reheat, Unit
+from estimator.case.machine import FLOW_BY_LOAD, Air, Heating, Humidity, Reheat, Unit
 from estimator.case.merge import lay_over
 from estimator.case.problems import sentence
 from estimator.case.room import Profile, Room, Schedule, Site
@@ -115,7 +115,12 @@ class Case(Section):
     def _agree(self) -> Case:
         known = (OCCUPIED, ALWAYS, *self.profiles, *library_profiles())
         loads = self.loads
-        users = [("[air] outdoor_profile", self.air.outdoor_profile)]
+        users = [
+            ("[air] outdoor_profile", self.air.outdoor_profile),
+            ("[room] infiltration_profile", self.room.infiltration_profile),
+        ]
+        if self.air.exhaust_profile is not None:
+            users.append(("[air] exhaust_profile", self.air.exhaust_profile))
         for name in ("people", "lights", "equipment", "process"):
             table = getattr(loads, name)
             if table is not None:
@@ -142,6 +147,7 @@ class Case(Section):
         check_ventilation(self)
         check_humidifier(self)
         check_envelope(self)
+        area_infiltration(self)
         check_outdoor_unit(self)
         if self.unit.rated_flow is None:
             self.unit.fill("rated_flow", self.air.supply_flow)
@@ -222,23 +228,43 @@ def check_outdoor_unit(case: Case) -> None:
     if case.outdoor_unit is None:
         return
     air = case.air
-    if case.humidity.control != "none":
+    by_room = case.outdoor_unit.by_room_humidity
+    if case.humidity.control != "none" and not by_room:
         raise InputError(
             "[humidity] control stands beside [outdoor_unit], which holds a supply dew point; "
-            'write control = "none"'
+            'write control = "none", or by_room_humidity = true'
+        )
+    if by_room and case.humidity.control == "none":
+        raise InputError(
+            "[outdoor_unit] by_room_humidity needs a limit to follow; write for example [humidity] "
+            'control = "relative humidity" with limit = "55 %"'
+        )
+    if by_room and case.humidity.priority == "humidity first":
+        raise InputError(
+            '[humidity] priority = "humidity first" does not reach an [outdoor_unit], whose room '
+            "is cooled and heated beside it; leave it out"
         )
     if air.fan != "continuous" or air.fan_unoccupied == "cycling":
         raise InputError(
             '[outdoor_unit] needs a continuous fan; write fan = "continuous", and fan_unoccupied '
             '"continuous" or "off"'
         )
-    for name, given in (
-        ("[air] flow_control", air.flow_control != "constant"),
-        ("[air.economizer]", air.economizer is not None),
-        ("[humidifier]", case.humidifier is not None),
-    ):
-        if given:
-            raise InputError(f"{name} cannot stand beside [outdoor_unit]; leave it out")
+    if air.economizer is not None:
+        raise InputError(
+            "[air.economizer] cannot stand beside [outdoor_unit], which brings its outdoor air at "
+            "a supply temperature of its own; leave it out, and write by_room_need = true"
+        )
+    if air.flow_control == "two-speed":
+        raise InputError(
+            'flow_control = "two-speed" cannot stand beside [outdoor_unit]; write "variable", '
+            "whose flow follows the outdoor air"
+        )
+    for name in FLOW_BY_LOAD:
+        if name in air.model_fields_set:
+            raise InputError(
+                f"[air] {name} means nothing beside [outdoor_unit], whose supply air has set "
+                "points of its own; leave it out"
+            )
 
 
 def check_envelope(case: Case) -> None:
@@ -262,15 +288,42 @@ def check_ventilation(case: Case) -> None:
         raise InputError(
             "[air] outdoor_per_person is given, yet nobody is in; write [loads.people]"
         )
-    if air.outdoor_per_person is None and air.outdoor_per_area is None:
-        return
     most = design_outdoor_flow(case)
-    least = 1.0 if air.flow_control == "constant" else float(air.minimum_flow)
-    if most > least * float(air.supply_flow):
+    if most <= least_supply_share(case) * float(air.supply_flow):
+        return
+    if air.outdoor_per_person is None and air.outdoor_per_area is None:
         raise InputError(
-            f"[air] people and area ask for {most / 0.000471947:.0f} cfm of outdoor air, more than "
-            "the least supply flow; raise supply_flow or minimum_flow, or lower the rates"
+            f'[air] outdoor_flow "{written(air.outdoor_flow)}" is above the supply flow at '
+            f'minimum_flow "{written(air.minimum_flow)}"; raise minimum_flow or lower outdoor_flow'
         )
+    raise InputError(
+        f"[air] people and area ask for {most / 0.000471947:.0f} cfm of outdoor air, more than "
+        "the least supply flow; raise supply_flow or minimum_flow, or lower the rates"
+    )
+
+
+def least_supply_share(case: Case) -> float:
+    """Least supply flow over the full one, as far as outdoor air is bound by it: the flow of an
+    outdoor-air unit follows its outdoor air."""
+    if case.air.flow_control == "constant" or case.outdoor_unit is not None:
+        return 1.0
+    return float(case.air.minimum_flow)
+
+
+def area_infiltration(case: Case) -> float | None:
+    """Infiltration told by an area [m3/s], at a profile value of 1; None where it is not."""
+    room = case.room
+    if room.infiltration_per_area is None:
+        return None
+    area = room.infiltration_area
+    if area is None and case.envelope is not None:
+        area = case.envelope.wall_area
+    if area is None:
+        raise InputError(
+            "[room] infiltration_per_area has no area; write for example "
+            'infiltration_area = "2500 ft2"'
+        )
+    return float(room.infiltration_per_area) * float(area)
 
 
 def design_outdoor_flow(case: Case) -> float:

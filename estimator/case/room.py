@@ -61,8 +61,14 @@ class Room(Section):
         Annotated[float, *quantity("heat capacity per area", above_zero=True)] | None
     ) = parse("165 kJ/m2/K", "heat capacity per area")
     """Heat stored per degree and floor area. Default: the medium class of ISO 13790."""
-    infiltration: Annotated[float, *quantity("rate")] = parse("0 ACH", "rate")
-    """Outdoor air that leaks in, in air changes, at all hours."""
+    infiltration: Annotated[float, *quantity("rate")] | None = parse("0 ACH", "rate")
+    """Outdoor air that leaks in, in air changes; or infiltration_per_area."""
+    infiltration_per_area: Annotated[float, *quantity("air flow per area")] | None = None
+    """Outdoor air that leaks in for each area of infiltration_area."""
+    infiltration_area: Annotated[float, *quantity("area", above_zero=True)] | None = None
+    """Area that infiltration_per_area is told of; default wall_area of [envelope]."""
+    infiltration_profile: str = "always"
+    """Profile of the infiltration."""
     moisture_capacity_multiplier: Annotated[float, *quantity("number")] = parse(15, "number")
     """Moisture the room stores over what its air alone stores. Default: a typical furnished
     building; 10 to 25 is the usual span (value from memory)."""
@@ -111,6 +117,18 @@ class Room(Section):
             )
         if self.heat_capacity is not None:
             self.fill("heat_capacity_per_area", None)
+        given = self.model_fields_set
+        if "infiltration_per_area" in given and "infiltration" in given:
+            raise InputError(
+                "infiltration and infiltration_per_area are both given; keep the one meant"
+            )
+        if self.infiltration_per_area is not None:
+            self.fill("infiltration", None)
+        if "infiltration_area" in given and "infiltration_per_area" not in given:
+            raise InputError(
+                "infiltration_area is given without infiltration_per_area; write for example "
+                'infiltration_per_area = "0.05 cfm/ft2"'
+            )
         return self
 
 
@@ -176,6 +194,9 @@ class Schedule(Section):
     """A state or region such as "NC" of that country."""
     closures: tuple[str, ...] = ()
     """Spans "MM-DD to MM-DD" with nobody in; profiles stay at their lowest value."""
+    morning_recovery: Annotated[float, *quantity("time")] = parse("0 h", "time")
+    """Whole hours before occupied hours in which fan, set points and limits are already those of
+    occupied hours, so that the room is right when people come."""
     daylight_saving: str = "none"
     """A time zone such as "America/New_York" whose summer time people follow, or "none". The
     weather stays in standard time."""
@@ -198,6 +219,16 @@ class Schedule(Section):
     def _closures(cls, value: tuple[str, ...]) -> tuple[str, ...]:
         for span in value:
             closure_span(span)
+        return value
+
+    @field_validator("morning_recovery")
+    @classmethod
+    def _morning(cls, value: float) -> float:
+        if value > 12 * 3600.0 or value % 3600.0:
+            raise InputError(
+                f'"{written(value)}" is not a whole number of hours up to 12; write for example '
+                '"2 h"'
+            )
         return value
 
     @field_validator("daylight_saving")

@@ -44,10 +44,12 @@ def flow_of(devices, **changes):
         "setpoint": 24.0,
         "fan": 1.0,
         "open": True,
+        "exhaust": 1.0,
     } | changes
     return outdoor_air(
         devices, at["least"], at["outdoor"], at["w_outdoor"], PRESSURE, at["room"], at["w_room"],
         at["surplus"], at["setpoint"], at["fan"], at["open"],
+        at["exhaust"],
     )  # fmt: skip
 
 

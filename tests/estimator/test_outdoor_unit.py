@@ -129,10 +129,36 @@ def test_museum_store_keeps_both_limits():
         ),
         (
             '"72 degF"\nroom',
-            '"72 degF"\nleast_temperature = "75 degF"\nroom',
+            '"72 degF"\nby_room_need = true\nleast_temperature = "75 degF"\nroom',
             'least_temperature "75 degF" is above supply_temperature "72 degF"',
         ),
-        ('"72 degF"\nroom', '"72 degF"\nreset_to = "40 degF"\nroom', "is not below reset_to"),
+        (
+            '"72 degF"\nroom',
+            '"72 degF"\nsupply_temperature_mild = "74 degF"\nreset_to = "40 degF"\nroom',
+            "is not below reset_to",
+        ),
+        ('"72 degF"\nroom', '"72 degF"\nreset_to = "40 degF"\nroom', "resets nothing without"),
+        (
+            '"72 degF"\nroom',
+            '"72 degF"\ndew_point_reset_to = "70 degF"\nroom',
+            "dew_point_reset_to resets nothing without supply_dew_point_mild",
+        ),
+        (
+            '"72 degF"\nroom',
+            '"72 degF"\nsupply_dew_point_mild = "50 degF"\nroom',
+            'supply_dew_point_mild "50 degF" is below supply_dew_point "52 degF"',
+        ),
+        (
+            '"72 degF"\nroom',
+            '"72 degF"\nsupply_dew_point_mild = "56 degF"\ndew_point_reset_from = "80 degF"\nroom',
+            "is not below dew_point_reset_to",
+        ),
+        (
+            '"72 degF"\nroom',
+            '"72 degF"\nleast_temperature = "60 degF"\nroom',
+            "least_temperature belongs to by_room_need",
+        ),
+        ('"72 degF"\nroom', '"72 degF"\nby_room_humidity = true\nroom', "needs a limit to follow"),
         ('fan_unoccupied = "off"', 'fan_unoccupied = "cycling"', "needs a continuous fan"),
         (
             "[humidity]",
@@ -140,11 +166,15 @@ def test_museum_store_keeps_both_limits():
             "beside [outdoor",
         ),
         ("[humidity]", "[air.economizer]\n[humidity]", "[air.economizer] cannot stand beside"),
-        ("[humidity]", "[humidifier]\n[humidity]", "[humidifier] cannot stand beside"),
         (
             'fan = "continuous"',
             'fan = "continuous"\nflow_control = "two-speed"',
-            'outdoor_flow "900 cfm" is above the supply flow at minimum_flow',
+            'flow_control = "two-speed" cannot stand beside [outdoor_unit]',
+        ),
+        (
+            'fan = "continuous"',
+            'fan = "continuous"\nflow_control = "variable"\nleaving_temperature = "52 degF"',
+            "leaving_temperature means nothing beside [outdoor_unit]",
         ),
     ],
 )
