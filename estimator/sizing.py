@@ -14,6 +14,7 @@ import numpy as np
 
 from estimator.accounts import column
 from estimator.assembly import Machine
+from estimator.case.machine import CoilSizing
 from estimator.giving_back import CONDENSER, ELECTRIC
 from estimator.judgement import with_coil
 from estimator.operation import MODULATING, SUBCOOLING_THEN_CONDENSER
@@ -22,8 +23,6 @@ from estimator.unit import steady_state
 from weather.errors import InputError
 from weather.moist_air import FloatArray, hum_ratio_from_wet_bulb
 
-ANNUAL_SHARE = 0.99
-HOURS_MISSED = 20
 UNLIMITED_W = 1e12
 # Ceilings are tried up to the edge of the compressor maps.
 HIGHEST_CEILING_C = 65.0
@@ -193,8 +192,8 @@ def sizeable(machine: Machine) -> bool:
 def size_reheat(
     machine: Machine,
     solve: Solve,
-    share: float = ANNUAL_SHARE,
-    hours: int = HOURS_MISSED,
+    share: float,
+    hours: int,
 ) -> Sizing | None:
     """Smallest coil and lowest ceiling that cover a share of the year's overcooling heat, and all
     but some hours of it.
@@ -317,15 +316,26 @@ def alike(one: Machine, other: Machine) -> bool:
 
 
 def size_all(
-    machines: Sequence[Machine], solve: Solve, run: Callable[..., Iterable[Sizing | None]] = map
+    machines: Sequence[Machine],
+    aims: Sequence[CoilSizing],
+    solve: Solve,
+    run: Callable[..., Iterable[Sizing | None]] = map,
 ) -> list[Sizing | None]:
     """Sizings of several options, those alike sized once.
 
+    aims : what each option's case sizes for
     run : maps a function over a list; a pool's ``map`` shares the work
     """
-    first = [next(k for k, m in enumerate(machines) if alike(m, machine)) for machine in machines]
+
+    def aim(k: int) -> tuple[float, int]:
+        return float(aims[k].share), aims[k].hours
+
+    first = [
+        next(j for j in range(k + 1) if aim(j) == aim(k) and alike(machines[j], machines[k]))
+        for k in range(len(machines))
+    ]
     distinct = sorted(set(first))
-    found = run(lambda k: size_reheat(machines[k], solve), distinct)
+    found = run(lambda k: size_reheat(machines[k], solve, *aim(k)), distinct)
     sized = dict(zip(distinct, found, strict=True))
     return [sized[k] for k in first]
 

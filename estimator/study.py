@@ -169,7 +169,8 @@ def run_study(
             report(f"judging {options[step].title}", len(options) + step + 1, steps)
             judgements[options[step].key] = judgement
         report("sizing reheat", steps - 1, steps)
-        sizings = size_all(machines, solve_option, pool.map)
+        aims = [option.case.sizing for option in options]
+        sizings = size_all(machines, aims, solve_option, pool.map)
     ratings = {
         option.key: rate_machine(option.case, machine)
         for option, machine in zip(options, machines, strict=True)

@@ -58,7 +58,9 @@ def _aim(target: Target) -> str:
     """What was asked, as the object of "covers"."""
     if target.share is not None:
         return f"{100.0 * target.share:g} % of the year’s overcooling heat"
-    return f"all but {target.hours:,} hours of it"
+    if target.hours == 0:
+        return "every hour of it"
+    return f"all but {target.hours:,} hour{'' if target.hours == 1 else 's'} of it"
 
 
 def sizing_sentences(sizing: Sizing, option: OptionYear, display: Display) -> tuple[str, ...]:
@@ -166,7 +168,7 @@ def sizing_chart(sizing: Sizing, options: list[OptionYear], display: Display, na
 def _mark(target: Target) -> str:
     if target.share is not None:
         return f"{100.0 * target.share:g} %"
-    return f"all but {target.hours} h"
+    return f"all but {target.hours} h" if target.hours else "every hour"
 
 
 def _covered(

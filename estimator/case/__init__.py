@@ -20,13 +20,14 @@ from estimator.case.gains import (
     library_profiles,
     room_kinds,
 )
-from estimator.case.machine import Air, Heating, Humidity, ReEvaporation, Reheat, Unit
+from estimator.case.machine import Air, CoilSizing, Heating, Humidity, ReEvaporation, Reheat, Unit
 from estimator.case.model import Case, OptionCase
 from estimator.case.room import Profile, Room, Schedule, Site
 
 __all__ = [
     "Air",
     "Case",
+    "CoilSizing",
     "Electric",
     "Heating",
     "Humidity",

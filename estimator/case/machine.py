@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import Annotated, ClassVar, Literal
 
-from pydantic import BeforeValidator, field_validator, model_validator
+from pydantic import BeforeValidator, Field, field_validator, model_validator
 
 from estimator.case.base import Section, written
 from estimator.case.conditioning import Economizer, Recovery
@@ -495,6 +495,15 @@ class Reheat(Section):
         if self.efficiency is None:
             self.fill("efficiency", parse(REHEAT_EFFICIENCY[self.source], "fraction"))
         return self
+
+
+class CoilSizing(Section):
+    """What a condenser-heat coil, and its condensing ceiling, are sized for."""
+
+    share: Annotated[float, *quantity("fraction", above_zero=True)] = parse("99 %", "fraction")
+    """Share of the year's overcooling heat that the coil is to cover."""
+    hours: Annotated[int, Field(ge=0, le=8760)] = 20
+    """The other aim: hours of the year in which some of the heat may come from elsewhere."""
 
 
 class Heating(Section):

@@ -15,7 +15,15 @@ from pydantic import Field, PrivateAttr, ValidationError, field_validator, model
 from estimator.case.base import Section, listed, nearest, written
 from estimator.case.conditioning import Envelope, Humidifier, OutdoorUnit
 from estimator.case.gains import Loads, library_profiles
-from estimator.case.machine import FLOW_BY_LOAD, Air, Heating, Humidity, Reheat, Unit
+from estimator.case.machine import (
+    FLOW_BY_LOAD,
+    Air,
+    CoilSizing,
+    Heating,
+    Humidity,
+    Reheat,
+    Unit,
+)
 from estimator.case.merge import lay_over
 from estimator.case.problems import sentence
 from estimator.case.room import Profile, Room, Schedule, Site
@@ -61,6 +69,7 @@ class Case(Section):
     unit: Unit
     humidity: Humidity = Humidity()
     reheat: tuple[Reheat, ...] = ()
+    sizing: CoilSizing = CoilSizing()
     heating: Heating = Heating()
     outdoor_unit: OutdoorUnit | None = None
     """Makes the unit an outdoor-air unit; default it serves the room alone."""

@@ -7,6 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from estimator.case import CoilSizing
+from estimator.case.files import bundled_text, case_from_text
 from estimator.ledger import INDEX
 from estimator.sizing import (
     UNLIMITED_W,
@@ -46,7 +48,7 @@ def covered(machine, capacity_W, ceiling_C=60.0):
 
 
 def test_smallest_coil_covers_and_a_smaller_one_does_not(machine):
-    sizing = size_reheat(machine, solve_option)
+    sizing = size_reheat(machine, solve_option, 0.99, 20)
     need = covered(machine, 0.0)[0].sum()
     assert sizing.need_kWh == pytest.approx(need, rel=1e-12)
     by_share, by_hours = sizing.targets
@@ -88,7 +90,7 @@ def test_a_bigger_coil_never_covers_less(machine, one, other):
 def test_lowest_ceiling(machine):
     """A poor coil: the ceiling it needs covers, half a kelvin less does not."""
     poor = replace(machine, plant=machine.plant._replace(recovery_effectiveness=0.3))
-    sizing = size_reheat(poor, solve_option)
+    sizing = size_reheat(poor, solve_option, 0.99, 20)
     target = sizing.targets[0]
     assert not target.ceiling_is_floor
     assert 33.0 < target.ceiling.setting < 65.0
@@ -104,7 +106,7 @@ def test_no_coil_is_enough(machine):
     plant = machine.plant._replace(
         recovery_effectiveness=0.2, condensing_ceiling_C=machine.plant.condensing_floor_C
     )
-    sizing = size_reheat(replace(machine, plant=plant), solve_option)
+    sizing = size_reheat(replace(machine, plant=plant), solve_option, 0.99, 20)
     assert sizing.targets[0].coil is None
     assert 0.3 < sizing.at_most.share < 0.99
     assert sizing.at_most.hours_missed > 20
@@ -127,18 +129,52 @@ def test_options_alike_are_sized_once(demo_machines):
         return solve_option(changed)
 
     listed = [machines[key] for key in ("none", "electric", "condenser", "condenser-trim")]
-    none, electric, condenser, trim = size_all(listed, solve)
+    none, electric, condenser, trim = size_all(listed, [CoilSizing()] * 4, solve)
     assert none is None
     assert electric is None
     assert condenser is trim
     assert 10 < len(solved) < 40
+    # Options alike in all but what they are sized for are sized each by itself.
+    aims = [CoilSizing(share="90 %"), CoilSizing(share="90 %", hours=500)]
+    first, second = size_all([machines["condenser"], machines["condenser-trim"]], aims, solve)
+    assert first is not second
+    assert first.targets[0] == second.targets[0]
+    assert first.targets[0].coil.setting < condenser.targets[0].coil.setting
+    assert second.targets[1].coil.setting < first.targets[1].coil.setting
+
+
+def test_a_case_states_its_aims():
+    text = bundled_text("music-school") + "[sizing]\nshare = 0.95\n"
+    text += '[options.wide]\ntitle = "Wide"\nsizing = { hours = 0 }\n'
+    aims = {option.key: option.case.sizing for option in case_from_text(text).option_cases()}
+    assert (float(aims["condenser"].share), aims["condenser"].hours) == (0.95, 20)
+    assert (float(aims["wide"].share), aims["wide"].hours) == (0.95, 0)
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ('share = "0 %"', r'\[sizing\] share: "0 %" must be above zero; write for example "50 %"'),
+        ("share = 99", r'99 is above 1; write "99 %"'),
+        ('share = "120 %"', "is out of range"),
+        ("hours = -1", r"\[sizing\] hours: -1 is below 0, the least it may be"),
+        ("hours = 9000", "above 8760, the most it may be"),
+        ("hours = 2.5", "a whole number is expected"),
+        ('hours = "20 h"', "a whole number is expected"),
+        ("hour = 20", r'this key is not known \(did you mean "hours"\?\)'),
+    ],
+)
+def test_wrong_aims_are_one_sentence(line, words):
+    with pytest.raises(InputError, match=words) as caught:
+        case_from_text(bundled_text("music-school") + f"[sizing]\n{line}\n")
+    assert "\n" not in str(caught.value)
 
 
 def test_refusals(machine):
     with pytest.raises(InputError, match="cannot be covered"):
-        size_reheat(machine, solve_option, share=0.0)
+        size_reheat(machine, solve_option, share=0.0, hours=20)
     with pytest.raises(InputError, match="cannot be missed"):
-        size_reheat(machine, solve_option, hours=-1)
+        size_reheat(machine, solve_option, share=0.99, hours=-1)
     require_fed(machine)
     most = most_rejected_W(machine)
     # Ten tons gross of fan heat and their compressor: above the rating's heat, not twice it.

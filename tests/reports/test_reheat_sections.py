@@ -28,7 +28,9 @@ from reports.reheat_sizing import (
     reheat_lines,
     sizing_chart,
     sizing_section,
+    sizing_sentences,
     sizing_summary,
+    sizing_table,
 )
 
 DIAGRAMS = {
@@ -116,6 +118,13 @@ def test_sizing_in_report_summary_and_terminal(study):
     reheat_lines(study, console)
     said = " ".join(console.file.getvalue().split())
     assert "covers 99 % of the year’s overcooling heat" in said
+    for hours, aim in ((0, "every hour"), (1, "all but 1 hour")):
+        other = replace(
+            sizing, targets=(sizing.targets[0], replace(sizing.targets[1], hours=hours))
+        )
+        told = sizing_sentences(other, study.options[3], "I-P")
+        assert f"covers {aim} of it" in told[0]
+        assert sizing_table(other, "I-P", "").rows[1].head == f"{aim[:1].upper()}{aim[1:]} of it"
     chart = sizing_chart(sizing, [study.options[3]], "SI", "sizes")
     assert chart.svg() == chart.svg()
     assert "<svg" in chart.svg()
