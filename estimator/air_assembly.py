@@ -104,7 +104,8 @@ def air_flows(case: Case, calendar: Calendar, fan_modes: FloatArray) -> AirFlows
     if air.recovery is not None:
         brought = brought * (1.0 - float(air.recovery.leakage))
         past = exhaust * float(air.recovery.exhaust_share)
-        share = np.minimum(past / np.where(brought > 0.0, brought, 1.0), 1.0)
+        flows = brought > 0.0
+        share[flows] = np.minimum(past[flows] / brought[flows], 1.0)
     return AirFlows(through, np.maximum(exhaust - brought, 0.0), share)
 
 
