@@ -121,7 +121,11 @@ def coil_line(
             temps, ratios = _paths(temp_in_C, hum_ratio_in, temp_out_C, refrigerant, r, pressure_Pa)
             reached = np.flatnonzero(ratios[-1] <= hum_ratio_out)
             if reached.size == 0:
-                break
+                # Between two trials the coil may still dry deeper than at either.
+                deepest = int(np.argmin(ratios[-1]))
+                high = float(refrigerant[max(deepest - 1, 0)])
+                low = float(refrigerant[min(deepest + 1, refrigerant.size - 1)])
+                continue
             first = int(reached[0])
             path = ratios[:, first]
             if first == 0:

@@ -3,6 +3,7 @@
 import csv
 import io
 import re
+import warnings
 from collections.abc import Mapping
 
 import numpy as np
@@ -58,7 +59,17 @@ def read_plain(
         percent where a fraction is due
     """
     try:
-        table = pd.read_csv(io.StringIO("\n".join(lines)), index_col=False, skipinitialspace=True)
+        with warnings.catch_warnings():
+            # Without this pandas would drop values that stand under no name.
+            warnings.simplefilter("error", pd.errors.ParserWarning)
+            table = pd.read_csv(
+                io.StringIO("\n".join(lines)), index_col=False, skipinitialspace=True
+            )
+    except pd.errors.ParserWarning:
+        raise InputError(
+            "the rows have more values than the first line has names; name every column there, or "
+            "take out the values without a name"
+        ) from None
     except (ValueError, pd.errors.ParserError) as error:
         raise InputError(f"the rows cannot be read as CSV ({_first_line(error)})") from None
     table.columns = [str(name).strip() for name in table.columns]

@@ -129,10 +129,21 @@ def hour_of_unit(case, on, outdoor, task, need, removal, recover):
         recovered, available, asked = 0.0, 0.0, -273.0
         if recover and case.effectiveness > 0.0 and runtime > 0.0:
             reach = case.effectiveness * case.flow * heat_capacity(steady.w)
+            rejected_on = steady.total + steady.power
+
+            def drawn(coil_condensing):
+                return reach * (coil_condensing - steady.temp)
+
+            # Where the outdoors hold the condenser hotter than the ceiling, the coil draws on that.
+            standing = root(
+                lambda t: outdoor + (rejected_on - drawn(t)) / case.unit.conductance - t,
+                -60.0,
+                200.0,
+            )
             most = min(
                 case.recovery_capacity,
                 part_load / runtime * steady.total + steady.power,
-                max(reach * (max(case.ceiling, case.floor) - steady.temp), 0.0),
+                max(drawn(max(case.ceiling, case.floor, standing)), 0.0),
             )
             available = most * runtime
             recovered = min(max(part_load * steady.sensible - need, 0.0) / runtime, most)

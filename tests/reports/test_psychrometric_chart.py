@@ -6,7 +6,7 @@ import re
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from estimator.processes import heated, mix
@@ -463,6 +463,7 @@ def test_room_line_meets_worked_example():
     st.floats(0.90, 1.0),
     st.sampled_from([P, 83_400.0]),
 )
+@example(31.703125, 0.47194745, 6.0, 0.973917631329998, P)  # all but tangent to saturation
 def test_coil_line_is_monotone_convex_and_ends_at_its_states(temp, rh, out, rh_out, pressure):
     entering = hum_ratio_from_rel_hum(temp, rh, pressure)
     leaving = hum_ratio_from_rel_hum(out, rh_out, pressure)

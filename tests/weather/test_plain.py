@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from weather.errors import InputError
@@ -152,6 +152,7 @@ def test_what_cannot_serve(head, row, columns, words, write):
         max_size=30,
     )
 )
+@example(["temp_air_C", ",0"])
 def test_any_text_reads_or_says_why_in_one_sentence(tmp_path_factory, lines):
     path = tmp_path_factory.mktemp("any") / "any.csv"
     path.write_text("\n".join(lines), encoding="utf-8", errors="replace", newline="")
