@@ -39,6 +39,7 @@ __all__ = [
     "ReheatFacts",
     "Rule",
     "determine",
+    "drying_floor_rh",
     "recovered_share_threshold",
     "smallest_coil",
     "ventilation_heat_above",
@@ -244,6 +245,14 @@ def ventilation_limit_C(code: str, edition: str) -> float | None:
     """The temperature above which ventilation air is not to be warmed; None where none is set."""
     for rule in rules_of(code, edition):
         if rule.test == "ventilation_heating":
+            return rule.limit
+    return None
+
+
+def drying_floor_rh(code: str, edition: str) -> float | None:
+    """The relative humidity below which comfort is not to be dried; None where none is set."""
+    for rule in rules_of(code, edition):
+        if rule.test == "drying_floor":
             return rule.limit
     return None
 

@@ -1,7 +1,7 @@
 """What a study says to those who sign: the energy code, the humidity criteria, mould.
 
-The code findings come from ``estimator.allowance``, the criteria from ``estimator.humidity``; here
-the facts they need are read from an option's case, its machine and its ledger.
+The code findings come from ``estimator.allowance`` on the facts of ``estimator.reheat_facts``, the
+criteria from ``estimator.humidity``.
 """
 
 from __future__ import annotations
@@ -19,24 +19,17 @@ from estimator.allowance import (
     Allowance,
     CoilAnswer,
     Determination,
-    ReheatFacts,
     determine,
     recovered_share_threshold,
     smallest_coil,
-    ventilation_heat_above,
-    ventilation_limit_C,
 )
 from estimator.assembly import Machine, Source
 from estimator.case import OptionCase
 from estimator.giving_back import CONDENSER
 from estimator.quantities import Display, show
 from estimator.ratings import YearEfficiency, year_efficiency
-from weather.moist_air import (
-    STANDARD_PRESSURE_PA,
-    FloatArray,
-    rel_hum_from_hum_ratio,
-    saturation_hum_ratio,
-)
+from estimator.reheat_facts import reheat_facts
+from weather.moist_air import FloatArray
 from weather.year import WeatherYear
 
 ASSUMED = Allowance(code="90.1", edition="2019")
@@ -170,121 +163,6 @@ def _mould(
     surface = humidity.surface_temp_from_factor(temp, outdoor, factor)
     words = f"an inside surface {100.0 * factor:.0f} % of the way from outdoor to room temperature"
     return humidity.mould(surface, temp, w, pressure, month, words)
-
-
-# ---------------------------------------------------------------------------------------------
-# Facts for the code
-
-
-def reheat_facts(
-    option: OptionCase,
-    machine: Machine,
-    ledger: FloatArray,
-    annual: dict[str, Any],
-    reference: tuple[Machine, FloatArray],
-    allowance: Allowance,
-) -> ReheatFacts:
-    """What an option's case and year say to the code's rules; None where they do not say."""
-    case = option.case
-    unit = machine.unit
-    least = {
-        "variable": float(case.unit.minimum_capacity),
-        "stages": float(case.unit.stages[0]) if case.unit.stages else 1.0,
-    }.get(case.unit.capacity_control, 1.0)
-    outdoor_share = float(case.air.outdoor_flow) / float(case.air.supply_flow)
-    outdoor_air_unit = outdoor_share > 1.0 - 1e-9
-    # A unit that recirculates the air of its one room ventilates no other zone.
-    ventilates = allowance.ventilates_conditioned_zones
-    if ventilates is None and not outdoor_air_unit:
-        ventilates = False
-    heating = column(ledger, "heating_kWh") > 0.0
-    supply = column(ledger, "supply_temp_C")
-    cooling = column(ledger, "cooling_total_kWh") > 0.0
-    target = column(ledger, "target_temp_C")
-    hours_above, heat_above = _ventilation(machine, ledger, allowance) if ventilates else (None, 0)
-    baseline, heating_type = _baseline(*reference)
-    zone = allowance.climate_zone
-    return ReheatFacts(
-        reheat_recovered_kWh=annual["reheat_recovered_kWh"],
-        reheat_new_energy_kWh=annual["reheat_new_energy_kWh"],
-        reheat_shortfall_kWh=max(annual["reheat_shortfall_kWh"], 0.0),
-        heating_type=heating_type,
-        humidity_limit_rh=_limit_rh(option),
-        cooling_capacity_W=unit.rated_total_W - unit.rated_fan_W,
-        minimum_flow_frac=1.0,  # every modelled unit has a constant flow
-        minimum_capacity_frac=least,
-        outdoor_flow_frac=outdoor_share,
-        zone_supply_m3_s=float(case.air.supply_flow),
-        heating_supply_rise_K=(float((supply - target)[heating].max()) if heating.any() else 0.0),
-        heating_supply_C=float(supply[heating].max()) if heating.any() else None,
-        cooling_supply_C=float(supply[cooling].min()) if cooling.any() else None,
-        thermostat_deadband_K=float(
-            (machine.drivers[:, _COOLING_SETPOINT] - machine.drivers[:, _HEATING_SETPOINT]).min()
-        ),
-        humidity_devices=1.0,
-        humidity_controlled=case.humidity.control != "none",
-        ventilation_hours_above=None if hours_above is None else float(hours_above),
-        ventilation_heat_above_kWh=None if hours_above is None else float(heat_above),
-        baseline_reheat_kWh=baseline,
-        openings_above_6_ft=allowance.openings_above_6_ft,
-        ventilates_conditioned_zones=ventilates,
-        zone_0A_to_3A=None if zone is None else zone in ("0A", "1A", "2A", "3A"),
-        outdoor_air_unit=outdoor_air_unit,
-        supply_reset=allowance.supply_reset,
-    )
-
-
-# Places in the hourly drivers (estimator.hour.DRIVERS).
-_COOLING_SETPOINT, _HEATING_SETPOINT = 7, 8
-
-
-def _limit_rh(option: OptionCase) -> float | None:
-    """The lowest humidity limit enforced, a dew point as the RH it means at the set point."""
-    settings = option.case.humidity
-    if settings.control == "none":
-        return None
-    other = settings.limit_unoccupied_value
-    limit = settings.limit_value if other is None else min(settings.limit_value, other)
-    if settings.control == "relative humidity":
-        return limit
-    w = saturation_hum_ratio(limit, STANDARD_PRESSURE_PA)
-    at = float(option.case.room.cooling_setpoint)
-    return float(rel_hum_from_hum_ratio(at, w, STANDARD_PRESSURE_PA))
-
-
-def _baseline(machine: Machine, ledger: FloatArray) -> tuple[float | None, str]:
-    """Energy the reference's reheat buys and its type; None where it buys none."""
-    bought = float(
-        column(ledger, "reheat_purchased_electricity_kWh").sum()
-        + column(ledger, "reheat_purchased_gas_kWh").sum()
-    )
-    source = next((source for source in machine.reheat if source.buys), None)
-    if source is None or bought <= 0.0:
-        return None, ""
-    return bought, source.name
-
-
-def _ventilation(
-    machine: Machine, ledger: FloatArray, allowance: Allowance
-) -> tuple[int | None, float]:
-    """Hours and heat in which ventilation air is warmed above the code's limit."""
-    limit_C = ventilation_limit_C(allowance.code, allowance.edition)
-    if limit_C is None:
-        return None, 0.0
-    fan = column(ledger, "fan_runtime_frac")
-    w = np.nan_to_num(column(ledger, "supply_hum_ratio_kg_kg"))
-    flow = np.nan_to_num(column(ledger, "supply_flow_kg_s"))
-    rate_W_K = fan * flow * (1006.0 + 1860.0 * w)
-    given = 1000.0 * (
-        column(ledger, "reheat_recovered_kWh")
-        + column(ledger, "reheat_new_energy_kWh")
-        + column(ledger, "heating_kWh")
-    )
-    supply = np.nan_to_num(column(ledger, "supply_temp_C"), nan=-100.0)
-    running = rate_W_K > 0.0
-    before = supply - np.divide(given, rate_W_K, out=np.zeros_like(given), where=running)
-    cooling = column(ledger, "sensible_need_kWh") > 0.0
-    return ventilation_heat_above(supply, before, rate_W_K, cooling, limit_C)
 
 
 # ---------------------------------------------------------------------------------------------

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, NamedTuple
 
 from estimator.quantities import Display, display_unit, in_unit, rounded, show
@@ -192,40 +192,59 @@ def _unloading_unit(context: Context) -> Finding:
     return Finding(rule, "not met", sentence, size.value, size.limit, change, step)
 
 
-def _flow_limit(context: Context) -> tuple[float, bool]:
-    """The flow to cut to, as a share of design; whether the outdoor-air share could raise it."""
-    outdoor = context.facts.outdoor_flow_frac
-    return max(context.rule.limit, outdoor or 0.0), outdoor is None
+# What a designer must show where only the case's outdoor air keeps the flow from being cut further.
+_OUTDOOR_RATE = "that this outdoor air is no more than the ventilation rate asked for"
 
 
-def _flow_reduction(context: Context) -> Finding:
+def _flow(context: Context) -> tuple[Finding, list[str]]:
+    """The flow when reheat starts against what it must be cut to, and what is left to be shown."""
     rule, _, facts, display = context
     value = facts.minimum_flow_frac
     if value is None:
-        return unknown(context, rule.fact)
-    limit, uncertain = _flow_limit(context)
+        return unknown(context, rule.fact), []
+    outdoor = facts.outdoor_flow_frac
+    limit = max(rule.limit, outdoor or 0.0)
     seen, asked = apart(value, limit, "fraction", display)
+    if limit > rule.limit:
+        asked += ", the outdoor air"
     if no_more(value, limit):
         sentence = f"Supply air is {seen} of design flow when reheat starts: at most {asked}."
-        return Finding(rule, "met", sentence, value, limit)
-    if uncertain:
-        return unknown(context, "outdoor_flow_frac")
+        shown = [] if no_more(value, rule.limit) else [_OUTDOOR_RATE]
+        return Finding(rule, "met", sentence, value, limit), shown
+    if outdoor is None:
+        return unknown(context, "outdoor_flow_frac"), []
     far = _far(value, limit, "fraction", display)
     sentence = f"Supply air is {seen} of design flow when reheat starts: {far} above {asked}."
     change = rule.change.format(threshold=written(limit, "fraction", display, 3))
-    return Finding(rule, "not met", sentence, value, limit, change, 1.0 - limit / value)
+    return Finding(rule, "not met", sentence, value, limit, change, 1.0 - limit / value), []
+
+
+def _still_shown(found: Finding, shown: list[str]) -> Finding:
+    if not shown:
+        return found
+    sentence = f"{found.sentence} To be shown: {', and '.join(shown)}."
+    return replace(found, verdict="designer's judgement", sentence=sentence)
+
+
+def _flow_reduction(context: Context) -> Finding:
+    return _still_shown(*_flow(context))
 
 
 def _flow_reduction_configured(context: Context) -> Finding:
-    rule = context.rule
-    stated = context.allowance.supply_flow_reduced_first
-    found = _flow_reduction(context)
-    if found.verdict != "met" or stated:
-        return found
-    if stated is None:
-        sentence = f"{found.sentence} To be shown: {rule.needed}."
-        return Finding(rule, "designer's judgement", sentence, found.value, found.limit)
-    sentence = f"{found.sentence} The control is stated not to cut supply air first."
+    rule, allowance, facts, _ = context
+    found, shown = _flow(context)
+    # A unit that never brings more than its outdoor air has nothing to cut.
+    at_outdoor_rate = facts.outdoor_flow_frac is not None and facts.outdoor_flow_frac > 1.0 - _SAME
+    if found.verdict != "met" or at_outdoor_rate:
+        return _still_shown(found, shown)
+    known = facts.flow_cut_first
+    cuts = allowance.supply_flow_reduced_first if known is None else known
+    if cuts is None:
+        return _still_shown(found, [rule.needed, *shown])
+    if cuts:
+        return _still_shown(found, shown)
+    who = "is stated not to" if known is None else "of the case does not"
+    sentence = f"{found.sentence} The control {who} cut supply air before reheat."
     change = "set up the control to cut supply air before any reheat"
     return Finding(rule, "not met", sentence, found.value, found.limit, change, 0.0)
 
@@ -297,6 +316,8 @@ def _desiccant(context: Context) -> Finding:
 def _drying_floor(context: Context) -> Finding:
     rule, _, facts, display = context
     value = facts.humidity_limit_rh
+    if value is None and facts.dried_hours is not None:
+        return _dried_by_supply(context, facts.dried_hours, facts.dried_hours_below or 0.0)
     if value is None:
         return Finding(rule, "does not apply", "No humidity limit is enforced.")
     seen, asked = apart(value, rule.limit, "fraction", display)
@@ -305,6 +326,18 @@ def _drying_floor(context: Context) -> Finding:
         return Finding(rule, "met", sentence, value, rule.limit)
     far = _far(value, rule.limit, "fraction", display)
     return _process_humidity(context, f"The limit is {seen} RH: {far} below {asked}.", value)
+
+
+def _dried_by_supply(context: Context, hours: float, below: float) -> Finding:
+    """Drying that no limit of the room stops: judged by the year's own hours."""
+    rule, _, _, display = context
+    asked = written(rule.limit, "fraction", display)
+    words = f"Supply air is dried to a dew point in {hours:,.0f} h, whatever the room's humidity"
+    if below <= 0.0:
+        sentence = f"{words}: the room is at or above {asked} RH in all of them."
+        return Finding(rule, "met", sentence, below, 0.0)
+    sentence = f"{words}: the room is below {asked} RH in {below:,.0f} of them."
+    return _process_humidity(context, sentence, None)
 
 
 def _humidifying_ceiling(context: Context) -> Finding:
@@ -320,16 +353,19 @@ def _humidifying_ceiling(context: Context) -> Finding:
     return _process_humidity(context, f"Humidified to {seen} RH: {far} above {asked}.", value)
 
 
-def _process_humidity(context: Context, sentence: str, value: float) -> Finding:
+def _process_humidity(context: Context, sentence: str, value: float | None) -> Finding:
     """Beyond a humidity set-point rule: its exceptions for process needs and tight control."""
     rule, allowance, facts, display = context
     if allowance.process_humidity is None and not allowance.tight_humidity:
         sentence += " No process or accreditation need is stated."
         return Finding(rule, "not met", sentence, value, rule.limit)
     shown = f" To be shown: {rule.needed}."
-    # A deadband separates drying from humidifying: without a humidifier there is none to judge.
-    if rule.also and facts.humidifying_rh is not None and not allowance.tight_humidity:
-        deadband = allowance.humidity_deadband
+    # A deadband separates drying from humidifying: without either there is none to judge.
+    both = facts.humidifying_rh is not None and facts.humidity_limit_rh is not None
+    if rule.also and both and not allowance.tight_humidity:
+        deadband = facts.humidity_deadband
+        if deadband is None:
+            deadband = allowance.humidity_deadband
         if deadband is None:
             sentence += " Cannot be determined: needs the deadband of humidity control."
             return Finding(rule, "cannot be determined", sentence, value, rule.limit)

@@ -207,6 +207,9 @@ class ReheatFacts:
     ``minimum_capacity_frac`` the least capacity before it, both as shares of design.
     ``humidity_limit_rh`` is None where no limit is enforced; a dew-point limit is stated as the
     RH it means at the room's set point. ``humidifying_rh`` is None where nothing humidifies.
+    ``dried_hours`` are those of a unit that dries its supply air to a dew point whatever the room's
+    humidity, ``dried_hours_below`` those of them with the room below the code's least humidity.
+    ``flow_cut_first`` says whether the control of the case cuts supply air before reheat.
     ``ventilation_hours_above`` and ``ventilation_heat_above_kWh`` come from
     ``allowance.ventilation_heat_above``. ``baseline_reheat_kWh`` is the energy that the baseline's
     reheat buys, of type ``heating_type``.
@@ -219,6 +222,10 @@ class ReheatFacts:
     heating_type: str = ""
     humidity_limit_rh: float | None = None
     humidifying_rh: float | None = None
+    humidity_deadband: float | None = None
+    dried_hours: float | None = None
+    dried_hours_below: float | None = None
+    flow_cut_first: bool | None = None
     cooling_capacity_W: float | None = _fact("the design cooling capacity of a unit")
     minimum_flow_frac: float | None = _fact("the supply flow when reheat starts")
     minimum_capacity_frac: float | None = _fact("the least capacity the unit unloads to")

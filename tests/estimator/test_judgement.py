@@ -9,8 +9,9 @@ from estimator.accounts import column
 from estimator.allowance import Allowance
 from estimator.assembly import assemble
 from estimator.case import bundled_text, case_from_text
-from estimator.judgement import coil_size, reheat_facts, with_coil
+from estimator.judgement import coil_size, with_coil
 from estimator.modelled_ratings import rate_machine
+from estimator.reheat_facts import reheat_facts
 from estimator.study import run_study, solve_option
 from weather.moist_air import saturation_hum_ratio
 

@@ -274,9 +274,12 @@ def test_capable_became_configured_in_2016(edition):
 
 
 def test_larger_outdoor_air_rate_raises_the_flow_to_cut_to():
-    # ANSI/ASHRAE/IES 90.1-2010 6.5.2.3 exception 1, read: the larger of 50 % and outdoor air.
+    # ANSI/ASHRAE/IES 90.1-2010 6.5.2.3 exception 1, read: the larger of 50 % and the outdoor-air
+    # rate that a ventilation code asks for; that the case's outdoor air is that rate must be shown.
     facts = {"minimum_flow_frac": 0.7}
-    assert found("90.1", "2010", "6.5.2.3", "1", outdoor_flow_frac=0.7, **facts).verdict == "met"
+    equal = found("90.1", "2010", "6.5.2.3", "1", outdoor_flow_frac=0.7, **facts)
+    assert equal.verdict == "designer's judgement"
+    assert "no more than the ventilation rate" in equal.sentence
     lower = found("90.1", "2010", "6.5.2.3", "1", outdoor_flow_frac=0.69, **facts)
     assert lower.verdict == "not met"
 
