@@ -20,6 +20,12 @@ LONGEST_FILLED_GAP_H = 6
 PRESSURE_TOLERANCE_PA = 3000.0
 RH_TOLERANCE = 0.05
 ROUNDING_K = 1e-6  # saturated air's dew point comes out a hair off its dry bulb
+# Hottest mean of a year on record is about 35 C (value from memory), highest mean dew point below
+# 30 C; a reading above 70 C is no weather, and a bad one here and there no wrong unit.
+HOTTEST_MEAN_C = 38.0
+HOTTEST_C = 70.0
+BAD_READINGS_H = 88  # one in a hundred
+DIMMEST_WM2 = 200.0  # the highest hour of the year passes this near the poles too
 STUCK_H = 48  # hours of one unchanged dew point before an instrument or a fill is suspected
 
 _MONTHS = "January February March April May June July August September October November December"
@@ -35,6 +41,16 @@ SPOKEN = {
     "dni_Wm2": "direct irradiance",
     "dhi_Wm2": "diffuse irradiance",
     "wind_m_s": "wind speed",
+}
+UNITS = {
+    "temp_air_C": "C",
+    "temp_dew_C": "C",
+    "rh_frac": "1",
+    "pressure_Pa": "Pa",
+    "ghi_Wm2": "W/m2",
+    "dni_Wm2": "W/m2",
+    "dhi_Wm2": "W/m2",
+    "wind_m_s": "m/s",
 }
 
 
@@ -151,6 +167,52 @@ def fill_gaps(values: FloatArray, column: str) -> tuple[FloatArray, Finding | No
     )
 
 
+def other_scale(column: str, temp_C: FloatArray) -> Finding | None:
+    """A temperature column that must be in Fahrenheit or kelvin: hotter than any place is."""
+    valid = temp_C[np.abs(temp_C) < 400.0]  # 999 and 9999 are codes for missing
+    if not valid.size:
+        return None
+    middle, hot = float(np.median(valid)), int((valid > HOTTEST_C).sum())
+    if middle < HOTTEST_MEAN_C and hot <= BAD_READINGS_H:
+        return None
+    unit = "kelvin" if middle > 200.0 else "degrees Fahrenheit"
+    return error(
+        "temperature unit",
+        f"{SPOKEN[column]} is {middle:.4g} in the median and {float(valid.max()):.4g} at most, "
+        f"which is no weather in degrees Celsius but may be {unit}",
+        "convert it to degrees Celsius",
+        column,
+    )
+
+
+def dew_point_on_other_scale(temp_air_C: FloatArray, temp_dew_C: FloatArray) -> Finding | None:
+    """A dew point far above the dry bulb most of the time: the two are not in one unit."""
+    above = temp_dew_C - temp_air_C > 5.0
+    if int(above.sum()) <= int(np.isfinite(temp_dew_C - temp_air_C).sum()) // 2:
+        return None
+    return error(
+        "temperature unit",
+        f"dew point is more than 5 K above dry bulb in {int(above.sum())} h, so that the two are "
+        "not in one unit or have changed places",
+        "write both in degrees Celsius",
+        "temp_dew_C",
+        np.flatnonzero(above),
+    )
+
+
+def dim_sun(ghi_Wm2: FloatArray) -> Finding | None:
+    """Global irradiance that stays dim all year: another unit."""
+    most = float(np.nanmax(ghi_Wm2, initial=0.0))
+    if np.isnan(ghi_Wm2).all() or most >= DIMMEST_WM2:
+        return None
+    return note(
+        "dim sun",
+        f"global irradiance never passes {most:.3g} W/m2 in the year",
+        "used as it is; check its unit",
+        "ghi_Wm2",
+    )
+
+
 def clip_dew_point(
     temp_air_C: FloatArray, temp_dew_C: FloatArray, rh_frac: FloatArray
 ) -> tuple[FloatArray, Finding | None]:
@@ -231,7 +293,7 @@ def pressure_unlike_altitude(pressure_Pa: FloatArray, altitude_m: float) -> Find
         "pressure unlike altitude",
         f"mean pressure {mean / 100:.0f} mbar does not fit an altitude of {altitude_m:.0f} m, "
         f"where {due / 100:.0f} mbar is usual",
-        "the file's pressure is used; check the altitude",
+        "the file's pressure is used; check the altitude and the unit of the pressure",
         "pressure_Pa",
     )
 

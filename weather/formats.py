@@ -18,8 +18,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from weather.columns import Column
 from weather.errors import InputError
-from weather.moist_air import FloatArray
 from weather.year import DesignDewPoint, Label
 
 
@@ -38,27 +38,13 @@ class Header:
 
 
 @dataclass(frozen=True)
-class Column:
-    """One of our columns in a format: its name there, its factor to our unit, missing codes.
-
-    Pressure keeps the format's unit, since files err in it; its range decides later.
-
-    Values at or below ``missing_from_below`` or at or above ``missing_from_above`` are codes.
-    """
-
-    theirs: str
-    factor: float = 1.0
-    missing_from_above: float = np.inf
-    missing_from_below: float = -np.inf
-
-
-@dataclass(frozen=True)
 class Format:
     """A weather file format.
 
     ``stamp`` matches the start of a row of data and captures its year (where stated), month, day,
     hour and minute; ``first_hour`` is the number the format gives the hour from midnight;
-    ``label`` is where in the hour its instantaneous values stand, by the format's definition.
+    ``label`` is where in the hour its instantaneous values stand, by the format's definition;
+    ``width`` is the most values a row may hold, by the header, 0 where it is not a CSV.
     """
 
     name: str
@@ -70,6 +56,7 @@ class Format:
     body: Callable[[list[str], list[str]], pd.DataFrame]  # header lines, row lines
     columns: dict[str, Column]
     pressure_unit: str
+    width: Callable[[list[str]], int] = lambda header: 0
     footer: bool = False  # text may follow the rows
 
 
@@ -81,14 +68,25 @@ def _fields(line: str) -> list[str]:
     return fields
 
 
+_SAMPLES = {"latitude": "36.1 for 36.1 north", "longitude": "-79.95 for 79.95 west"}
+
+
 def _number(text: str, what: str) -> float:
     try:
         number = float(text)
     except ValueError:
         number = np.nan
     if not np.isfinite(number):
-        raise InputError(f'the header gives "{text}" as {what}; write a number there')
+        sample = _SAMPLES.get(what, "-5 for five hours behind UTC" if "zone" in what else "273")
+        raise InputError(
+            f'the header gives "{text}" as {what}; write a plain number there, such as {sample}'
+        )
     return number
+
+
+def _heads_width(line: int, spare: int = 0) -> Callable[[list[str]], int]:
+    """Width by the line of the header that names the columns."""
+    return lambda header: header[line].count(",") + 1 + spare
 
 
 def _from_right(line: str, rest: int, what: str) -> list[str]:
@@ -105,7 +103,7 @@ def _from_right(line: str, rest: int, what: str) -> list[str]:
 # --- TMY2 (NREL, User's Manual for TMY2s, 1995) -------------------------------------------------
 
 _TMY2_HEADER = re.compile(
-    r"^\s*\d{5}\s+(?P<city>.+?)\s+(?P<state>[A-Z]{2})\s+(?P<zone>-?\d+)"
+    r"^\s*\d{5}\s+(?P<city>.+?)\s+(?P<state>[A-Z]{2})\s+(?P<zone>-?\d+(?:\.\d+)?)"
     r"\s+(?P<ns>[NS])\s*(?P<lat>\d+)\s+(?P<lat_min>\d+)"
     r"\s+(?P<ew>[EW])\s*(?P<lon>\d+)\s+(?P<lon_min>\d+)\s+(?P<altitude>-?\d+)\s*$"
 )
@@ -151,7 +149,7 @@ def _tmy3_header(lines: list[str]) -> Header:
     name, state, zone, latitude, longitude, altitude = fields[1:]
     offset = _number(zone, "time zone")
     return Header(
-        name=f"{name.title()}, {state}",
+        name=", ".join(part for part in (name.title(), state) if part),
         latitude=_number(latitude, "latitude"),
         longitude=_number(longitude, "longitude"),
         altitude_m=_number(altitude, "elevation"),
@@ -170,6 +168,8 @@ def _tmy3_body(header: list[str], rows: list[str]) -> pd.DataFrame:
 
 
 # --- EPW ----------------------------------------------------------------------------------------
+
+EPW_WIDTH = 35
 
 
 def _epw_header(lines: list[str]) -> Header:
@@ -216,9 +216,10 @@ def _epw_design(line: str) -> tuple[DesignDewPoint, ...]:
 def _epw_body(header: list[str], rows: list[str]) -> pd.DataFrame:
     from pvlib.iotools import read_epw
 
-    text = "\n".join(
-        ["LOCATION,-,-,-,-,0,0,0,0,0", *["-"] * 7, *(row.rstrip(", ") for row in rows)]
-    )
+    rows = [row.rstrip(", ") for row in rows]
+    # pvlib asks for all columns, while files end at the last one that their maker had
+    rows[0] += "," * (EPW_WIDTH - 1 - rows[0].count(","))
+    text = "\n".join(["LOCATION,-,-,-,-,0,0,0,0,0", *["-"] * 7, *rows])
     return read_epw(io.StringIO(text))[0]  # type: ignore[no-any-return]
 
 
@@ -300,7 +301,9 @@ def _pvgis_body(header: list[str], rows: list[str]) -> pd.DataFrame:
 
     heads = ["Latitude: 0", "Longitude: 0", "Elevation: 0", "month,year"]
     months = [f"{month},2001" for month in range(1, 13)]
-    # pvlib reads 8760 lines whatever there is; the rows have been counted before
+    # pvlib reads 8760 lines whatever there is, and stops at a value that is none; the rows have
+    # been counted before
+    rows = [re.sub(r",(?:NA|N/A|null)?(?=,|$)", ",nan", row) for row in rows]
     text = "\n".join([*heads, *months, header[-1], *rows])
     buffer = io.BytesIO(text.encode())
     return read_pvgis_tmy(buffer, pvgis_format="csv")[0]  # type: ignore[no-any-return]
@@ -377,8 +380,14 @@ FORMATS: tuple[Format, ...] = (
         header=_tmy3_header,
         body=_tmy3_body,
         pressure_unit="mbar",
+        width=_heads_width(1, spare=1),  # a spreadsheet leaves a column of its own behind
         columns=_mapped(
-            _PVLIB, **_every({"missing_from_below": -9900, "missing_from_above": 9999})
+            _PVLIB,
+            **{
+                **_every({"missing_from_below": -9900, "missing_from_above": 9999}),
+                # 98000 would be Pa, which the range tells
+                "pressure_Pa": {"missing_from_below": -9900, "missing": 9999},
+            },
         ),
     ),
     Format(
@@ -393,11 +402,12 @@ FORMATS: tuple[Format, ...] = (
         header=_epw_header,
         body=_epw_body,
         pressure_unit="Pa",
+        width=lambda header: EPW_WIDTH,
         # 99.9, 999, 999999 and 9999 are the format's codes
         columns=_mapped(
             {**_PVLIB, "pressure_Pa": "atmospheric_pressure"},
-            temp_air_C={"missing_from_above": 99.9},
-            temp_dew_C={"missing_from_above": 99.9},
+            temp_air_C={"missing": 99.9},
+            temp_dew_C={"missing": 99.9},
             rh_frac={"factor": 0.01, "missing_from_above": 999},
             pressure_Pa={"missing_from_above": 999999},
             ghi_Wm2={"missing_from_above": 9999},
@@ -408,7 +418,10 @@ FORMATS: tuple[Format, ...] = (
     ),
     Format(
         name="NSRDB CSV",
-        recognise=lambda lines: lines[0].startswith("Source,Location ID"),
+        recognise=lambda lines: (
+            lines[0].startswith("Source,Location ID")
+            and any(line.startswith("Year,Month,Day,Hour,Minute") for line in lines[2:3])
+        ),
         stamp=re.compile(
             r"^(?P<year>\d{4}),(?P<month>\d{1,2}),(?P<day>\d{1,2}),(?P<hour>\d{1,2}),"
             r"(?P<minute>\d{1,2}),"
@@ -418,6 +431,7 @@ FORMATS: tuple[Format, ...] = (
         header=_nsrdb_header,
         body=_nsrdb_body,
         pressure_unit="mbar",
+        width=_heads_width(2),
         columns=_mapped(_PVLIB, **_every({"missing_from_below": -999})),
     ),
     Format(
@@ -437,6 +451,7 @@ FORMATS: tuple[Format, ...] = (
         columns=_mapped(
             _PVLIB, rh_frac=_PERCENT, wind_m_s={"missing_from_above": 999}
         ),
+        width=_heads_width(-1),
         footer=True,
     ),
 )  # fmt: skip
@@ -448,26 +463,3 @@ def recognised(lines: list[str]) -> Format | None:
         if form.recognise(lines):
             return form
     return None
-
-
-def read_column(table: pd.DataFrame, column: Column, first_line: int) -> FloatArray | None:
-    """One column in our unit with its missing codes as NaN; None where the table lacks it.
-
-    ``first_line`` is the line of the file that the table's first row stands in, for errors.
-    """
-    if column.theirs not in table.columns:
-        return None
-    raw = table[column.theirs]
-    numbers = pd.to_numeric(raw, errors="coerce").to_numpy(dtype=np.float64, copy=True)
-    if raw.dtype.kind not in "if":
-        text = raw.astype("string").str.strip().fillna("")
-        wrong = np.isnan(numbers) & ~text.str.lower().isin(["", "nan", "na"]).to_numpy(dtype=bool)
-        if wrong.any():
-            row = int(np.argmax(wrong))
-            raise InputError(
-                f'line {first_line + row} has "{text.iloc[row]}" where a number is due '
-                f"({column.theirs}); write a number or leave it empty"
-            )
-    codes = (numbers >= column.missing_from_above) | (numbers <= column.missing_from_below)
-    numbers[codes] = np.nan
-    return numbers * column.factor

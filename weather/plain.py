@@ -9,8 +9,9 @@ from collections.abc import Mapping
 import numpy as np
 import pandas as pd
 
+from weather.columns import Column, read_column
 from weather.errors import InputError
-from weather.formats import Column, read_column
+from weather.findings import Finding, note
 from weather.moist_air import FloatArray
 
 # Name in the file or in the mapping -> our column, factor and offset: ours = factor x + offset.
@@ -24,6 +25,8 @@ NAMES: dict[str, tuple[str, float, float]] = {
     "hum_ratio": ("hum_ratio", 1.0, 0.0),
     "pressure_Pa": ("pressure_Pa", 1.0, 0.0),
     "pressure_mbar": ("pressure_Pa", 100.0, 0.0),
+    "pressure_hPa": ("pressure_Pa", 100.0, 0.0),
+    "pressure_kPa": ("pressure_Pa", 1000.0, 0.0),
     "ghi_Wm2": ("ghi_Wm2", 1.0, 0.0),
     "dni_Wm2": ("dni_Wm2", 1.0, 0.0),
     "dhi_Wm2": ("dhi_Wm2", 1.0, 0.0),
@@ -39,7 +42,7 @@ def is_plain(lines: list[str], columns: Mapping[str, str] | None) -> bool:
 
 
 def read_plain(
-    lines: list[str], columns: Mapping[str, str] | None
+    lines: list[str], columns: Mapping[str, str] | None, findings: list[Finding]
 ) -> tuple[dict[str, FloatArray], pd.DataFrame | None]:
     """The columns of a plain CSV in our units, and its month, day and hour where it has them.
 
@@ -47,11 +50,12 @@ def read_plain(
     ----------
     lines : the file's lines, heads first
     columns : our name -> the file's column; None where the file uses our names
+    findings : a note of columns that are not used is added
 
     Returns
     -------
-    columns by our names (hum_ratio among them where the file has it), one value a row; and the
-    calendar columns of the file or None
+    columns by our names (hum_ratio among them where the file has it), one value a row; and
+    month, day and hour (0 to 23) of the rows, from columns of these names or from time, or None
 
     Raises
     ------
@@ -71,8 +75,13 @@ def read_plain(
             "take out the values without a name"
         ) from None
     except (ValueError, pd.errors.ParserError) as error:
-        raise InputError(f"the rows cannot be read as CSV ({_first_line(error)})") from None
+        raise InputError(
+            f"the rows cannot be read as CSV ({_first_line(error)}); give every row as many values "
+            "as the first line has names, and write decimals with a point"
+        ) from None
     table.columns = [str(name).strip() for name in table.columns]
+    # pandas passes over blank lines
+    places = 1 + np.flatnonzero([bool(line.strip()) for line in lines])[1:]
     mapping = columns if columns is not None else {n: n for n in NAMES if n in table.columns}
     found: dict[str, FloatArray] = {}
     for ours, theirs in mapping.items():
@@ -86,16 +95,41 @@ def read_plain(
         name, factor, offset = NAMES[ours]
         if name in found:
             raise InputError(f"{name} is given twice; keep one of its columns")
-        values = read_column(table, Column(theirs), first_line=2)
+        values = read_column(table, Column(theirs), places)
         assert values is not None
         _check_scale(ours, theirs, values)
         found[name] = values * factor + offset
     if "temp_air_C" not in found or not {"temp_dew_C", "rh_frac", "hum_ratio"} & set(found):
         raise InputError(f"a dry bulb and a humidity are needed; name the columns {_MINIMUM}")
-    stamps = None
-    if {"month", "day", "hour"} <= set(table.columns):
-        stamps = table[["month", "day", "hour"]].apply(pd.to_numeric, errors="coerce")
+    stamps, used = _stamps(table)
+    unused = [name for name in table.columns if name not in {*mapping.values(), *used}]
+    unused = [name for name in unused if not name.startswith("Unnamed:")]
+    if unused:
+        order = "" if used else "; rows are taken in the order they stand, from 1 January 00:00"
+        findings.append(
+            note(
+                "columns not used",
+                f"columns of the file that are not ours by name: {', '.join(unused)}",
+                f"left out{order}",
+            )
+        )
     return found, stamps
+
+
+def _stamps(table: pd.DataFrame) -> tuple[pd.DataFrame | None, tuple[str, ...]]:
+    """Month, day and hour from midnight of each row where the file tells them, and from where."""
+    named = ("month", "day", "hour")
+    if set(named) <= set(table.columns):
+        stamps = table[[*named]].apply(pd.to_numeric, errors="coerce")
+        if stamps["hour"].max() == 24:  # hours told by their ends
+            stamps["hour"] -= 1
+        return stamps, named
+    if "time" in table.columns:
+        time = pd.to_datetime(table["time"], format="ISO8601", errors="coerce")
+        if time.notna().all():
+            parts = {"month": time.dt.month, "day": time.dt.day, "hour": time.dt.hour}
+            return pd.DataFrame(parts), ("time",)
+    return None, ()
 
 
 def _check_scale(ours: str, theirs: str, values: FloatArray) -> None:
@@ -114,10 +148,10 @@ def _check_scale(ours: str, theirs: str, values: FloatArray) -> None:
             f'column "{theirs}" reads {most:g} at most, which is a fraction and not percent; '
             "name it rh_frac"
         )
-    if ours == "hum_ratio" and most > 0.2:
+    if ours == "hum_ratio" and (most > 0.2 or float(valid.min()) < 0.0):
         raise InputError(
-            f'column "{theirs}" reads up to {most:g}; write humidity ratio in kg/kg, for example '
-            "0.0105"
+            f'column "{theirs}" reads {valid.min():g} to {most:g}; write humidity ratio in kg/kg, '
+            "for example 0.0105"
         )
 
 

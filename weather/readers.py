@@ -6,9 +6,11 @@ dew point from relative humidity where it has none, gaps filled, dew point broug
 bulb. Whatever was done is a finding.
 """
 
+import csv
 import hashlib
 import re
 import warnings
+from collections import Counter
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -17,9 +19,10 @@ import numpy as np
 import pandas as pd
 
 from weather.bundled import BUNDLED, bundled_path
+from weather.columns import read_column
 from weather.errors import InputError
 from weather.findings import Finding, hour_words, note
-from weather.formats import FORMATS, Format, Header, read_column, recognised
+from weather.formats import FORMATS, Format, Header, recognised
 from weather.moist_air import FloatArray
 from weather.plain import is_plain, read_plain
 from weather.whole import make_whole
@@ -56,6 +59,10 @@ def read(
 
 
 def _content(path: Path, asked: str) -> bytes:
+    if not asked.strip():
+        raise InputError(
+            f"no weather is named; write the path of a weather file, or one of {', '.join(BUNDLED)}"
+        )
     if path.is_dir():
         raise InputError(f'"{asked}" is a folder; write the path of a weather file in it')
     try:
@@ -76,6 +83,10 @@ def _content(path: Path, asked: str) -> bytes:
 def _lines(content: bytes) -> list[str]:
     if content.startswith(b"PK"):
         raise InputError("this is a zip archive or a workbook; unpack it, or save it as CSV")
+    if content.startswith(b"\x1f\x8b"):
+        raise InputError("this is a gzip archive; unpack it")
+    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise InputError("this text is in UTF-16; save it as UTF-8, with commas between columns")
     if b"\0" in content:
         raise InputError("this is a binary file; write the path of a weather file in text")
     try:
@@ -85,7 +96,38 @@ def _lines(content: bytes) -> list[str]:
     lines = re.split(r"\r\n|\n|\r", text)
     while lines and not lines[-1].strip():
         lines.pop()
-    return lines
+    return _unquoted(lines)
+
+
+def _unquoted(lines: list[str]) -> list[str]:
+    """Lines whose every value some program has put in quotes, without them."""
+    if not lines[-1].startswith('"'):
+        return lines
+    bare = []
+    for line in lines:
+        fields = next(csv.reader([line]), [])
+        plain = line.startswith('"') and not any("," in field or '"' in field for field in fields)
+        bare.append(",".join(fields) if plain else line)
+    return bare
+
+
+def _not_known(lines: list[str]) -> InputError:
+    """What keeps the first lines from being those of a format."""
+    first = lines[0].strip()
+    header = next((i for i, line in enumerate(lines) if line.strip() and line[0] != "#"), 0)
+    if header and (recognised(lines[header:]) or is_plain(lines[header:], None)):
+        return InputError(f"the header stands in line {header + 1}; take out what is before it")
+    for mark, named in ((";", "semicolons"), ("\t", "tabs")):
+        if any(line.count(mark) > line.count(",") for line in lines[:20]):
+            return InputError(
+                f"the values are separated by {named}; save the file with commas between values "
+                "and points in decimals"
+            )
+    return InputError(
+        f'the format is not known by its first line, which reads "{first[:40]}"; use '
+        f"{', '.join(form.name for form in FORMATS)}, or a plain CSV whose columns are named "
+        "temp_air_C, temp_dew_C, rh_frac, pressure_Pa or mapped to these names"
+    )
 
 
 def _read(
@@ -96,12 +138,8 @@ def _read(
     findings: list[Finding] = []
     if form is None:
         if not is_plain(lines, columns):
-            raise InputError(
-                "the format is not known by its first lines; use "
-                f"{', '.join(f.name for f in FORMATS)}, or a plain CSV whose columns are named "
-                "temp_air_C, temp_dew_C, rh_frac, pressure_Pa or mapped to these names"
-            )
-        values, stamps = read_plain(lines, columns)
+            raise _not_known(lines)
+        values, stamps = read_plain(lines, columns, findings)
         values, header = _plain_order(values, stamps, findings), _plain_header(site, path)
         years: dict[int, int] = {}
         minute = 30.0
@@ -128,7 +166,7 @@ def _read(
         irradiance_minute=minute + header.irradiance_late_minutes,
         design_dew_points=header.design_dew_points,
     )
-    _check_station(station)
+    _check_station(station, "the site is" if form is None else "the header puts the station")
     _say_site_elsewhere(station, site, findings)
     whole = make_whole(values, station, "Pa" if form is None else form.pressure_unit, findings)
     stopped = [finding for finding in findings if finding.severity == "error"]
@@ -147,14 +185,20 @@ def _typical(
     matches = [form.stamp.match(line) for line in lines]
     numbered = [i for i, match in enumerate(matches) if match]
     if not numbered:
-        raise InputError(f"this {form.name} file has a header but no rows of data")
+        raise InputError(
+            f"this {form.name} file has no rows of data that start as the format's do; save it in "
+            "the layout it had, or use another"
+        )
     first, last = numbered[0], numbered[-1]
     header = form.header(lines[:first])
     odd = [i for i in range(first, last + 1) if matches[i] is None and lines[i].strip()]
     if not form.footer:
         odd += [i for i in range(last + 1, len(lines)) if lines[i].strip()]
     if odd:
-        raise InputError(f"line {odd[0] + 1} cannot be read as a row of a {form.name} file")
+        raise InputError(
+            f'line {odd[0] + 1} is no row of the {form.name} format, it starts "'
+            f'{lines[odd[0]].strip()[:20]}"; take it out or put the row right'
+        )
     rows, stamps = [], []
     for i in numbered:
         match = matches[i]
@@ -165,19 +209,25 @@ def _typical(
     table["hour"] -= form.first_hour
     leap = _drop_leap_day(table, findings)
     rows = [row for row, drop in zip(rows, leap, strict=True) if not drop]
+    places = np.array(numbered)[~leap] + 1  # the lines of the file that the rows stand in
     table = table[~leap].reset_index(drop=True)
-    per_hour = _rows_per_hour(table)
+    per_hour = _rows_per_hour(table, form.first_hour)
+    if form.width(lines[:first]):
+        _check_widths(rows, places, form.width(lines[:first]))
     try:
         with warnings.catch_warnings():
             # text among numbers is looked for below, and named with its line
             warnings.simplefilter("ignore", pd.errors.DtypeWarning)
             body = form.body(lines[:first], rows)
     except Exception as problem:  # pvlib and pandas raise many kinds on a malformed row
+        _check_numbers(rows, places)
         reason = re.sub(r"\s+", " ", str(problem)).strip()
-        raise InputError(f"the rows cannot be read as {form.name} ({reason})") from None
+        raise InputError(
+            f"the rows cannot be read as {form.name} ({reason}); use another copy of the file"
+        ) from None
     values = {}
     for name, column in form.columns.items():
-        found = read_column(body, column, numbered[0] + 1)
+        found = read_column(body, column, places)
         if found is not None:
             values[name] = _hourly(found, per_hour)
     if per_hour > 1:
@@ -189,6 +239,46 @@ def _typical(
     century = 1900 if form.name == "TMY2" else 0
     years = {int(month): int(year) + century for month, year in months.items()}
     return header, values, years, stamped
+
+
+def _check_widths(rows: list[str], places: np.ndarray[Any, Any], most: int) -> None:
+    """Stop at a row that has lost a value or has one too many: all after it would be shifted.
+
+    A spreadsheet leaves out empty last columns for blocks of rows, so that several widths may be
+    right; one that only a few rows have is not.
+    """
+    widths = [row.count(",") + 1 for row in rows]
+    count = Counter(widths)
+    usual = count.most_common(1)[0][0]
+    few = 8
+    for row, width, place in zip(rows, widths, places, strict=True):
+        held = row.rstrip(", ").count(",") + 1 if width > most else width
+        if held > most or count[width] < few:
+            raise InputError(
+                f"line {place} has {width} values where {min(usual, most)} are due; put in what is "
+                "missing, take out what is too many, and write decimals with a point"
+            )
+
+
+def _is_number(text: str) -> bool:
+    try:
+        float(text)
+    except ValueError:
+        return text.strip().lower() in ("", "na")
+    return True
+
+
+def _check_numbers(rows: list[str], places: np.ndarray[Any, Any]) -> None:
+    """Name the first value that is text where the first or last row has a number."""
+    ends = [[_is_number(text) for text in rows[end].split(",")] for end in (0, -1)]
+    due = [any(pair) for pair in zip(*ends, strict=False)]
+    for row, place in zip(rows, places, strict=True):
+        for column, text in enumerate(row.split(",")[: len(due)]):
+            if due[column] and not _is_number(text):
+                raise InputError(
+                    f'line {place} has "{text}" where a number is due (value {column + 1} of the '
+                    "line); write a number or leave it empty"
+                )
 
 
 def _drop_leap_day(table: pd.DataFrame, findings: list[Finding]) -> np.ndarray[Any, Any]:
@@ -210,8 +300,11 @@ def _say_averaged(per_hour: int, findings: list[Finding]) -> None:
     )
 
 
-def _rows_per_hour(table: pd.DataFrame) -> int:
-    """How many rows each hour has, after making sure that every hour of the year is there once."""
+def _rows_per_hour(table: pd.DataFrame, first_hour: int) -> int:
+    """How many rows each hour has, after making sure that every hour of the year is there once.
+
+    ``first_hour`` is what the file calls the hour from midnight.
+    """
     per_hour = max(1, round(len(table) / HOURS))
     due = _CALENDAR.loc[_CALENDAR.index.repeat(per_hour), ["month", "day", "hour"]]
     common = min(len(table), len(due))
@@ -231,8 +324,9 @@ def _rows_per_hour(table: pd.DataFrame) -> int:
         raise InputError(f"{len(table)} rows where {len(due)} make a year; remove what is too many")
     month, day, hour = (int(table[name].iloc[row]) for name in ("month", "day", "hour"))
     raise InputError(
-        f"row {row + 1} is month {month}, day {day}, hour {hour} where {at} is due; put the rows "
-        "in order, one for each hour from 1 January"
+        f"row {row + 1} is month {month}, day {day}, hour {hour + first_hour} where {at} is due, "
+        f"called hour {int(due['hour'].iloc[row]) + first_hour}; put the rows in order, one for "
+        "each hour from 1 January"
     )
 
 
@@ -250,10 +344,14 @@ def _plain_order(
     rows = next(iter(values.values())).size
     if stamps is not None:
         if stamps.isna().any(axis=None):
-            raise InputError("month, day and hour need a whole number in every row")
+            row = int(np.argmax(stamps.isna().any(axis=1).to_numpy()))
+            raise InputError(
+                f"month, day and hour need a whole number in every row, and row {row + 1} has not; "
+                "write it there, or take out these columns where the rows are in order"
+            )
         leap = _drop_leap_day(stamps, findings)
         values = {name: column[~leap] for name, column in values.items()}
-        per_hour = _rows_per_hour(stamps[~leap].reset_index(drop=True))
+        per_hour = _rows_per_hour(stamps[~leap].reset_index(drop=True), 0)
     else:
         per_hour = max(1, round(rows / (HOURS + 12)))
         if rows == (HOURS + 24) * per_hour:
@@ -343,7 +441,7 @@ def _say_site_elsewhere(station: Station, site: dict[str, Any], findings: list[F
             )
 
 
-def _check_station(station: Station) -> None:
+def _check_station(station: Station, where: str) -> None:
     for name, value, most in (
         ("latitude", abs(station.latitude), 90.0),
         ("longitude", abs(station.longitude), 180.0),
@@ -351,8 +449,14 @@ def _check_station(station: Station) -> None:
         ("altitude", abs(station.altitude_m - 2750.0), 3250.0),  # -500 to 6000 m
     ):
         if value > most:
-            raise InputError(
-                f"the header puts the station at latitude {station.latitude:g}, longitude "
-                f"{station.longitude:g}, altitude {station.altitude_m:g} m, UTC "
-                f"{station.utc_offset_h:+g} h, and no such {name} exists; correct the header line"
+            told = ", ".join(
+                f"{what} {number:{form}}{unit}"
+                for what, number, form, unit in (
+                    ("latitude", station.latitude, "g", ""),
+                    ("longitude", station.longitude, "g", ""),
+                    ("altitude", station.altitude_m, "g", " m"),
+                    ("UTC", station.utc_offset_h, "+g", " h"),
+                )
+                if np.isfinite(number)
             )
+            raise InputError(f"{where} at {told}, and no such {name} exists; correct it there")

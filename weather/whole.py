@@ -8,14 +8,19 @@ import numpy as np
 from weather.compiled import compiled
 from weather.errors import InputError
 from weather.findings import (
+    SPOKEN,
+    UNITS,
     Finding,
     clip_dew_point,
     constant_pressure,
+    dew_point_on_other_scale,
+    dim_sun,
     error,
     fill_gaps,
     hour_words,
     humidity_disagrees,
     note,
+    other_scale,
     pressure_unlike_altitude,
     unchanging_dew_point,
     zone_unlike_longitude,
@@ -73,6 +78,15 @@ def make_whole(
             "point or relative humidity"
         )
     given["pressure_Pa"] = _pressure_by_range(given["pressure_Pa"], pressure_unit, findings)
+    given["rh_frac"] = _humidity_by_range(given["rh_frac"], findings)
+    for stop in (
+        other_scale("temp_air_C", given["temp_air_C"]),
+        other_scale("temp_dew_C", given["temp_dew_C"]),
+        dew_point_on_other_scale(given["temp_air_C"], given["temp_dew_C"]),
+    ):
+        if stop is not None:
+            findings.append(stop)
+            return given
     for name in MEASURED:
         given[name] = _possible(given[name], name, findings)
     temp_air, stop = fill_gaps(given["temp_air_C"], "temp_air_C")
@@ -108,6 +122,7 @@ def make_whole(
     for name in _IRRADIANCE:
         whole[name] = np.maximum(_optional(given[name], name, findings), 0.0)
     _say_missing_sun(whole, findings)
+    _add(findings, dim_sun(whole["ghi_Wm2"]))
     whole["wind_m_s"] = _optional(given["wind_m_s"], "wind_m_s", findings)
     return whole
 
@@ -124,17 +139,46 @@ def _possible(values: FloatArray, name: str, findings: list[Finding]) -> FloatAr
     if not wrong.any():
         return values
     hours = np.flatnonzero(wrong)
+    scale, unit = (100.0, "%") if name == "rh_frac" else (1.0, UNITS[name])
+    bounds = f"{scale * low:g} to {scale * high:g} {unit}"
     findings.append(
         note(
             "impossible values",
-            f"{name} reads {values[hours[0]]:.4g} on {hour_words(int(hours[0]))} and is outside "
-            f"{low:g} to {high:g} in {hours.size} h",
+            f"{SPOKEN[name]} reads {scale * values[hours[0]]:.4g} {unit} on "
+            f"{hour_words(int(hours[0]))} and is outside {bounds} in {hours.size} h",
             "taken as missing",
             name,
             hours,
         )
     )
     return np.where(wrong, np.nan, values)
+
+
+def _humidity_by_range(rh_frac: FloatArray, findings: list[Finding]) -> FloatArray:
+    """Relative humidity as a fraction: no place stays under 1 % all year, nor at 0."""
+    valid = rh_frac[np.isfinite(rh_frac)]
+    if not valid.size or float(valid.max()) > 0.01:
+        return rh_frac
+    if float(valid.max()) <= 0.0:
+        findings.append(
+            note(
+                "impossible values",
+                f"relative humidity is never above {100 * float(valid.max()):g} %",
+                "taken as missing",
+                "rh_frac",
+                np.flatnonzero(np.isfinite(rh_frac)),
+            )
+        )
+        return np.full(HOURS, np.nan)
+    findings.append(
+        note(
+            "relative humidity unit",
+            "relative humidity is a fraction where percent is due",
+            "read as what its range shows it to be",
+            "rh_frac",
+        )
+    )
+    return rh_frac * 100.0
 
 
 def _pressure_by_range(pressure: FloatArray, due: str, findings: list[Finding]) -> FloatArray:
@@ -277,7 +321,7 @@ def _say_missing_sun(whole: dict[str, FloatArray], findings: list[Finding]) -> N
         findings.append(
             note(
                 "no irradiance",
-                f"the file has no {', '.join(missing)}",
+                f"the file has no {', '.join(SPOKEN[name] for name in missing)}",
                 "solar gain cannot be computed from it",
                 missing[0],
             )

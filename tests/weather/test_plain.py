@@ -24,6 +24,8 @@ def checks(year):
         ("temp_air_C,rh_frac,pressure_Pa", "25,0.5,101325"),
         ("temp_air_C,rh_percent,pressure_Pa", "25,50,101325"),
         ("temp_air_C,rh_percent,pressure_mbar", "25,50,1013.25"),
+        ("temp_air_C,rh_percent,pressure_hPa", "25,50,1013.25"),
+        ("temp_air_C,rh_percent,pressure_kPa", "25,50,101.325"),
         ("temp_air_F,rh_frac,pressure_Pa", "77,0.5,101325"),
         ("temp_air_C,temp_dew_C,pressure_Pa", "25,13.863973,101325"),
         ("temp_air_C,temp_dew_F,pressure_Pa", "25,56.955152,101325"),
@@ -105,6 +107,31 @@ def test_rows_out_of_order(write):
         read(write(lines))
 
 
+def test_stamps_of_other_kinds(write):
+    frame = read("miami").frame
+    for heads, stamp in (
+        ("month,day,hour", "{r.month},{r.day},{ends}"),  # 1 to 24
+        ("time", "2021-{r.month:02d}-{r.day:02d}T{r.hour:02d}:00"),
+    ):
+        lines = [f"{heads},temp_air_C,rh_frac,pressure_Pa"]
+        lines += [
+            stamp.format(r=r, ends=r.hour + 1) + f",{r.hour},0.5,101325" for r in frame.itertuples()
+        ]
+        year = read(write(lines))
+        assert (year.column("temp_air_C") == frame["hour"]).all()
+        assert "columns not used" not in checks(year)
+        lines[200], lines[201] = lines[201], lines[200]
+        with pytest.raises(InputError, match="row 200 is month 1, day 9, hour 8"):
+            read(write(lines))
+
+
+def test_columns_that_are_not_used_are_said(write):
+    year = read(write(constant("temp_air_C,rh_frac,temp_dew,pressure_Pa", "25,0.5,3,101325")))
+    said = next(f for f in year.findings if f.check == "columns not used").sentence
+    assert "temp_dew" in said
+    assert "in the order they stand" in said
+
+
 @pytest.mark.parametrize(("rows", "check"), [(8784, "leap day"), (17520, "sub-hourly rows")])
 def test_other_lengths_that_serve(rows, check, write):
     year = read(write(constant("temp_air_C,rh_frac,pressure_Pa", "25,0.5,101325", rows)))
@@ -124,6 +151,7 @@ def test_other_lengths_that_do_not(rows, write):
         ("temp_air_C,rh_frac", "25,55", None, "is percent and not a fraction; name it rh_percent"),
         ("temp_air_C,rh_percent", "25,0.5", None, "is a fraction and not percent; name it rh_frac"),
         ("temp_air_C,hum_ratio", "25,10.5", None, "kg/kg"),
+        ("temp_air_C,hum_ratio", "25,-0.001", None, "kg/kg"),
         ("temp_air_C,ghi_Wm2", "25,100", None, "a dry bulb and a humidity are needed"),
         ("rh_frac,ghi_Wm2", "0.5,100", None, "a dry bulb and a humidity are needed"),
         ("temp_air_C,temp_air_F,rh_frac", "25,77,0.5", None, "given twice"),
