@@ -133,7 +133,11 @@ def determine(allowance: Allowance, facts: ReheatFacts, display: Display = "I-P"
     counted = _counted(Context(counting[0], allowance, facts, display)) if counting else None
     verdict, sentence = _overall(base, exceptions, facts)
     change = _smallest_change(exceptions) if verdict in _OPEN else None
-    failed = [finding.rule.section for finding in conditions if finding.verdict == "not met"]
+    failed = [
+        f"{finding.rule.section} {finding.rule.item}".rstrip()
+        for finding in conditions
+        if finding.verdict == "not met"
+    ]
     if failed:
         sentence += f" Beside the rule, not met: {', '.join(failed)}."
     remembered = any("memory" in rule.standing for rule in rules)
@@ -221,7 +225,7 @@ def _counted(context: Context) -> CountedReheat:
     why = {
         True: "the baseline is stated to meet an exception, so all of it counts",
         False: "the baseline is stated to meet no exception",
-        None: "unless the baseline meets an exception, which is not stated",
+        None: "unless the baseline meets an exception (baseline_meets_exception in [allowance])",
     }[allowance.baseline_meets_exception]
     of_type = f" ({facts.heating_type})" if facts.heating_type else ""
     sentence = (

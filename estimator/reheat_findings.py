@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Literal, NamedTuple
 
 from estimator.quantities import Display, display_unit, in_unit, rounded, show
-from estimator.reheat_rules import Allowance, ReheatFacts, Rule, fact_words
+from estimator.reheat_rules import Allowance, ReheatFacts, Rule, fact_needs, fact_words
 
 Verdict = Literal[
     "met",
@@ -113,7 +113,7 @@ def capitalised(text: str) -> str:
 
 
 def unknown(context: Context, *facts: str) -> Finding:
-    words = " and ".join(fact_words()[fact] for fact in facts)
+    words = " and ".join(fact_needs()[fact] for fact in facts)
     return Finding(context.rule, "cannot be determined", f"Cannot be determined: needs {words}.")
 
 
@@ -367,7 +367,10 @@ def _process_humidity(context: Context, sentence: str, value: float | None) -> F
         if deadband is None:
             deadband = allowance.humidity_deadband
         if deadband is None:
-            sentence += " Cannot be determined: needs the deadband of humidity control."
+            sentence += (
+                " Cannot be determined: needs the deadband of humidity control "
+                "(humidity_deadband in [allowance])."
+            )
             return Finding(rule, "cannot be determined", sentence, value, rule.limit)
         seen, asked = apart(deadband, rule.also_limit, "fraction", display)
         if not no_less(deadband, rule.also_limit):

@@ -194,8 +194,10 @@ class Allowance(BaseModel):
         return self
 
 
-def _fact(words: str) -> Any:
-    return field(default=None, metadata={"words": words})
+def _fact(words: str, key: str = "") -> Any:
+    """A fact that may be unknown; ``key`` of [allowance] states what a case cannot know."""
+    told = f"{words} ({key} in [allowance])" if key else words
+    return field(default=None, metadata={"words": words, "needs": told})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -239,22 +241,29 @@ class ReheatFacts:
     thermostat_deadband_K: float | None = _fact("the deadband between heating and cooling")
     humidity_devices: float | None = _fact("the number of humidity control devices")
     humidity_controlled: bool | None = field(
-        default=True, metadata={"words": "whether humidity is controlled"}
+        default=True,
+        metadata={"words": "whether humidity is controlled", "needs": "[humidity] control"},
     )
     ventilation_hours_above: float | None = _fact(
         "the hours in which ventilation air is warmed above the limit while zones need cooling"
     )
     ventilation_heat_above_kWh: float | None = None
-    baseline_reheat_kWh: float | None = _fact("the energy of the baseline's reheat")
+    baseline_reheat_kWh: float | None = _fact(
+        "the energy of the baseline's reheat, of a reference option that buys some"
+    )
     openings_above_6_ft: bool | None = _fact(
-        "whether supply and return openings are both more than 6 ft above the floor"
+        "whether supply and return openings are both more than 6 ft above the floor",
+        "openings_above_6_ft",
     )
     ventilates_conditioned_zones: bool | None = _fact(
-        "whether the unit ventilates several zones that have their own heating and cooling"
+        "whether the unit ventilates several zones that have their own heating and cooling",
+        "ventilates_conditioned_zones",
     )
-    zone_0A_to_3A: bool | None = _fact("whether the site is in climate zones 0A to 3A")
+    zone_0A_to_3A: bool | None = _fact(
+        "whether the site is in climate zones 0A to 3A", "climate_zone"
+    )
     outdoor_air_unit: bool | None = _fact("whether this is an outdoor-air unit")
-    supply_reset: bool | None = _fact("whether the supply temperature is reset")
+    supply_reset: bool | None = _fact("whether the supply temperature is reset", "supply_reset")
 
     def __post_init__(self) -> None:
         for name in ("reheat_recovered_kWh", "reheat_new_energy_kWh", "reheat_shortfall_kWh"):
@@ -278,3 +287,9 @@ class ReheatFacts:
 def fact_words() -> dict[str, str]:
     """What each fact that may be unknown is called in a sentence."""
     return {f.name: f.metadata["words"] for f in fields(ReheatFacts) if f.metadata}
+
+
+@cache
+def fact_needs() -> dict[str, str]:
+    """The same where it is missing, with the key of [allowance] that states it."""
+    return {f.name: f.metadata["needs"] for f in fields(ReheatFacts) if f.metadata}

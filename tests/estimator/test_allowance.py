@@ -126,7 +126,8 @@ def test_what_is_unknown_is_named():
     assert sentences["1"] == "Cannot be determined: needs the supply flow when reheat starts."
     assert sentences["3"] == "Cannot be determined: needs the design cooling capacity of a unit."
     assert answer.counted.finding.sentence == (
-        "Cannot be determined: needs the energy of the baseline's reheat."
+        "Cannot be determined: needs the energy of the baseline's reheat, of a reference option "
+        "that buys some."
     )
     # A flow between 50 % and 100 % hangs on the outdoor-air share; below 50 % it does not.
     flow = exceptions(determine(LATEST, replace(facts, minimum_flow_frac=0.6)))["1"]
@@ -163,7 +164,7 @@ def test_process_humidity_is_the_designers_to_show():
 def test_comfort_drying_below_60_percent_is_not_met_and_said_up_front():
     answer = determine(Allowance(edition="2010"), replace(FACTS, humidity_limit_rh=0.55))
     assert answer.verdict == "allowed"
-    assert answer.sentence.endswith("Beside the rule, not met: 6.4.3.7.")
+    assert answer.sentence.endswith("Beside the rule, not met: 6.4.3.7 drying.")
 
 
 @pytest.mark.parametrize(

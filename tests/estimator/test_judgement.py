@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from estimator.accounts import column
-from estimator.allowance import Allowance
+from estimator.allowance import Allowance, determine
 from estimator.assembly import assemble
 from estimator.case import bundled_text, case_from_text
-from estimator.judgement import coil_size, with_coil
+from estimator.judgement import coil_size, judge_option, with_coil
 from estimator.modelled_ratings import rate_machine
 from estimator.reheat_facts import reheat_facts
 from estimator.study import run_study, solve_option
@@ -17,6 +17,7 @@ from weather.moist_air import saturation_hum_ratio
 
 BTU_H = 1055.05585262 / 3600.0
 DEMO = bundled_text("music-school")
+LATEST = Allowance(code="90.1", edition="2019")
 
 
 @pytest.fixture(scope="module")
@@ -36,16 +37,27 @@ def variant(*changes):
     return case_from_text(text)
 
 
-def facts_of(study, key, allowance=None):
+def judged(study, key, *changes):
+    """An option judged by a case whose changes leave its year as it is."""
     option = by_key(study, key)
+    case = next(one for one in variant(*changes).option_cases() if one.key == key)
     reference = study.reference
+    return judge_option(
+        case, option.machine, option.ledger, option.annual,
+        (reference.machine, reference.ledger), study.weather, solve_option, "I-P",
+    )  # fmt: skip
+
+
+def facts_of(study, key, allowance=None, reference=None):
+    option = by_key(study, key) if isinstance(key, str) else key
+    reference = reference or study.reference
     return reheat_facts(
         option.option,
         option.machine,
         option.ledger,
         option.annual,
         (reference.machine, reference.ledger),
-        allowance or Allowance(code="90.1", edition="2019"),
+        allowance or LATEST,
     )
 
 
@@ -63,19 +75,6 @@ def test_facts_are_the_cases(study):
     assert facts.recovered_share == by_key(study, "condenser-trim").annual["recovered_share"]
 
 
-def test_a_dew_point_limit_is_stated_as_the_rh_it_means():
-    """55 F dew point at 72 F: saturation pressures 0.2141 and 0.3886 psia (ASHRAE Fundamentals,
-    thermodynamic properties of water; value from memory) give 55 % RH."""
-    case = variant(
-        (
-            'control = "relative humidity"\nlimit = "53 %"',
-            'control = "dew point"\nlimit = "55 degF"',
-        )
-    )
-    facts = facts_of(run_study(case), "electric")
-    assert facts.humidity_limit_rh == pytest.approx(0.2141 / 0.3886, abs=0.002)
-
-
 def test_the_baseline_is_what_the_reference_buys(study):
     """Appendix G counts a quarter: 90.1 G3.1.3.18. A therm is 100,000 Btu, 29.307 kWh."""
     bought = column(study.reference.ledger, "reheat_purchased_electricity_kWh").sum()
@@ -86,31 +85,47 @@ def test_the_baseline_is_what_the_reference_buys(study):
     assert counted.heating_type == "electric"
 
 
-def test_a_reference_that_buys_no_reheat_is_no_baseline():
-    study = run_study(variant(('reference = "electric"', 'reference = "condenser"')))
-    counted = study.judgements["electric"].determination.counted
+def test_a_reference_that_buys_no_reheat_is_no_baseline(study):
+    condenser = by_key(study, "condenser")
+    facts = facts_of(study, "electric", reference=condenser)
+    counted = determine(LATEST, facts).counted
     assert counted.finding.verdict == "cannot be determined"
     assert "needs" in counted.finding.sentence
     assert counted.counted_kWh is None
 
 
 def test_without_a_code_90_1_2019_is_assumed_and_said(study):
-    assumed = run_study(variant(('[allowance]\ncode = "90.1"\nedition = "2019"\n', "")))
-    for key, judgement in assumed.judgements.items():
-        assert judgement.code_assumed
-        assert not study.judgements[key].code_assumed
-        assert judgement.determination.code == "90.1"
-        assert judgement.determination.edition == "2019"
-        assert judgement.determination.verdict == study.judgements[key].determination.verdict
+    for key in ("none", "condenser"):
+        assumed = judged(study, key, ('[allowance]\ncode = "90.1"\nedition = "2019"\n', ""))
+        stated = study.judgements[key]
+        assert assumed.code_assumed
+        assert not stated.code_assumed
+        assert assumed.determination == stated.determination
+
+
+@pytest.fixture(scope="module")
+def small_coil(study):
+    """A condenser-heat coil of 36 kBtu/h with electric trim: it recovers 75 to 90 %."""
+    option = by_key(study, "condenser-trim")
+    machine = with_coil(option.machine, 36_000.0 * BTU_H)
+    return replace(option, machine=machine, ledger=solve_option(machine))
+
+
+def annual_of(ledger):
+    return {
+        name: column(ledger, name).sum()
+        for name in ("reheat_recovered_kWh", "reheat_new_energy_kWh", "reheat_shortfall_kWh")
+    }
 
 
 @pytest.mark.parametrize(("edition", "verdict"), [("2010", "allowed"), ("2019", "not allowed")])
-def test_75_became_90_percent(edition, verdict):
+def test_75_became_90_percent(study, small_coil, edition, verdict):
     """A coil that recovers between 75 and 90 % of the reheat; 6.5.2.3 exception 5."""
-    case = variant(('capacity = "50 kBtu/h"', 'capacity = "36 kBtu/h"'), ('"2019"', f'"{edition}"'))
-    found = run_study(case).judgements["condenser-trim"]
-    assert 0.75 < found.determination.recovered_share < 0.90
-    assert found.determination.verdict == verdict
+    option = replace(small_coil, annual=annual_of(small_coil.ledger))
+    found = determine(Allowance(edition=edition), facts_of(study, option))
+    assert 0.75 < found.recovered_share < 0.90
+    assert found.verdict == verdict
+    assert bool(found.smallest_change) == (verdict == "not allowed")
 
 
 def test_the_smallest_coil_is_the_smallest(study):
@@ -129,13 +144,12 @@ def test_the_smallest_coil_is_the_smallest(study):
     assert "smaller than designed" in study.judgements["condenser-trim"].coil.sentence
 
 
-def test_an_undersized_coil_must_grow():
-    study = run_study(variant(('capacity = "50 kBtu/h"', 'capacity = "36 kBtu/h"')))
-    found = study.judgements["condenser-trim"]
-    assert found.determination.verdict == "not allowed"
-    assert found.coil.answer.capacity_W > 36_000.0 * BTU_H
-    assert "larger than designed" in found.coil.sentence
-    assert found.determination.smallest_change
+def test_an_undersized_coil_must_grow(small_coil):
+    ledger = small_coil.ledger
+    arguments = (small_coil.machine, annual_of(ledger), ledger, LATEST, solve_option, "I-P")
+    found = coil_size(*arguments)
+    assert found.answer.capacity_W > 36_000.0 * BTU_H
+    assert "larger than designed" in found.sentence
 
 
 def test_a_changed_coil_is_the_machine_its_case_would_give(study):
@@ -202,14 +216,9 @@ def test_a_condition_that_lacks_an_input_says_what_it_needs(study):
     assert found.sentence.startswith("Cannot be determined: needs whether supply and return")
 
 
-def test_statements_of_the_designer_reach_the_conditions():
-    case = variant(
-        (
-            'edition = "2019"',
-            'edition = "2019"\nopenings_above_6_ft = true\nclimate_zone = "4a"\n',
-        )
-    )
-    conditions = run_study(case).judgements["electric"].determination.conditions
+def test_statements_of_the_designer_reach_the_conditions(study):
+    stated = 'edition = "2019"\nopenings_above_6_ft = true\nclimate_zone = "4a"\n'
+    conditions = judged(study, "condenser", ('edition = "2019"', stated)).determination.conditions
     by_section = {found.rule.section: found for found in conditions}
     assert by_section["6.5.2.1.1"].verdict in ("met", "not met")
     assert by_section["6.5.3.5"].verdict == "does not apply"
@@ -232,10 +241,8 @@ def test_criteria_named_in_the_case_are_judged(study):
 
 def test_a_cold_pipe_grows_mould_where_the_walls_do_not(study):
     assert study.judgements["none"].mould.met
-    case = variant(
-        ('range_low = "40 %"', 'range_low = "40 %"\ncold_surface_temperature = "50 degF"')
-    )
-    found = run_study(case).judgements["none"].mould
+    pipe = ('range_low = "40 %"', 'range_low = "40 %"\ncold_surface_temperature = "50 degF"')
+    found = judged(study, "none", pipe).mould
     assert not found.met
     assert found.hours_at_risk > 1000
     assert "50 °F" in found.surface
