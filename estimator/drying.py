@@ -60,12 +60,18 @@ def dry_to_limit(
 
 
 @compiled
-def beyond_reheat(plant: Plant, balance: Balance, trial: Attempt) -> float:
-    """Overcooling [W] beyond what the reheat sources can give back; negative where they can."""
+def overcooling_of(plant: Plant, balance: Balance, trial: Attempt) -> float:
+    """Sensible cooling [W] beyond what the room needs; negative where the room would warm."""
     operation = trial.operation
     fan = fan_runtime(balance, operation)
     needed = needed_sensible(plant, balance, trial.temp_C, trial.hum_ratio, trial.ratio, fan)
-    return operation.sensible_W - needed - operation.available_W
+    return operation.sensible_W - needed
+
+
+@compiled
+def beyond_reheat(plant: Plant, balance: Balance, trial: Attempt) -> float:
+    """Overcooling [W] beyond what the reheat sources can give back; negative where they can."""
+    return overcooling_of(plant, balance, trial) - trial.operation.available_W
 
 
 @compiled

@@ -5,10 +5,12 @@ condensing temperature of the moment. Liquid subcooling: a coil after the evapor
 of the warm liquid; the evaporator gains exactly that heat at the same compressor flow, so the total
 stays, the sensible falls and the latent rises. Wrap-around: a sensible loop takes heat from the air
 before the coil and gives it back after it. In the hour, two runtime fractions solve the sensible
-and the moisture balance together; the latent capacity is the steady one (the coil stays wet).
+and the moisture balance together. Between runs a wet coil gives water back, by the whole runtime.
 """
 
 from __future__ import annotations
+
+from typing import NamedTuple
 
 from estimator.operation import (
     FULL_CAPACITY,
@@ -22,6 +24,8 @@ from estimator.operation import (
     Task,
     blended,
     condenser_fan_share,
+    evaporation_terms,
+    latent_share,
     most_from_condenser,
     run_at,
     runtime_of,
@@ -189,6 +193,132 @@ def drying_mode(
     return running, moved + from_condenser, from_condenser, condensing
 
 
+class Shares(NamedTuple):
+    """How cooling mode and drying mode share an hour, and what comes of it."""
+
+    part_cool: float
+    part_dry: float
+    runtime: float
+    sensible_W: float
+    removal_kg_s: float
+    needed_W: float  # sensible cooling the room needs
+    limited: int  # 1: flat out and the moisture asked for is not removed
+
+
+NO_SHARES = Shares(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0)
+
+
+@compiled
+def shares_at(
+    plant: Plant,
+    task: Task,
+    cool: Running,
+    dry: Running,
+    given_W: float,
+    kept_cool: float,
+    kept_dry: float,
+    runtime: float,
+) -> Shares:
+    """The shares that a compressor runtime asks for, by fan heat, outdoor air and wet coil.
+
+    ``kept_`` is the share of each mode's latent capacity that stays removed.
+    """
+    asked = task.removal_base_kg_s + task.removal_per_runtime_kg_s * runtime
+    needed = task.sensible_base_W + task.sensible_per_runtime_W * runtime
+    cool_removal = kept_cool * cool.removal_kg_s
+    dry_removal = kept_dry * dry.removal_kg_s
+    cool_sensible = cool.total_W - kept_cool * (cool.total_W - cool.sensible_W)
+    dry_sensible = dry.total_W - kept_dry * (dry.total_W - dry.sensible_W)
+    net = dry_sensible - given_W
+    determinant = cool_removal * net - dry_removal * cool_sensible
+    part_cool = 0.0
+    part_dry = 2.0
+    limited = 0
+    if task.kind != FULL_CAPACITY and abs(determinant) > 1e-12:
+        part_cool = (asked * net - dry_removal * needed) / determinant
+        part_dry = (cool_removal * needed - asked * cool_sensible) / determinant
+    if part_cool < 0.0:
+        part_cool = 0.0
+        part_dry = 2.0
+        if dry_removal > 0.0:
+            part_dry = asked / dry_removal
+        elif asked <= 0.0:
+            part_dry = 0.0
+    if part_dry < 0.0:
+        part_dry = 0.0
+        part_cool = max(needed / cool_sensible, 0.0) if cool_sensible > 0.0 else 2.0
+    if part_cool + part_dry > 1.0:
+        limited = 0 if task.kind == FULL_CAPACITY else 1
+        part_cool = 0.0
+        if cool_sensible - net > 0.0:
+            part_cool = min(max((needed - net) / (cool_sensible - net), 0.0), 1.0)
+        part_dry = 1.0 - part_cool
+    return Shares(
+        part_cool,
+        part_dry,
+        runtime_of(part_cool + part_dry, plant.degradation),
+        part_cool * cool_sensible + part_dry * dry_sensible,
+        part_cool * cool_removal + part_dry * dry_removal,
+        needed,
+        limited,
+    )
+
+
+@compiled
+def share_modes(
+    plant: Plant, air: AirIn, task: Task, cool: Running, dry: Running, given_W: float
+) -> Shares:
+    """Shares that solve the sensible and the moisture balance together.
+
+    With a cycling fan both demands depend on the runtime, and so does what a wet coil gives back
+    between runs: the runtime is then the root of "runtime that the shares make - runtime assumed",
+    which lies between 0 and 1.
+    """
+    wet_cool, gone_cool = evaporation_terms(plant, cool, air, task)
+    wet_dry, gone_dry = evaporation_terms(plant, dry, air, task)
+    high = 1.0
+    at_high = shares_at(plant, task, cool, dry, given_W, 1.0, 1.0, high)
+    if task.fan_cycles == 0 and wet_cool <= 0.0 and wet_dry <= 0.0:
+        return at_high
+    f_high = at_high.runtime - high
+    low = 0.0
+    at_low = shares_at(
+        plant, task, cool, dry, given_W,
+        latent_share(plant, wet_cool, gone_cool, low),
+        latent_share(plant, wet_dry, gone_dry, low), low,
+    )  # fmt: skip
+    f_low = at_low.runtime - low
+    if f_high >= 0.0:
+        return at_high
+    if f_low <= 0.0:
+        return at_low
+    side = 0
+    found = at_low
+    for _ in range(100):
+        middle = (low * f_high - high * f_low) / (f_high - f_low)
+        found = shares_at(
+            plant, task, cool, dry, given_W,
+            latent_share(plant, wet_cool, gone_cool, middle),
+            latent_share(plant, wet_dry, gone_dry, middle), middle,
+        )  # fmt: skip
+        f = found.runtime - middle
+        if f > 0.0:
+            low = middle
+            f_low = f
+            if side == 1:
+                f_high *= 0.5
+            side = 1
+        else:
+            high = middle
+            f_high = f
+            if side == -1:
+                f_low *= 0.5
+            side = -1
+        if abs(f) < 1e-13 or high - low < 1e-14:
+            break
+    return found
+
+
 @compiled
 def operate_two_modes(
     unit: UnitMap,
@@ -210,57 +340,28 @@ def operate_two_modes(
     given = 0.0
     from_condenser = 0.0
     condensing = cool_condensing
-    part_cool = 0.0
-    part_dry = 0.0
-    runtime = 0.0
-    limited = 0
-    needed = 0.0
-    overcooling = 0.0
+    shares = NO_SHARES
     for _ in range(40):
         dry, given, from_condenser, condensing = drying_mode(
             unit, plant, air, dry, condensing, extra
         )
-        net = dry.sensible_W - given
-        limited = 0
-        for _inner in range(40):
-            asked = task.removal_base_kg_s + task.removal_per_runtime_kg_s * runtime
-            needed = task.sensible_base_W + task.sensible_per_runtime_W * runtime
-            determinant = cool.removal_kg_s * net - dry.removal_kg_s * cool.sensible_W
-            part_cool = 0.0
-            part_dry = 2.0
-            if task.kind != FULL_CAPACITY and abs(determinant) > 1e-12:
-                part_cool = (asked * net - dry.removal_kg_s * needed) / determinant
-                part_dry = (cool.removal_kg_s * needed - asked * cool.sensible_W) / determinant
-            if part_cool < 0.0:
-                part_cool = 0.0
-                part_dry = asked / dry.removal_kg_s if dry.removal_kg_s > 0.0 else 2.0
-            if part_dry < 0.0:
-                part_dry = 0.0
-                part_cool = needed / cool.sensible_W if cool.sensible_W > 0.0 else 2.0
-            if part_cool + part_dry > 1.0:
-                limited = 0 if task.kind == FULL_CAPACITY else 1
-                part_cool = 0.0
-                if cool.sensible_W - net > 0.0:
-                    part_cool = min(max((needed - net) / (cool.sensible_W - net), 0.0), 1.0)
-                part_dry = 1.0 - part_cool
-            new = runtime_of(part_cool + part_dry, plant.degradation)
-            done = abs(new - runtime) < 1e-13
-            runtime = new
-            if done:
-                break
-        overcooling = part_cool * cool.sensible_W + part_dry * dry.sensible_W - needed
-        if plant.arrangement != SUBCOOLING_THEN_CONDENSER or part_dry <= 0.0:
+        shares = share_modes(plant, air, task, cool, dry, given)
+        if plant.arrangement != SUBCOOLING_THEN_CONDENSER or shares.part_dry <= 0.0:
             break
         liquid = given - from_condenser
-        wanted = max(overcooling / part_dry - liquid, 0.0)
+        wanted = max((shares.sensible_W - shares.needed_W) / shares.part_dry - liquid, 0.0)
         if abs(wanted - extra) < 1e-6:
             break
         extra = wanted
+    part_cool = shares.part_cool
+    part_dry = shares.part_dry
+    runtime = shares.runtime
+    needed = shares.needed_W
+    overcooling = shares.sensible_W - needed
     parts = part_cool + part_dry
     share_dry = part_dry / parts if parts > 0.0 else 0.0
     on = blended(cool, dry, share_dry)
     total = part_cool * cool.total_W + part_dry * dry.total_W
-    sensible = part_cool * cool.sensible_W + part_dry * dry.sensible_W
     compressor = runtime * on.compressor_W
     recovered = min(part_dry * given, max(overcooling, 0.0))
     precool = part_dry * given if plant.arrangement == WRAP_AROUND else 0.0
@@ -291,8 +392,8 @@ def operate_two_modes(
         parts,
         on.fraction,
         total,
-        sensible,
-        part_cool * cool.removal_kg_s + part_dry * dry.removal_kg_s,
+        shares.sensible_W,
+        shares.removal_kg_s,
         compressor,
         condenser_fan,
         (1.0 - share_dry) * cool_condensing + share_dry * condensing,
@@ -305,6 +406,6 @@ def operate_two_modes(
         total - precool + compressor - (recovered - from_loop),
         precool,
         abs(needed - (dry.sensible_W - given)) * part_dry,
-        limited,
+        shares.limited,
         on.floor_hit,
     )

@@ -32,6 +32,7 @@ from estimator.drying import (
     dry_to_limit,
     ease_off,
     humidity_limit,
+    overcooling_of,
 )
 from estimator.envelope import air_coefficients, network_after
 from estimator.giving_back import give_back
@@ -227,7 +228,11 @@ def solve_hour(
         else:
             dried, full = dry_to_limit(unit, plant, balance, target, w_limit, undried)
             chosen = dried
-            if beyond_reheat(plant, balance, dried) > 1e-6:
+            if balance.fan_cycles == 1 and overcooling_of(plant, balance, dried) < -1e-3:
+                # Damp outdoor air comes with the fan: to run less is no way to dry.
+                chosen = undried
+                full = 1
+            elif beyond_reheat(plant, balance, dried) > 1e-6:
                 short = 1
                 if control.humidity_first == 1 and low_limit < target - 1e-9:
                     chosen, full = dry_cooler(

@@ -160,6 +160,12 @@ def runtime_of(part_load: float, degradation: float) -> float:
 
 
 @compiled
+def part_load_of(runtime: float, degradation: float) -> float:
+    """Part load of a runtime fraction: the inverse of ``runtime_of``."""
+    return runtime * (1.0 - degradation) / (1.0 - degradation * runtime)
+
+
+@compiled
 def evaporation_terms(
     plant: Plant, running: Running, air: AirIn, task: Task
 ) -> tuple[float, float]:
@@ -353,7 +359,13 @@ def match_sensible(plant: Plant, running: Running, air: AirIn, task: Task) -> tu
 def match_removal(plant: Plant, running: Running, air: AirIn, task: Task) -> tuple[float, float]:
     """Part load and latent share at which cycling at ``running`` removes the moisture asked for."""
     if running.removal_kg_s <= 0.0:
-        return 2.0, 1.0
+        # A dry coil; with a cycling fan the outdoor air that comes with the runtime may dry.
+        if task.removal_base_kg_s <= 0.0:
+            return 0.0, 1.0
+        dries = -task.removal_per_runtime_kg_s
+        if dries <= task.removal_base_kg_s:
+            return 2.0, 1.0
+        return part_load_of(task.removal_base_kg_s / dries, plant.degradation), 1.0
     part_load = part_load_for(
         running.removal_kg_s,
         task.removal_base_kg_s,

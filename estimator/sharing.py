@@ -98,6 +98,11 @@ def share_variable(
     if math.isnan(surface):
         surface = -60.0
     deepest = run_at_surface(unit, plant, surface, air, condensing_C)
+    if deepest.removal_kg_s > asked * (1.0 + 1e-12):
+        # Held at its least displacement it dries more than that: it cycles.
+        part_load, share = match_removal(plant, deepest, air, task)
+        if part_load <= 1.0:
+            return cycled(plant, deepest, part_load, share, 0)
     limited = 1 if deepest.removal_kg_s < asked * (1.0 - 1e-9) else 0
     return cycled(plant, deepest, 1.0, 1.0, limited)
 
