@@ -40,7 +40,8 @@ def operate(
     return operate_plain(unit, plant, air, task, start_surface_C, start_condensing_C)
 
 
-_MOST_STEPS = 40
+_MOST_STEPS = 60
+_SECANT_STEPS = 10
 
 
 @compiled
@@ -61,6 +62,9 @@ def operate_plain(
     before_C = condensing
     gap_before = 0.0
     highest = max(plant.condensing_ceiling_C, plant.condensing_floor_C)
+    # The answer lies between: at the floor or above, nowhere above ceiling and outdoors.
+    low = plant.condensing_floor_C - 1e-3
+    high = max(highest, air.outdoor_C + 2.0 * shared.reject_on_W / conductance) + 1.0
     for iteration in range(_MOST_STEPS):
         runtime = shared.runtime
         recovered_on = 0.0
@@ -96,13 +100,22 @@ def operate_plain(
         # Between stages there may be no exact answer: what is returned always belongs together.
         if abs(gap) < 1e-5 or iteration == _MOST_STEPS - 1:
             break
+        # The gap is positive below the answer and negative above it.
+        if gap > 0.0:
+            low = condensing
+        else:
+            high = condensing
         # A hotter condenser rejects a little less, and the gap closes by a little more than the
-        # step: the damped step nearly lands, the secant does.
+        # step: the damped step nearly lands, the secant does. A small reheat coil asks for a far
+        # hotter condenser for a little more heat: there only halving lands.
         step = 0.96 * gap
         if iteration > 0 and gap != gap_before:
             secant = -gap * (condensing - before_C) / (gap - gap_before)
             if abs(secant) < 3.0 * abs(gap):
                 step = secant
+        halve = iteration > _SECANT_STEPS and iteration % 2 == 0
+        if halve or condensing + step < low or condensing + step > high:
+            step = 0.5 * (low + high) - condensing
         before_C = condensing
         gap_before = gap
         condensing += step

@@ -30,7 +30,7 @@ from estimator.operation import (
 from estimator.study import read_weather, solve_option
 from estimator.unit_conditions import condition, rainy_day
 from estimator.unit_cycle import cycle_at
-from weather.moist_air import hum_ratio_from_wet_bulb, wet_bulb
+from weather.moist_air import heat_capacity, hum_ratio_from_wet_bulb, wet_bulb
 
 P = 101325.0
 OPTIONS = """
@@ -241,6 +241,40 @@ def test_diverting_heat_never_raises_condensing_temperature(
     plant = machine.plant._replace(condensing_ceiling_C=without.condensing_C)
     found = operate(machine.unit.map, plant, air, asked, 10.0, 40.0)
     assert found.condensing_C <= without.condensing_C + 1e-4
+
+
+@pytest.mark.parametrize("key", ["condenser", "variable"])
+@given(
+    outdoor=st.floats(-10.0, 48.0), wet=wet_bulbs, dry=dry_bulbs, share=st.floats(0.1, 1.0),
+    needed=st.floats(-0.5, 1.0), decades=st.floats(-2.0, 0.0), floor=st.floats(15.0, 45.0),
+    above=st.floats(1.0, 20.0), before=st.sampled_from([0.0, 3000.0]),
+)  # fmt: skip
+@settings(max_examples=40, deadline=None)
+def test_condensing_is_the_highest_of_three(
+    years, key, outdoor, wet, dry, share, needed, decades, floor, above, before
+):
+    """Floor, outdoors + (rejected - recovered) / conductance, and what the reheat coil asks for:
+    air onto it + recovered / (effectiveness x air capacity rate). Down to a coil far too small."""
+    machine = years[key][0]
+    unit = machine.unit.map
+    effectiveness = 10.0**decades
+    plant = machine.plant._replace(
+        recovery_effectiveness=effectiveness,
+        condensing_floor_C=floor,
+        condensing_ceiling_C=floor + above,
+        reheat_before_W=before,
+    )
+    air, asked = task(machine, dry, wet, share, needed)
+    found = operate(unit, plant, air._replace(outdoor_C=outdoor), asked, 10.0, 40.0)
+    recovered = found.recovered_W / found.runtime
+    rejected = found.total_W / found.part_load + found.compressor_W / found.runtime
+    rate = plant.flow_kg_s * heat_capacity(found.on_hum_ratio)
+    entering = found.on_temp_C
+    entering += min(before, max(found.sensible_W - asked.sensible_base_W, 0.0)) / rate
+    for_coil = entering + recovered / (effectiveness * rate) if recovered > 0.0 else floor
+    outdoors = outdoor + (rejected - recovered) / unit.condenser_conductance_W_K
+    assert found.condensing_C == pytest.approx(max(floor, outdoors, for_coil), abs=1e-3)
+    assert recovered <= rejected * (1.0 + 1e-9)
 
 
 def test_many_stages_tend_to_variable(years):
