@@ -118,7 +118,8 @@ def _not_known(lines: list[str]) -> InputError:
     if header and (recognised(lines[header:]) or is_plain(lines[header:], None)):
         return InputError(f"the header stands in line {header + 1}; take out what is before it")
     for mark, named in ((";", "semicolons"), ("\t", "tabs")):
-        if any(line.count(mark) > line.count(",") for line in lines[:20]):
+        heads = any(line.count(mark) > line.count(",") for line in lines[:20])
+        if heads and mark in lines[-1]:
             return InputError(
                 f"the values are separated by {named}; save the file with commas between values "
                 "and points in decimals"
