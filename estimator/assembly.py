@@ -291,6 +291,11 @@ def _recovery(case: Case, flow_kg_s: float) -> _Recovery:
             '"cycling"; '
             'write that, or a modulating "condenser" source'
         )
+    if arrangement != MODULATING and recovered[0] > 0:
+        raise InputError(
+            f"[[reheat]] {sources[0].source} stands before {' then '.join(names)}, whose heat "
+            "flows by modes and cannot wait for it; list bought heat after it"
+        )
     effectiveness = 0.0
     capacity = 0.0
     if last.source == "condenser":

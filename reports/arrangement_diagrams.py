@@ -247,31 +247,44 @@ def _key(drawing: Drawing) -> None:
         x += 50 + 7.2 * len(_LABELS[kind])
 
 
+def _bought_coil(drawing: Drawing, x: float, source: str) -> None:
+    drawing.coil(x, f"{source}\nreheat", "new")
+    middle = (COIL_TOP + COIL_BOTTOM) / 2
+    drawing.add(
+        f'<path d="M {x - 3:g} {middle - 9:g} l 6 7 l -6 4 l 6 7" fill="none" '
+        f'stroke="{AMBER}" stroke-width="1.6"/>'
+    )
+
+
 def _finished(drawing: Drawing, trim: str | None, alt: str, trim_x: float = 500) -> str:
     if trim is not None:
-        drawing.coil(trim_x, f"{trim}\nreheat", "new")
-        middle = (COIL_TOP + COIL_BOTTOM) / 2
-        drawing.add(
-            f'<path d="M {trim_x - 3:g} {middle - 9:g} l 6 7 l -6 4 l 6 7" fill="none" '
-            f'stroke="{AMBER}" stroke-width="1.6"/>'
-        )
+        _bought_coil(drawing, trim_x, trim)
         alt += f" A coil of {trim} heat follows."
     _key(drawing)
     return drawing.markup(alt)
 
 
-def condenser_diagram(on_off: bool, trim: str | None, blow_through: bool) -> str:
-    """Reheat coil beside the outdoor coil, its valve modulating or on/off."""
+def condenser_diagram(
+    on_off: bool, trim: str | None, blow_through: bool, first: str | None = None
+) -> str:
+    """Reheat coil beside the outdoor coil, its valve modulating or on/off.
+
+    first : bought heat that stands before it
+    """
     drawing = Drawing()
     _duct(drawing, blow_through)
     words = "valve, open or shut" if on_off else "modulating valve"
     _circuit(drawing, (370, words), None)
     drawing.coil(COOLING_X, "cooling coil", "cold")
+    if first is not None:
+        _bought_coil(drawing, 280, first)
     drawing.coil(370, "reheat coil", "warm")
+    between = f"a coil of {first} heat, " if first is not None else ""
     return _finished(
         drawing, trim,
-        "Air passes a cooling coil, then a reheat coil. Hot gas from the compressor divides at a "
-        f"{words} between the outdoor coil and the reheat coil; liquid from both returns.",
+        f"Air passes a cooling coil, {between}then a reheat coil. Hot gas from the compressor "
+        f"divides at a {words} between the outdoor coil and the reheat coil; liquid from both "
+        "returns.",
     )  # fmt: skip
 
 

@@ -116,22 +116,34 @@ _BOUGHT_METHOD = (
 )
 
 
-def _trim(machine: Machine) -> str | None:
-    """What the bought sources are called in a diagram."""
-    names = [source.name for source in machine.reheat if source.buys]
-    return " and ".join(names) if names else None
+_FIRST = (
+    "Bought heat goes first: it gives what it can, as long as the fan runs, up to its capacity, "
+    "and is charged at its efficiency. The air reaches the recovered heat that much warmer, which so "
+    "gives only what is left, and finds it harder."
+)
+
+
+def _bought(machine: Machine) -> tuple[str | None, str | None]:
+    """What the bought sources before and after the recovered heat are called in a diagram."""
+    sources = machine.reheat
+    place = next((k for k, source in enumerate(sources) if not source.buys), 0)
+    before, after = (
+        " and ".join(source.name for source in part if source.buys)
+        for part in (sources[:place], sources[place:])
+    )
+    return before or None, after or None
 
 
 def _picture(machine: Machine, recovered: bool) -> str:
     plant = machine.plant
-    trim, blow = _trim(machine), plant.blow_through == 1
+    (first, trim), blow = _bought(machine), plant.blow_through == 1
     if not recovered:
         return bought_diagram(blow)
     if plant.arrangement == WRAP_AROUND:
         return wrap_around_diagram(trim, blow)
     if plant.arrangement in (SUBCOOLING, SUBCOOLING_THEN_CONDENSER):
         return subcooling_diagram(plant.arrangement == SUBCOOLING_THEN_CONDENSER, trim, blow)
-    return condenser_diagram(plant.arrangement == ON_OFF, trim, blow)
+    return condenser_diagram(plant.arrangement == ON_OFF, trim, blow, first)
 
 
 def arrangement_sections(study: Study) -> tuple[Section, ...]:
@@ -144,9 +156,14 @@ def arrangement_sections(study: Study) -> tuple[Section, ...]:
         recovered = any(not source.buys for source in machine.reheat)
         arrangement = machine.plant.arrangement if recovered else None
         title = _BOUGHT if arrangement is None else _TITLES[arrangement]
-        trim = _trim(machine)
-        if arrangement is not None and trim:
-            title += f", then {trim}"
+        first, trim = _bought(machine)
+        if arrangement is not None:
+            if first:
+                title = (
+                    f"{first[:1].upper()}{first[1:]} reheat, then {title[:1].lower()}{title[1:]}"
+                )
+            if trim:
+                title += f", then {trim}"
         found.setdefault(title, (machine, arrangement, []))[2].append(option.title)
     sections = []
     told: set[int | None] = set()
@@ -156,8 +173,10 @@ def arrangement_sections(study: Study) -> tuple[Section, ...]:
             base = _TITLES[arrangement] if arrangement is not None else _BOUGHT
             paragraphs = [f"As “{base}” above."]
         told.add(arrangement)
-        if arrangement is not None and _trim(machine):
-            paragraphs.append(_TRIM)
+        if arrangement is not None:
+            first, trim = _bought(machine)
+            paragraphs += [_FIRST] if first else []
+            paragraphs += [_TRIM] if trim else []
         sections.append(
             Section(
                 f"arrangement-{place + 1}",

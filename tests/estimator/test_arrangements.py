@@ -30,6 +30,7 @@ from estimator.operation import (
 from estimator.study import read_weather, solve_option
 from estimator.unit_conditions import condition, rainy_day
 from estimator.unit_cycle import cycle_at
+from weather.errors import InputError
 from weather.moist_air import heat_capacity, hum_ratio_from_wet_bulb, wet_bulb
 
 P = 101325.0
@@ -92,6 +93,25 @@ def years():
             ledger = solve_option(machine)
             found[option.key] = machine, {name: ledger[k] for name, k in INDEX.items()}
     return found
+
+
+@pytest.mark.parametrize(
+    "recovered",
+    ['{ source = "condenser", control = "on/off" }', '{ source = "subcooling" }',
+     '{ source = "subcooling" }, { source = "condenser" }', '{ source = "wrap-around" }'],
+)  # fmt: skip
+def test_bought_heat_comes_after_heat_that_flows_by_modes(recovered):
+    """The valve of a mode knows open and shut only: nothing before it can spare its heat."""
+    extra = f"""
+[options.first]
+title = "Electric first"
+reheat = [{{ source = "electric", capacity = "3 kW" }}, {recovered}]
+"""
+    case = case_from_text(bundled_text("music-school") + extra)
+    option = next(option for option in case.option_cases() if option.key == "first")
+    with pytest.raises(InputError, match="list bought heat after it") as caught:
+        assemble(option, read_weather(case))
+    assert "\n" not in str(caught.value)
 
 
 @pytest.mark.parametrize("key", KEYS)

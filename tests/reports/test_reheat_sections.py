@@ -35,6 +35,7 @@ from reports.reheat_sizing import (
 
 DIAGRAMS = {
     "modulating": lambda: condenser_diagram(False, None, False),
+    "bought first": lambda: condenser_diagram(False, "electric", False, "gas"),
     "on/off": lambda: condenser_diagram(True, "electric", True),
     "subcooling": lambda: subcooling_diagram(False, None, False),
     "both": lambda: subcooling_diagram(True, "gas", False),
@@ -100,6 +101,16 @@ def test_each_arrangement_has_a_page(study, arrangement, words):
     text = f"{section.title} {' '.join(section.paragraphs)}"
     assert words.lower() in text.lower()
     assert "Used by: Condenser heat." in section.pictures[0].caption
+
+
+def test_bought_heat_before_the_condenser_is_told_and_drawn_so(study):
+    option = next(option for option in study.options if option.key == "condenser-trim")
+    sources = option.machine.reheat[::-1]
+    changed = replace(option, machine=replace(option.machine, reheat=sources))
+    (section,) = arrangement_sections(replace(study, options=(changed,)))
+    assert section.title == "Method: electric reheat, then condenser heat, modulating"
+    assert section.paragraphs[-1].startswith("Bought heat goes first")
+    assert "coil of electric heat, then a reheat coil" in section.pictures[0].markup
 
 
 def test_sizing_in_report_summary_and_terminal(study):
