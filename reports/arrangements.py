@@ -118,8 +118,8 @@ _BOUGHT_METHOD = (
 
 _FIRST = (
     "Bought heat goes first: it gives what it can, as long as the fan runs, up to its capacity, "
-    "and is charged at its efficiency. The air reaches the recovered heat that much warmer, which so "
-    "gives only what is left, and finds it harder."
+    "and is charged at its efficiency. The air reaches the reheat coil that much warmer; the "
+    "condenser gives only what is left, and finds it harder."
 )
 
 
