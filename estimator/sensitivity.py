@@ -22,6 +22,7 @@ from estimator.drying import DEW_POINT, NO_CONTROL
 from estimator.judgement import ASSUMED
 from estimator.money import BillingHours, bill_of, billing_hours, option_tariff
 from estimator.quantities import Display
+from estimator.ranges import Ranges, ends_of
 from estimator.uncertainty import Assumed, MonteCarlo, Sensitivity, monte_carlo, swings
 from estimator.unit import TABLE, Unit
 from estimator.unit_ratings import rated_coil
@@ -104,15 +105,51 @@ _RANGES: dict[str, tuple[float, float, float, str]] = {
 _DEW_POINT_RANGE = (-1.0, 0.0, 1.0, "dew-point sensors in use drift by 1 K; common practice")
 
 
-def ranges(machines: Sequence[Machine], burns_gas: bool, weather_years: int) -> tuple[Assumed, ...]:
-    """The default range of each assumption that can matter here, with its reason.
+# The field of [ranges] that states each range.
+_STATED = {
+    OUTDOOR_AIR: "outdoor_air",
+    GAINS: "gains",
+    INFILTRATION: "infiltration",
+    MOISTURE_STORE: "moisture_storage",
+    CAPACITY: "rated_capacity",
+    EFFICIENCY: "rated_efficiency",
+    EFFECTIVENESS: "coil_effectiveness",
+    ELECTRICITY_PRICE: "electricity_price",
+    GAS_PRICE: "gas_price",
+}
+
+
+def _with_stated(
+    table: dict[str, tuple[float, float, float, str]], stated: Ranges
+) -> dict[str, tuple[float, float, float, str]]:
+    """The default ranges with those that the case states in their place; fixed values left out."""
+    table = dict(table)
+    for name, field in _STATED.items():
+        written = getattr(stated, field)
+        if written is not None:
+            low, high = ends_of(written)
+            table[name] = (float(low), table[name][1], float(high), stated.reason)
+    if stated.set_point is not None:
+        low, high = ends_of(stated.set_point)
+        table[SETPOINT] = (float(low), 0.0, float(high), stated.reason)
+    return {name: row for name, row in table.items() if row[0] < row[2]}
+
+
+def ranges(
+    machines: Sequence[Machine],
+    burns_gas: bool,
+    weather_years: int,
+    stated: Ranges | None = None,
+) -> tuple[Assumed, ...]:
+    """The range of each assumption that can matter here, with its reason.
 
     Parameters
     ----------
     machines : of all options
     burns_gas : whether any option may buy gas
+    stated : ranges that the case states instead of the default ones
     """
-    controls = {machine.control.humidity_control for machine in machines} - {NO_CONTROL}
+    controls = {_limited(machine) for machine in machines} - {NO_CONTROL}
     matters = {
         SETPOINT: bool(controls),
         OUTDOOR_AIR: any(machine.drivers[:, _OUTDOOR_AIR].max() > 0.0 for machine in machines),
@@ -123,6 +160,8 @@ def ranges(machines: Sequence[Machine], burns_gas: bool, weather_years: int) -> 
     table = dict(_RANGES)
     if controls == {DEW_POINT}:
         table[SETPOINT] = _DEW_POINT_RANGE
+    if stated is not None:
+        table = _with_stated(table, stated)
     listed = [Assumed(name, *row) for name, row in table.items() if matters.get(name, True)]
     if weather_years > 1:
         last = float(weather_years - 1)
@@ -131,7 +170,16 @@ def ranges(machines: Sequence[Machine], burns_gas: bool, weather_years: int) -> 
 
 
 # Places in the hourly drivers (estimator.hour.DRIVERS).
-_GAINS_SENSIBLE, _GAINS_MOISTURE, _OUTDOOR_AIR, _HUMIDITY_LIMIT = 3, 4, 5, 10
+_GAINS_SENSIBLE, _GAINS_MOISTURE, _OUTDOOR_AIR, _HUMIDITY_LIMIT, _LOW_HUMIDITY = 3, 4, 5, 10, 12
+
+
+def _limited(machine: Machine) -> int:
+    """What a machine's humidity set point limits: an outdoor-air unit's is its supply dew point,
+    unless it follows the room."""
+    beside = machine.control.outdoor_unit
+    if beside.used == 1 and beside.by_humidity == 0:
+        return DEW_POINT
+    return machine.control.humidity_control
 
 
 def changed(machine: Machine, values: Values) -> Machine:
@@ -143,12 +191,14 @@ def changed(machine: Machine, values: Values) -> Machine:
     drivers = machine.drivers
     if (values.setpoint, values.outdoor_air, values.gains) != (0.0, 1.0, 1.0):
         drivers = drivers.copy()
-        control = machine.control.humidity_control
-        if control == DEW_POINT:
-            drivers[:, _HUMIDITY_LIMIT] += values.setpoint
-        elif control != NO_CONTROL:
-            limit = drivers[:, _HUMIDITY_LIMIT] + values.setpoint
-            drivers[:, _HUMIDITY_LIMIT] = np.clip(limit, 0.05, 0.99)
+        kind = machine.control.humidity_control
+        # One instrument holds both limits, so that what it misreads moves both.
+        humidifies = machine.control.humidifier.kind != 0
+        for place in (_HUMIDITY_LIMIT, _LOW_HUMIDITY) if humidifies else (_HUMIDITY_LIMIT,):
+            if kind == DEW_POINT:
+                drivers[:, place] += values.setpoint
+            elif kind != NO_CONTROL:
+                drivers[:, place] = np.clip(drivers[:, place] + values.setpoint, 0.05, 0.99)
         outdoor = drivers[:, _OUTDOOR_AIR] * values.outdoor_air
         # The flow of an outdoor-air unit follows its outdoor air.
         follows = machine.control.outdoor_unit.used == 1
@@ -168,7 +218,15 @@ def changed(machine: Machine, values: Values) -> Machine:
     unit = rerated(machine.unit, values.capacity, values.efficiency)
     if unit is not machine.unit:
         plant = plant._replace(rated_latent_W=max(unit.rated_latent_W, 1.0))
-    return replace(machine, drivers=drivers, room=room, plant=plant, unit=unit)
+    control = machine.control
+    beside = control.outdoor_unit
+    if beside.used == 1 and beside.by_humidity == 0 and values.setpoint != 0.0:
+        beside = beside._replace(
+            dew_point_C=beside.dew_point_C + values.setpoint,
+            dew_mild_C=beside.dew_mild_C + values.setpoint,
+        )
+        control = control._replace(outdoor_unit=beside)
+    return replace(machine, drivers=drivers, room=room, plant=plant, unit=unit, control=control)
 
 
 def rerated(unit: Unit, capacity: float, efficiency: float) -> Unit:
@@ -361,7 +419,7 @@ def sensitivity_study(
         raise InputError(f"--draws {draws} is too few; write 1 or more, for example 1000")
     evaluator = _Evaluator(case, options, years, solve)
     if assumed is None:
-        assumed = ranges(evaluator.machines[0], _burns_gas(options), len(years))
+        assumed = ranges(evaluator.machines[0], _burns_gas(options), len(years), case.ranges)
 
     def step(what: str) -> Callable[[int, int], None]:
         return lambda done, total: progress(what, done, total) if progress else None

@@ -30,6 +30,7 @@ from estimator.case.room import Profile, Room, Schedule, Site
 from estimator.life_cycle import OptionCost
 from estimator.prices import Prices
 from estimator.quantities import Display
+from estimator.ranges import Ranges, ends_of
 from estimator.reheat_rules import Allowance
 from weather.bundled import bundled_path
 from weather.errors import InputError
@@ -46,7 +47,7 @@ _PATHS = (
     ("prices", "carbon_hourly"),
 )
 # What an option may not change: it is told of all options or of the file.
-_NOT_IN_AN_OPTION = ("options", "reference", "display")
+_NOT_IN_AN_OPTION = ("options", "reference", "display", "ranges")
 
 
 class Case(Section):
@@ -82,6 +83,8 @@ class Case(Section):
     """The energy code that reheat is judged by; default none."""
     cost: OptionCost = OptionCost()
     """What the option costs to put in and to keep up; usually given in each option."""
+    ranges: Ranges = Ranges()
+    """How far assumptions may be off, for --sensitivity; default ranges where it says nothing."""
     options: dict[str, dict[str, Any]] = Field(default_factory=dict)
     """Each option: a title and whatever differs from the case."""
 
@@ -145,7 +148,8 @@ class Case(Section):
                 f'reference "{self.reference}" is not an option'
                 f"{nearest(self.reference, self.options)}; write {listed(self.options)}"
                 if self.options
-                else f'reference "{self.reference}" is not an option; there are none'
+                else f'reference "{self.reference}" is not an option, for there are none; '
+                f"write [options.{self.reference}] with a title"
             )
         sources = [source.source for source in self.reheat]
         for source in sources:
@@ -158,6 +162,7 @@ class Case(Section):
         check_envelope(self)
         area_infiltration(self)
         check_outdoor_unit(self)
+        check_ranges(self)
         if self.unit.rated_flow is None:
             self.unit.fill("rated_flow", self.air.supply_flow)
         return self
@@ -274,6 +279,23 @@ def check_outdoor_unit(case: Case) -> None:
                 f"[air] {name} means nothing beside [outdoor_unit], whose supply air has set "
                 "points of its own; leave it out"
             )
+
+
+def check_ranges(case: Case) -> None:
+    """InputError where the set point's range is not of the quantity that is limited."""
+    if case.ranges.set_point is None:
+        return
+    limited = case.humidity.control
+    if limited == "none" and case.outdoor_unit is not None:
+        limited = "dew point"
+    difference = ends_of(case.ranges.set_point)[0].kind.name == "temperature difference"
+    if limited == "none" or difference == (limited == "dew point"):
+        return
+    example = '["-2 degF", "2 degF"]' if limited == "dew point" else '["-3 %", "3 %"]'
+    raise InputError(
+        f"[ranges] set_point is no range of the {limited} that is limited; write for example "
+        f"{example}"
+    )
 
 
 def check_envelope(case: Case) -> None:

@@ -32,13 +32,15 @@ hours = "20:00-08:00"
         ("[prices]\nlife = 15\n", ("no unit", "15 year")),
         ('[prices]\ndemand_ratchet = "80 %"\n', ("demand", "14 USD/kW")),
         ('[prices]\nstate = "ZZ"\n', ('"ZZ"', "NC")),
+        ('[ranges]\ngains = ["110 %", "120 %"]\n', ("gains", '["80 %", "120 %"]')),
         ('[humidity]\ncriteria = ["museum-Z"]\n', ('"museum-Z"', "museum-A")),
     ],
     ids=[
         *("unknown edition", "unknown code", "unknown climate zone", "overlapping hours"),
         *("hours without a price", "negative electricity price", "negative gas price"),
         *("discount rate without per cent", "discount rate of 300 %", "life of zero"),
-        *("life without unit", "ratchet without demand", "unknown state", "unknown criterion"),
+        *("life without unit", "ratchet without demand", "unknown state"),
+        *("range beside the case's own value", "unknown criterion"),
     ],
 )
 def test_what_the_case_gets_wrong(dewledger, case, tmp_path, new, words):
@@ -84,23 +86,23 @@ def test_sensitivity_of_a_single_option(dewledger, case, tmp_path):
     assert not (tmp_path / "out").exists()
 
 
-def test_a_missing_first_cost_is_told_in_one_sentence(dewledger, case, tmp_path):
-    """Bills and break-even need none; what needs it says so, and the run goes on."""
+FIXED = "\n".join(
+    f'{name} = ["100 %", "100 %"]'
+    for name in ("gains", "infiltration", "moisture_storage", "rated_capacity", "gas_price")
+)
+
+
+def test_sensitivity_and_money_reach_page_summary_and_terminal(dewledger, case, tmp_path):
+    """One run for all: same seed same bytes; ranges of the case; a missing first cost is told in
+    one sentence, and what needs none goes on."""
     path = case(
         ("[options.electric]", '[options.electric]\ncost = { first_cost = "3000 USD" }'),
+        ("[humidity]\n", f'[ranges]\nreason = "site survey"\n{FIXED}\n\n[humidity]\n'),
     )
-    said = dewledger("run", path, "--out", tmp_path / "out", "--format", "html,json")
-    assert said.code == 0
-    assert "needs first_cost of “Condenser heat”" in (tmp_path / "out/report.html").read_text()
-    summary = (tmp_path / "out/summary.json").read_text()
-    assert 'cannot be determined: needs first_cost of \\"condenser\\"' in summary
-
-
-def test_sensitivity_reaches_page_summary_and_terminal(dewledger, case, tmp_path):
-    arguments = ("run", case(), "--sensitivity", "--draws", "4", "--seed", "3")
+    arguments = ("run", path, "--sensitivity", "--draws", "2", "--seed", "3")
     said = dewledger(*arguments, "--out", tmp_path / "one", "--format", "html,json")
     assert said.code == 0
-    assert "4 draws, seed 3" in said.out
+    assert "2 draws, seed 3" in said.out
     assert "What moves" in said.out
     again = dewledger(*arguments, "--out", tmp_path / "two", "--format", "html,json")
     assert again.code == 0
@@ -109,3 +111,8 @@ def test_sensitivity_reaches_page_summary_and_terminal(dewledger, case, tmp_path
     page = (tmp_path / "one/report.html").read_text()
     for title in ("What it costs", "What the energy code says", "What moves the answer"):
         assert title in page
+    assert "needs first_cost of “Condenser heat”" in page
+    summary = (tmp_path / "one/summary.json").read_text()
+    assert 'cannot be determined: needs first_cost of \\"condenser\\"' in summary
+    assert "rated efficiency" in summary
+    assert "rated capacity" not in summary

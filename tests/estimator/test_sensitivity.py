@@ -1,10 +1,13 @@
 """Swings and draws of a study: what a changed value does, and that it is what a case would do."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from estimator.assembly import assemble
 from estimator.case import bundled_text, case_from_text
+from estimator.hour import empty_ledger
 from estimator.sensitivity import (
     CAPACITY,
     ELECTRICITY_PRICE,
@@ -48,6 +51,16 @@ def remembering(solve=solve_option):
         return kept[key]
 
     return once
+
+
+def fortnight(machine):
+    """Two weeks of July alone, the rest of the year left at zero: what is drawn, swung and counted
+    does not ask for more."""
+    first, last = 24 * 190, 24 * 204
+    year = empty_ledger(8760)
+    year[:] = 0.0
+    year[:, first:last] = solve_option(replace(machine, drivers=machine.drivers[first:last].copy()))
+    return year
 
 
 def two_prices(gas=True):
@@ -138,15 +151,13 @@ def test_price_swings_by_hand(study, year):
 def test_same_seed_same_bytes_whatever_the_cores(study, year):
     wide = ranges([option.machine for option in study.options], True, 1)
     runs = [
-        sensitivity_study(
-            study.case, [year], solve_option, assumed=wide, draws=3, seed=7, workers=n
-        )
+        sensitivity_study(study.case, [year], fortnight, assumed=wide, draws=9, seed=7, workers=n)
         for n in (1, 2)
     ]
     for name in runs[0].draws.results:
         first, second = (run.draws.results[name] for run in runs)
         assert first.tobytes() == second.tobytes()
-    other = sensitivity_study(study.case, [year], solve_option, assumed=wide, draws=3, seed=8)
+    other = sensitivity_study(study.case, [year], fortnight, assumed=wide, draws=9, seed=8)
     assert not np.array_equal(
         other.draws.results[saving_name("gas")], runs[0].draws.results[saving_name("gas")]
     )
@@ -170,7 +181,7 @@ def test_median_is_the_answer_for_symmetric_ranges_and_ranks_agree(study, year):
 
 def test_likelihood_to_keep_the_codes_share(study, year):
     wide = ranges([option.machine for option in study.options], True, 1)
-    found = sensitivity_study(study.case, [year], solve_option, assumed=wide, draws=12)
+    found = sensitivity_study(study.case, [year], fortnight, assumed=wide, draws=12)
     assert found.likelihood["condenser"].probability == 1.0
     assert found.likelihood["gas"].probability == 0.0
     assert found.likelihood["none"].probability is None
@@ -183,15 +194,16 @@ def test_likelihood_to_keep_the_codes_share(study, year):
 
 def test_weather_years_are_swung_where_several_are_given(study, year):
     miami = read("miami")
+    alone = sensitivity_study(study.case, [miami], fortnight, assumed=two_prices(), draws=1)
     found = sensitivity_study(
         study.case,
         [year, miami],
-        solve_option,
+        fortnight,
         assumed=[Assumed(WEATHER, 0.0, 0.0, 1.0, "a test", shape="choice")],
         draws=2,
     )
-    there = run_study(study.case, miami)
-    saving = next(o for o in there.options if o.key == "condenser").annual["cost_saving"]
+    saving = alone.sensitivity.base[saving_name("condenser")]
+    assert saving > 1.1 * found.sensitivity.base[saving_name("condenser")]
     swing = found.sensitivity.ranked(saving_name("condenser"))[0]
     assert swing.result_high == pytest.approx(saving)
     assert value_text(WEATHER, 1.0, found.weather_names, "I-P") == miami.station.name
@@ -205,6 +217,78 @@ def test_only_what_can_matter_has_a_range(study):
     assert CAPACITY in names
     assert all("practice" in one.reason or "memory" in one.reason for one in uncontrolled)
     assert WEATHER in {one.name for one in ranges([study.options[0].machine], False, 3)}
+
+
+def stated(*lines):
+    return case_from_text(DEMO + "\n[ranges]\n" + "\n".join(lines)).ranges
+
+
+def test_ranges_of_the_case_stand_for_the_default_ones(study):
+    machines = [option.machine for option in study.options]
+    given = stated(
+        'reason = "site survey"',
+        'set_point = ["-2 %", "1 %"]',
+        'outdoor_air = ["100 %", "115 %"]',
+        "gains = [1, 1]",
+        'coil_effectiveness = ["-5 %", "0 %"]',
+    )
+    found = {one.name: one for one in ranges(machines, True, 1, given)}
+    default = {one.name: one for one in ranges(machines, True, 1)}
+    moved = found[SETPOINT]
+    assert (moved.low, moved.likely, moved.high) == pytest.approx((-0.02, 0.0, 0.01))
+    assert moved.reason == "site survey"
+    assert (found["outdoor air"].low, found["outdoor air"].high) == pytest.approx((1.0, 1.15))
+    assert found["coil effectiveness"].low == pytest.approx(-0.05)
+    # held fixed; and what is not stated stays as it is
+    assert "gains" not in found
+    assert found[CAPACITY] == default[CAPACITY]
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ('outdoor_air = ["80 %"]', "a low and a high end are expected"),
+        ("gains = 3", "a low and a high end are expected"),
+        ('outdoor_air = ["110 %", "120 %"]', "does not hold the case's own value, 100 %"),
+        ('coil_effectiveness = ["2 %", "5 %"]', "does not hold the case's own value, 0"),
+        ('rated_capacity = ["0 %", "110 %"]', 'goes down to "0 %"; write 5 % or more'),
+        ('gains = ["-2 K", "1 K"]', "gains is not a range of temperatures"),
+        ('set_point = ["-2 K", "1 K"]', "no range of the relative humidity that is limited"),
+        ('set_point = ["-3 %", "x"]', '"x" is not a number'),
+        ('gain = ["80 %", "120 %"]', 'did you mean "gains"'),
+        ('reason = " "', "write why these ranges"),
+    ],
+)
+def test_ranges_that_cannot_be_meant(line, words):
+    with pytest.raises(InputError, match=r"\[ranges\]") as raised:
+        stated(line)
+    assert words in str(raised.value)
+
+
+def test_an_option_has_no_ranges_of_its_own():
+    text = DEMO.replace("[options.gas]\n", '[options.gas]\nranges = { reason = "no" }\n')
+    with pytest.raises(InputError, match="write it at the top of the file"):
+        case_from_text(text)
+
+
+def test_set_point_of_an_outdoor_air_unit_is_its_supply_dew_point(year):
+    option = case_from_text(bundled_text("clinic")).option_cases()[0]
+    machine = assemble(option, year)
+    (swung,) = [one for one in ranges([machine], False, 1) if one.name == SETPOINT]
+    assert (swung.low, swung.high) == (-1.0, 1.0)
+    text = bundled_text("clinic").replace('"52 degF"', '"53.8 degF"')
+    warmer = assemble(case_from_text(text).option_cases()[0], year)
+    found = changed(machine, Values(setpoint=1.0))
+    assert found.control.outdoor_unit.dew_point_C == pytest.approx(
+        warmer.control.outdoor_unit.dew_point_C
+    )
+
+
+def test_one_instrument_moves_both_limits(year):
+    option = case_from_text(bundled_text("museum-store")).option_cases()[0]
+    drivers = changed(assemble(option, year), Values(setpoint=-0.03)).drivers
+    assert drivers[:, 10] == pytest.approx(0.47)
+    assert drivers[:, 12] == pytest.approx(0.42)
 
 
 def test_one_option_alone_cannot_be_compared(year):
