@@ -15,13 +15,22 @@ from typing import NamedTuple
 from estimator.condensing import operate
 from estimator.envelope import NO_NETWORK, Network
 from estimator.humidifying import NO_HUMIDIFIER, Humidifier
-from estimator.operation import FULL_CAPACITY, AirIn, Operation, Plant, Task
+from estimator.operation import (
+    FULL_CAPACITY,
+    MATCH_REMOVAL,
+    MATCH_SENSIBLE,
+    AirIn,
+    Operation,
+    Plant,
+    Task,
+)
 from estimator.processes import heated, mix
 from estimator.unit import UnitMap
-from weather.compiled import compiled
+from weather.compiled import by_address, compiled
 from weather.moist_air import heat_capacity
 
 
+@by_address
 class Room(NamedTuple):
     """The room's response: heat store and conductance (or a network), moisture store, leakage."""
 
@@ -58,6 +67,7 @@ class OutdoorUnit(NamedTuple):
 NO_OUTDOOR_UNIT = OutdoorUnit()
 
 
+@by_address
 class Control(NamedTuple):
     """Humidity control and heating."""
 
@@ -86,6 +96,22 @@ class Balance(NamedTuple):
     heating_W: float  # heating the hour needs without drying
     recovery_sensible: float  # effectiveness of the recovery device on outdoor air
     recovery_latent: float
+    flow_kg_s: float  # supply air, dry, while the fan runs
+    fan_W: float
+
+
+class Aim(NamedTuple):
+    """What a trial of the hour asks of the unit."""
+
+    kind: int  # MATCH_SENSIBLE, MATCH_REMOVAL or FULL_CAPACITY
+    recover: int  # 1: overcooling is given back by the reheat sources
+
+
+COOL = Aim(MATCH_SENSIBLE, 0)
+FLAT_OUT = Aim(FULL_CAPACITY, 0)
+DRY = Aim(MATCH_REMOVAL, 1)
+DRY_FLAT_OUT = Aim(FULL_CAPACITY, 1)
+DRY_BY_NEED = Aim(MATCH_SENSIBLE, 1)
 
 
 class Attempt(NamedTuple):
@@ -134,12 +160,12 @@ def outdoor_vapour_rate(balance: Balance) -> float:
 def air_entering(plant: Plant, balance: Balance, temp_C: float, hum_ratio: float) -> AirIn:
     """Air entering the coil while the fan runs: return air mixed adiabatically with outdoor air,
     which has passed the recovery device."""
-    share = balance.outdoor_air_kg_s / plant.flow_kg_s
+    share = balance.outdoor_air_kg_s / balance.flow_kg_s
     outdoor_C = balance.outdoor_C + balance.recovery_sensible * (temp_C - balance.outdoor_C)
     temp, w = mix(share, outdoor_C, outdoor_hum_ratio_in(balance, hum_ratio), temp_C, hum_ratio)
     if plant.blow_through == 1:
-        temp = heated(temp, w, plant.fan_W / plant.flow_kg_s)
-    return AirIn(temp, w, balance.pressure_Pa, balance.outdoor_C)
+        temp = heated(temp, w, balance.fan_W / balance.flow_kg_s)
+    return AirIn(temp, w, balance.pressure_Pa, balance.outdoor_C, balance.flow_kg_s)
 
 
 @compiled
@@ -151,7 +177,7 @@ def fan_and_ventilation(
     ``ratio`` is cp(supply) / cp(mixed): outdoor air's sensible heat reaches the room with the
     moisture content of the supply air.
     """
-    fan = plant.fan_W * (ratio if plant.blow_through == 1 else 1.0)
+    fan = balance.fan_W * (ratio if plant.blow_through == 1 else 1.0)
     return fan + outdoor_rate(balance, hum_ratio) * (balance.outdoor_C - temp_C) * ratio
 
 
@@ -187,11 +213,11 @@ def fan_runtime(balance: Balance, operation: Operation) -> float:
 
 
 @compiled
-def capacity_ratio(plant: Plant, air: AirIn, removal_kg_s: float, fan: float) -> float:
+def capacity_ratio(air: AirIn, removal_kg_s: float, fan: float) -> float:
     """cp(supply) / cp(mixed) for a removal spread over the fan's runtime."""
     if fan <= 0.0:
         return 1.0
-    return heat_capacity(air.hum_ratio - removal_kg_s / (fan * plant.flow_kg_s)) / heat_capacity(
+    return heat_capacity(air.hum_ratio - removal_kg_s / (fan * air.flow_kg_s)) / heat_capacity(
         air.hum_ratio
     )
 
@@ -201,8 +227,7 @@ def attempt(
     unit: UnitMap,
     plant: Plant,
     balance: Balance,
-    kind: int,
-    recover: int,
+    aim: Aim,
     temp_C: float,
     hum_ratio: float,
     ratio_start: float,
@@ -216,23 +241,23 @@ def attempt(
     removal = removal_balance(balance, hum_ratio, base)
     ratio = ratio_start
     if cycles == 0:
-        ratio = capacity_ratio(plant, air, max(removal, 0.0), base)
+        ratio = capacity_ratio(air, max(removal, 0.0), base)
     operation = idle(condensing_C, surface_C)
     for _ in range(30):
         task = Task(
-            kind,
+            aim.kind,
             needed_sensible(plant, balance, temp_C, hum_ratio, ratio, base),
             fan_and_ventilation(plant, balance, temp_C, hum_ratio, ratio) * cycles,
             removal,
             outdoor_vapour_rate(balance) * (balance.outdoor_hum_ratio - hum_ratio) * cycles,
             cycles,
-            recover,
+            aim.recover,
         )
         operation = operate(unit, plant, air, task, surface_C, condensing_C)
         if cycles == 0:
             break
         # The runtime, and with it the moisture of the supply air, is part of the answer.
-        new = capacity_ratio(plant, air, operation.removal_kg_s, fan_runtime(balance, operation))
+        new = capacity_ratio(air, operation.removal_kg_s, fan_runtime(balance, operation))
         done = abs(new - ratio) < 1e-13
         ratio = new
         if done:
@@ -247,8 +272,7 @@ def solve_moisture(
     unit: UnitMap,
     plant: Plant,
     balance: Balance,
-    kind: int,
-    recover: int,
+    aim: Aim,
     temp_C: float,
     start_hum_ratio: float,
     surface_C: float,
@@ -262,7 +286,7 @@ def solve_moisture(
     low = 0.0
     high = 1.0
     w = start_hum_ratio
-    trial = attempt(unit, plant, balance, kind, recover, temp_C, w, 1.0, surface_C, condensing_C)
+    trial = attempt(unit, plant, balance, aim, temp_C, w, 1.0, surface_C, condensing_C)
     w_before = w
     residual_before = 0.0
     for iteration in range(80):
@@ -279,7 +303,7 @@ def solve_moisture(
             if secant > 0.2 * slope:
                 slope = secant
         elif operation.removal_kg_s > 0.0:
-            slope += 0.6 * operation.runtime * (plant.flow_kg_s - balance.outdoor_air_kg_s)
+            slope += 0.6 * operation.runtime * (balance.flow_kg_s - balance.outdoor_air_kg_s)
         if slope <= 0.0:
             slope = 1e-6
         new = w - residual / slope
@@ -291,7 +315,7 @@ def solve_moisture(
         residual_before = residual
         w = new
         trial = attempt(
-            unit, plant, balance, kind, recover, temp_C, w, trial.ratio,
+            unit, plant, balance, aim, temp_C, w, trial.ratio,
             operation.surface_C, operation.condensing_C,
         )  # fmt: skip
     return trial
@@ -315,18 +339,18 @@ def solve_full_load(
     temp = setpoint_C
     w = start_hum_ratio
     trial = attempt(
-        unit, plant, balance, FULL_CAPACITY, 0, temp, w, 1.0, surface_C, condensing_C
+        unit, plant, balance, FLAT_OUT, temp, w, 1.0, surface_C, condensing_C
     )  # fmt: skip
     fan = fan_runtime(balance, trial.operation)
     heat = trial.operation.sensible_W - needed_sensible(plant, balance, temp, w, trial.ratio, fan)
     water = trial.operation.removal_kg_s - removal_balance(balance, w, fan)
     # Jacobian of (heat [W], water [mg/s]) in (K, g/kg).
     j11 = balance.heat_K + fan * outdoor_rate(balance, w)
-    j11 += 0.03 * plant.flow_kg_s * 1006.0
+    j11 += 0.03 * balance.flow_kg_s * 1006.0
     j12 = 0.0
     j21 = 0.0
     j22 = 1000.0 * (balance.moisture_D + fan * outdoor_vapour_rate(balance))
-    j22 += 500.0 * (plant.flow_kg_s - balance.outdoor_air_kg_s) + 1e-6
+    j22 += 500.0 * (balance.flow_kg_s - balance.outdoor_air_kg_s) + 1e-6
     for _ in range(60):
         water_mg = water * 1e6
         determinant = j11 * j22 - j12 * j21
@@ -339,7 +363,7 @@ def solve_full_load(
         temp += step_t
         w = max(w + step_w / 1000.0, 1e-6)
         trial = attempt(
-            unit, plant, balance, FULL_CAPACITY, 0, temp, w, trial.ratio,
+            unit, plant, balance, FLAT_OUT, temp, w, trial.ratio,
             trial.operation.surface_C, trial.operation.condensing_C,
         )  # fmt: skip
         fan = fan_runtime(balance, trial.operation)

@@ -78,7 +78,7 @@ def operate_plain(
             before = plant.reheat_before_W * fan
             available = before + plant.reheat_after_W * fan
             if plant.recovery_effectiveness > 0.0 and runtime > 0.0:
-                capacity_rate = plant.flow_kg_s * heat_capacity(shared.on.hum_ratio)
+                capacity_rate = air.flow_kg_s * heat_capacity(shared.on.hum_ratio)
                 entering = shared.on.temp_C
                 if before > 0.0:
                     entering += min(before, overcooling) / fan / capacity_rate

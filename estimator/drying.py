@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from estimator.balance import (
+    DRY,
+    DRY_BY_NEED,
+    DRY_FLAT_OUT,
     Attempt,
     Balance,
     Control,
@@ -11,7 +14,7 @@ from estimator.balance import (
     needed_sensible,
     solve_moisture,
 )
-from estimator.operation import FULL_CAPACITY, MATCH_REMOVAL, MATCH_SENSIBLE, Plant
+from estimator.operation import Plant
 from estimator.unit import UnitMap
 from weather.compiled import compiled
 from weather.moist_air import hum_ratio_from_rel_hum, saturation_hum_ratio
@@ -45,14 +48,14 @@ def dry_to_limit(
     surface = start.operation.surface_C
     condensing = start.operation.condensing_C
     trial = attempt(
-        unit, plant, balance, MATCH_REMOVAL, 1, temp_C, limit_hum_ratio, start.ratio, surface,
+        unit, plant, balance, DRY, temp_C, limit_hum_ratio, start.ratio, surface,
         condensing,
     )  # fmt: skip
     if trial.operation.limited == 0:
         return trial, 0
     return (
         solve_moisture(
-            unit, plant, balance, FULL_CAPACITY, 1, temp_C, limit_hum_ratio,
+            unit, plant, balance, DRY_FLAT_OUT, temp_C, limit_hum_ratio,
             trial.operation.surface_C, trial.operation.condensing_C,
         ),
         1,
@@ -90,7 +93,7 @@ def ease_off(
     high = undried.hum_ratio
     f_low = beyond_reheat(plant, balance, dried)
     trial = attempt(
-        unit, plant, balance, MATCH_REMOVAL, 1, dried.temp_C, high, undried.ratio,
+        unit, plant, balance, DRY, dried.temp_C, high, undried.ratio,
         dried.operation.surface_C, dried.operation.condensing_C,
     )  # fmt: skip
     f_high = min(beyond_reheat(plant, balance, trial), 0.0)
@@ -105,7 +108,7 @@ def ease_off(
             if high - low < 1e-6:
                 break
         trial = attempt(
-            unit, plant, balance, MATCH_REMOVAL, 1, dried.temp_C, w, trial.ratio,
+            unit, plant, balance, DRY, dried.temp_C, w, trial.ratio,
             trial.operation.surface_C, trial.operation.condensing_C,
         )  # fmt: skip
         f = beyond_reheat(plant, balance, trial)
@@ -150,7 +153,7 @@ def dry_cooler(
     f_low = beyond_reheat(plant, balance, trial)
     if f_low > 1e-6:
         at_low = solve_moisture(
-            unit, plant, balance, MATCH_SENSIBLE, 1, low, undried.hum_ratio,
+            unit, plant, balance, DRY_BY_NEED, low, undried.hum_ratio,
             trial.operation.surface_C, trial.operation.condensing_C,
         )  # fmt: skip
         return ease_off(unit, plant, balance, trial, at_low), full

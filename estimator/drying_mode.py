@@ -49,7 +49,7 @@ def run_subcooled(
         gain = new
         if done:
             break
-        running = run_at(unit, plant, 1.0 + gain, air, condensing_C, running.surface_C)
+        running = run_at(unit, 1.0 + gain, air, condensing_C, running.surface_C)
     # The compressor moves the same refrigerant: only the effect per kilogram grew.
     moved = running.total_W * gain / (1.0 + gain)
     return (
@@ -79,7 +79,7 @@ def run_wrapped(
     sensible: it cools no further than the dew point. Totals count the loop's share before the coil.
     """
     running = start
-    rate = plant.flow_kg_s * heat_capacity(air.hum_ratio)
+    rate = air.flow_kg_s * heat_capacity(air.hum_ratio)
     room = rate * max(air.temp_C - dew_point(max(air.hum_ratio, 1e-6), air.pressure_Pa), 0.0)
     moved = 0.0
     for _ in range(40):
@@ -88,9 +88,11 @@ def run_wrapped(
         moved = new
         if done:
             break
-        onto = AirIn(air.temp_C - moved / rate, air.hum_ratio, air.pressure_Pa, air.outdoor_C)
-        running = run_at(unit, plant, 1.0, onto, condensing_C, running.surface_C)
-    total = plant.flow_kg_s * (
+        onto = AirIn(
+            air.temp_C - moved / rate, air.hum_ratio, air.pressure_Pa, air.outdoor_C, air.flow_kg_s
+        )
+        running = run_at(unit, 1.0, onto, condensing_C, running.surface_C)
+    total = air.flow_kg_s * (
         enthalpy(air.temp_C, air.hum_ratio) - enthalpy(running.temp_C, running.hum_ratio)
     )
     return (
@@ -116,7 +118,7 @@ def cooling_mode(
 ) -> tuple[Running, float]:
     """Running flat out without drying mode, and its condensing temperature."""
     condensing = start_condensing_C
-    running = run_at(unit, plant, 1.0, air, condensing, start_surface_C)
+    running = run_at(unit, 1.0, air, condensing, start_surface_C)
     for _ in range(30):
         new = max(
             plant.condensing_floor_C,
@@ -126,7 +128,7 @@ def cooling_mode(
         if abs(new - condensing) < 2e-6:
             break
         condensing = new
-        running = run_at(unit, plant, 1.0, air, condensing, running.surface_C)
+        running = run_at(unit, 1.0, air, condensing, running.surface_C)
     return running, condensing
 
 
@@ -150,7 +152,7 @@ def drying_mode(
     highest = max(plant.condensing_ceiling_C, plant.condensing_floor_C)
     for _ in range(60):
         if plant.arrangement == ON_OFF:
-            running = run_at(unit, plant, 1.0, air, condensing, running.surface_C)
+            running = run_at(unit, 1.0, air, condensing, running.surface_C)
             moved = 0.0
         elif plant.arrangement == WRAP_AROUND:
             running, moved = run_wrapped(unit, plant, air, condensing, running)
@@ -159,7 +161,7 @@ def drying_mode(
         evaporator = running.total_W - (moved if plant.arrangement == WRAP_AROUND else 0.0)
         rejected = evaporator + running.compressor_W
         liquid = 0.0 if plant.arrangement == WRAP_AROUND else moved
-        rate = plant.flow_kg_s * heat_capacity(running.hum_ratio)
+        rate = air.flow_kg_s * heat_capacity(running.hum_ratio)
         reach = plant.recovery_effectiveness * rate
         lifted = -1e9
         from_condenser = 0.0

@@ -40,7 +40,7 @@ from estimator.ledger import NAMES
 from estimator.operation import MATCH_REMOVAL, Plant, Task
 from estimator.outdoor_unit import solve_outdoor_unit_hour
 from estimator.processes import mix
-from estimator.undried import Demand, at_flow, with_less_flow, without_drying
+from estimator.undried import Demand, with_less_flow, without_drying
 from estimator.unit import UnitMap, outside_map
 from weather.compiled import compiled
 from weather.moist_air import (
@@ -170,6 +170,8 @@ def solve_hour(
         0.0,
         0.0,
         0.0,
+        plant.flow_kg_s,
+        plant.fan_W,
     )
     demand = Demand(
         0 if fan_mode == FAN_OFF else 1,
@@ -214,8 +216,6 @@ def solve_hour(
             w_limit = humidity_limit(
                 control.humidity_control, limit, found.attempt.temp_C, pressure
             )
-    if found.flow_share < 1.0:
-        plant = at_flow(plant, found.flow_share)
     balance = found.balance
     undried = found.attempt
     target = found.target_C
@@ -252,7 +252,7 @@ def solve_hour(
     w = chosen.hum_ratio
     if whole > 0.0:
         w = (balance.moisture_E + vapour_rate * w_outdoor - operation.removal_kg_s) / whole
-    ratio = capacity_ratio(plant, air, operation.removal_kg_s, fan)
+    ratio = capacity_ratio(air, operation.removal_kg_s, fan)
     overcooling = 0.0
     recovered = 0.0
     remaining = 0.0
@@ -272,7 +272,7 @@ def solve_hour(
             sources, operation, remaining, fan
         )
     given_back = recovered + new_energy
-    fan_heat = plant.fan_W * (ratio if plant.blow_through == 1 else 1.0)
+    fan_heat = balance.fan_W * (ratio if plant.blow_through == 1 else 1.0)
     vent = fan * outdoor_rate(balance, w) * ratio
     temp = (
         balance.heat_B
@@ -316,14 +316,14 @@ def solve_hour(
     from_unit = 0.0
     water_from_unit = 0.0
     if fan > 0.0:
-        flow = fan * plant.flow_kg_s
-        share = balance.outdoor_air_kg_s / plant.flow_kg_s
+        flow = fan * balance.flow_kg_s
+        share = balance.outdoor_air_kg_s / balance.flow_kg_s
         t_in = outdoor + balance.recovery_sensible * (temp - outdoor)
         mixed_temp, mixed_w = mix(share, t_in, w_in, temp, w)
         supply_w = mixed_w - operation.removal_kg_s / flow
         h_supply = (
             enthalpy(mixed_temp, mixed_w)
-            + (fan * plant.fan_W - operation.total_W + given_back + heating) / flow
+            + (fan * balance.fan_W - operation.total_W + given_back + heating) / flow
         )
         supply_temp = temp_from_enthalpy(h_supply, supply_w)
         from_unit = flow * heat_capacity(supply_w) * (supply_temp - temp)
@@ -368,7 +368,7 @@ def solve_hour(
     out[at.SENSIBLE_NEED, i] = max(operation.sensible_W - overcooling, 0.0) * kWh
     out[at.COMPRESSOR, i] = operation.compressor_W * kWh
     out[at.CONDENSER_FAN, i] = operation.condenser_fan_W * kWh
-    out[at.SUPPLY_FAN, i] = fan * plant.fan_W * kWh
+    out[at.SUPPLY_FAN, i] = fan * balance.fan_W * kWh
     out[at.OVERCOOLING, i] = overcooling * kWh
     out[at.RECOVERED, i] = recovered * kWh
     out[at.NEW_ENERGY, i] = new_energy * kWh
@@ -405,7 +405,7 @@ def solve_hour(
             air.temp_C,
             air.hum_ratio,
             pressure,
-            plant.flow_kg_s,
+            balance.flow_kg_s,
             operation.suction_C,
             operation.condensing_C,
         )
@@ -413,7 +413,7 @@ def solve_hour(
         else 0.0
     )  # fmt: skip
     out[at.SYSTEM_OFF, i] = 1.0 if fan_mode == FAN_OFF else 0.0
-    out[at.SUPPLY_FLOW, i] = plant.flow_kg_s if fan > 0.0 else math.nan
+    out[at.SUPPLY_FLOW, i] = balance.flow_kg_s if fan > 0.0 else math.nan
     out[at.SOLAR, i] = solar * kWh
     out[at.DEVICE_HEAT, i] = (
         rate * heat_capacity(w_in) * balance.recovery_sensible * (temp - outdoor) * kWh

@@ -16,7 +16,7 @@ from estimator.flow_control import CONSTANT, FlowControl
 from estimator.outdoor_air import NO_DEVICES, OutdoorAir
 from estimator.re_evaporation import latent_ratio, scaled_evaporation_ratio, scaled_wet_time
 from estimator.unit import UnitMap, fraction_for_surface, steady_state
-from weather.compiled import compiled
+from weather.compiled import by_address, compiled
 from weather.moist_air import enthalpy, heat_capacity, wet_bulb
 
 MATCH_SENSIBLE = 0
@@ -39,11 +39,12 @@ SUBCOOLING_THEN_CONDENSER = 3
 WRAP_AROUND = 4
 
 
+@by_address
 class Plant(NamedTuple):
     """The unit's controls, its fan and its reheat sources, as floats the compiled loop takes."""
 
-    flow_kg_s: float  # dry air while the fan runs
-    fan_W: float
+    flow_kg_s: float  # dry air at full supply flow
+    fan_W: float  # at full supply flow
     blow_through: int
     capacity_control: int  # CYCLING, VARIABLE, STAGES or FACE_SPLIT
     stages: tuple[float, float, float, float]  # rising displacement shares, padded with 1
@@ -132,6 +133,7 @@ class AirIn(NamedTuple):
     hum_ratio: float
     pressure_Pa: float
     outdoor_C: float
+    flow_kg_s: float  # dry air
 
 
 class Task(NamedTuple):
@@ -200,7 +202,6 @@ def latent_share(plant: Plant, wet_s: float, evaporation: float, runtime: float)
 @compiled
 def run_at(
     unit: UnitMap,
-    plant: Plant,
     fraction: float,
     air: AirIn,
     condensing_C: float,
@@ -213,11 +214,11 @@ def run_at(
         air.temp_C,
         air.hum_ratio,
         air.pressure_Pa,
-        plant.flow_kg_s,
+        air.flow_kg_s,
         condensing_C,
         start_surface_C,
     )
-    removal = plant.flow_kg_s * (air.hum_ratio - hum_ratio)
+    removal = air.flow_kg_s * (air.hum_ratio - hum_ratio)
     return Running(
         total, sensible, removal, power, surface, suction, temp, hum_ratio, fraction, floor_hit
     )
@@ -236,17 +237,17 @@ def run_at_surface(
     Explicit: the surface fixes the leaving air and the coil's heat, and these fix the suction
     temperature. Held between the minimum and the full displacement and at the surface floor.
     """
-    bypass = bypass_factor(unit.bypass_area_kg_s, plant.flow_kg_s)
+    bypass = bypass_factor(unit.bypass_area_kg_s, air.flow_kg_s)
     surface = max(surface_C, unit.surface_floor_C)
     temp, hum_ratio = coil_leaving(air.temp_C, air.hum_ratio, surface, bypass, air.pressure_Pa)
-    total = plant.flow_kg_s * (enthalpy(air.temp_C, air.hum_ratio) - enthalpy(temp, hum_ratio))
+    total = air.flow_kg_s * (enthalpy(air.temp_C, air.hum_ratio) - enthalpy(temp, hum_ratio))
     fraction, suction, power = fraction_for_surface(unit, surface, total, condensing_C)
     if fraction > 1.0:
-        return run_at(unit, plant, 1.0, air, condensing_C, surface)
+        return run_at(unit, 1.0, air, condensing_C, surface)
     if fraction < plant.minimum_fraction:
-        return run_at(unit, plant, plant.minimum_fraction, air, condensing_C, surface)
-    sensible = plant.flow_kg_s * heat_capacity(hum_ratio) * (air.temp_C - temp)
-    removal = plant.flow_kg_s * (air.hum_ratio - hum_ratio)
+        return run_at(unit, plant.minimum_fraction, air, condensing_C, surface)
+    sensible = air.flow_kg_s * heat_capacity(hum_ratio) * (air.temp_C - temp)
+    removal = air.flow_kg_s * (air.hum_ratio - hum_ratio)
     floor_hit = 1 if surface_C < unit.surface_floor_C else 0
     return Running(
         total, sensible, removal, power, surface, suction, temp, hum_ratio, fraction, floor_hit
@@ -254,10 +255,10 @@ def run_at_surface(
 
 
 @compiled
-def surface_for_sensible(unit: UnitMap, plant: Plant, sensible_W: float, air: AirIn) -> float:
+def surface_for_sensible(unit: UnitMap, sensible_W: float, air: AirIn) -> float:
     """Coil surface temperature at which steady running takes out a sensible load."""
-    bypass = bypass_factor(unit.bypass_area_kg_s, plant.flow_kg_s)
-    flow = plant.flow_kg_s
+    bypass = bypass_factor(unit.bypass_area_kg_s, air.flow_kg_s)
+    flow = air.flow_kg_s
     coldest = -60.0
     # The dry coil: straight line, exact where the surface stays above the dew point.
     rate = flow * heat_capacity(air.hum_ratio) * (1.0 - bypass)

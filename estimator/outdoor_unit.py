@@ -121,10 +121,6 @@ def solve_outdoor_unit_hour(
     heating_setpoint = driver[8]
     solar = driver[11]
     beside = control.outdoor_unit
-    if plant.flow.kind == VARIABLE_FLOW:
-        # The supply flow follows the outdoor air that ventilation asks for.
-        share = max(plant.flow.minimum_share, driver[5] / plant.flow_kg_s)
-        plant = at_flow(plant, min(share, 1.0))
     store = room.heat_store_J_K / SECONDS
     leakage = room.infiltration_kg_s * driver[13] + driver[14]
     leak = leakage * heat_capacity(w_outdoor)
@@ -147,10 +143,14 @@ def solve_outdoor_unit_hour(
     )  # fmt: skip
     balance = Balance(
         outdoor, w_outdoor, pressure, heat_B, heat_K, moisture_E, moisture_D, m_outdoor, fan, 0,
-        0.0, sensible_back, latent_back,
+        0.0, sensible_back, latent_back, plant.flow_kg_s, plant.fan_W,
     )  # fmt: skip
+    if plant.flow.kind == VARIABLE_FLOW:
+        # The supply flow follows the outdoor air that ventilation asks for.
+        share = max(plant.flow.minimum_share, driver[5] / plant.flow_kg_s)
+        balance = at_flow(plant, balance, min(share, 1.0))
     air = air_entering(plant, balance, temp_before, w_before)
-    flow = plant.flow_kg_s
+    flow = balance.flow_kg_s
     operation = idle(condensing_C, surface_C)
     call = 0
     full = 0
@@ -164,7 +164,7 @@ def solve_outdoor_unit_hour(
     price = 0.0
     target = beside.temp_C
     # Heat of a fan after the coil is part of the way to the supply temperature.
-    fan_after = plant.fan_W if plant.blow_through == 0 else 0.0
+    fan_after = balance.fan_W if plant.blow_through == 0 else 0.0
     if fan > 0.0:
         rate = flow * heat_capacity(air.hum_ratio)
         target = supply_target(control, outdoor, cooling_setpoint, surplus, rate)
@@ -312,7 +312,7 @@ def solve_outdoor_unit_hour(
     out[at.SENSIBLE_NEED, i] = max(operation.sensible_W - overcooling, 0.0) * kWh
     out[at.COMPRESSOR, i] = operation.compressor_W * kWh
     out[at.CONDENSER_FAN, i] = operation.condenser_fan_W * kWh
-    out[at.SUPPLY_FAN, i] = fan * plant.fan_W * kWh
+    out[at.SUPPLY_FAN, i] = fan * balance.fan_W * kWh
     out[at.OVERCOOLING, i] = overcooling * kWh
     out[at.RECOVERED, i] = recovered * kWh
     out[at.NEW_ENERGY, i] = new_energy * kWh

@@ -66,14 +66,14 @@ def share_variable(
     then colder.
     """
     needed = max(task.sensible_base_W + task.sensible_per_runtime_W, 0.0)
-    mild_surface = surface_for_sensible(unit, plant, needed, air)
+    mild_surface = surface_for_sensible(unit, needed, air)
     mild = run_at_surface(unit, plant, mild_surface, air, condensing_C)
     part_load, share = match_sensible(plant, mild, air, task)
     limited = 1 if part_load > 1.0 + 1e-9 else 0
     by_need = cycled(plant, mild, min(part_load, 1.0), share, limited)
     if task.kind == MATCH_SENSIBLE:
         return by_need
-    bypass = bypass_factor(unit.bypass_area_kg_s, plant.flow_kg_s)
+    bypass = bypass_factor(unit.bypass_area_kg_s, air.flow_kg_s)
     low_surface = surface_for_leaving_temp(
         air.temp_C,
         air.hum_ratio,
@@ -93,7 +93,7 @@ def share_variable(
         return cycled(plant, drying, part_load, share, 0)
     asked = asked_removal(plant, task, 1.0)
     surface = surface_for_leaving_hum_ratio(
-        air.hum_ratio, air.hum_ratio - asked / plant.flow_kg_s, bypass, air.pressure_Pa
+        air.hum_ratio, air.hum_ratio - asked / air.flow_kg_s, bypass, air.pressure_Pa
     )
     if math.isnan(surface):
         surface = -60.0
@@ -123,8 +123,8 @@ def run_stage(
     """
     fraction = plant.stages[stage]
     if plant.capacity_control != FACE_SPLIT or fraction >= 1.0:
-        return run_at(unit, plant, fraction, air, condensing_C, start_surface_C)
-    full = run_at(unit, plant, 1.0, air, condensing_C, start_surface_C)
+        return run_at(unit, fraction, air, condensing_C, start_surface_C)
+    full = run_at(unit, 1.0, air, condensing_C, start_surface_C)
     hum_ratio = fraction * full.hum_ratio + (1.0 - fraction) * air.hum_ratio
     mixed = fraction * enthalpy(full.temp_C, full.hum_ratio) + (1.0 - fraction) * enthalpy(
         air.temp_C, air.hum_ratio
@@ -224,7 +224,7 @@ def share_hour(
         return share_variable(unit, plant, air, task, condensing_C, start_surface_C)
     if task.kind != FULL_CAPACITY and plant.capacity_control != CYCLING:
         return share_stages(unit, plant, air, task, condensing_C, start_surface_C)
-    full = run_at(unit, plant, 1.0, air, condensing_C, start_surface_C)
+    full = run_at(unit, 1.0, air, condensing_C, start_surface_C)
     if task.kind == FULL_CAPACITY:
         return cycled(plant, full, 1.0, 1.0, 0)
     if task.kind == MATCH_SENSIBLE:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from estimator.balance import (
+    COOL,
     Attempt,
     Balance,
     Control,
@@ -29,7 +30,7 @@ from estimator.flow_control import (
     leaving_setpoint,
 )
 from estimator.humidifying import heat_with_moisture
-from estimator.operation import MATCH_SENSIBLE, Plant
+from estimator.operation import Plant
 from estimator.outdoor_air import outdoor_air
 from estimator.unit import UnitMap
 from weather.compiled import compiled
@@ -63,36 +64,24 @@ class Undried(NamedTuple):
 
 
 @compiled
-def at_flow(plant: Plant, share: float) -> Plant:
-    """The plant at a share of its full supply flow."""
-    return Plant(
+def at_flow(plant: Plant, balance: Balance, share: float) -> Balance:
+    """The balance at a share of the plant's full supply flow."""
+    return Balance(
+        balance.outdoor_C,
+        balance.outdoor_hum_ratio,
+        balance.pressure_Pa,
+        balance.heat_B,
+        balance.heat_K,
+        balance.moisture_E,
+        balance.moisture_D,
+        balance.outdoor_air_kg_s,
+        balance.fan_base,
+        balance.fan_cycles,
+        balance.heating_W,
+        balance.recovery_sensible,
+        balance.recovery_latent,
         plant.flow_kg_s * share,
         plant.fan_W * fan_power_share(share, plant.flow.set_pressure_share),
-        plant.blow_through,
-        plant.capacity_control,
-        plant.stages,
-        plant.minimum_fraction,
-        plant.degradation,
-        plant.drying_leaving_C,
-        plant.condensing_floor_C,
-        plant.condensing_ceiling_C,
-        plant.condenser_fan_control,
-        plant.arrangement,
-        plant.drying_effectiveness,
-        plant.liquid_gain_per_K,
-        plant.liquid_offset_K,
-        plant.recovery_effectiveness,
-        plant.recovery_capacity_W,
-        plant.reheat_before_W,
-        plant.reheat_after_W,
-        plant.wet_time_s,
-        plant.evaporation_ratio,
-        plant.start_up_time_s,
-        plant.cycles_per_hour,
-        plant.rated_latent_W,
-        plant.rated_depression_K,
-        plant.outdoor,
-        plant.flow,
     )
 
 
@@ -112,11 +101,11 @@ def flow_for_load(plant: Plant, balance: Balance, setpoint_C: float, hum_ratio: 
     high = 1.0
     share = low
     for step in range(40):
-        trial = at_flow(plant, share)
-        entering = air_entering(trial, balance, setpoint_C, hum_ratio)
+        trial = at_flow(plant, balance, share)
+        entering = air_entering(plant, trial, setpoint_C, hum_ratio)
         meets = trial.flow_kg_s * heat_capacity(entering.hum_ratio) * (
             entering.temp_C - leaving
-        ) - needed_sensible(trial, balance, setpoint_C, hum_ratio, 1.0, 1.0)
+        ) - needed_sensible(plant, trial, setpoint_C, hum_ratio, 1.0, 1.0)
         if meets >= 0.0:
             high = share
         else:
@@ -146,6 +135,8 @@ def with_heat_and_moisture(balance: Balance, heat_W: float, moisture_kg_s: float
         balance.heating_W,
         balance.recovery_sensible,
         balance.recovery_latent,
+        balance.flow_kg_s,
+        balance.fan_W,
     )
 
 
@@ -172,14 +163,14 @@ def at_constant_flow(
     """Cooling, heating or neither at a supply flow, the humidifier's moisture given."""
     w_free = free_hum_ratio(balance, balance.fan_base, demand.hum_ratio_before)
     rate = balance.fan_base * outdoor_rate(balance, w_free)
-    target = (balance.heat_B + balance.fan_base * plant.fan_W + rate * balance.outdoor_C) / (
+    target = (balance.heat_B + balance.fan_base * balance.fan_W + rate * balance.outdoor_C) / (
         balance.heat_K + rate
     )
     if demand.fan_on == 1 and target > demand.cooling_setpoint_C:
         target = demand.cooling_setpoint_C
         limited = 0
         cooled = solve_moisture(
-            unit, plant, balance, MATCH_SENSIBLE, 0, target, demand.hum_ratio_before, surface_C,
+            unit, plant, balance, COOL, target, demand.hum_ratio_before, surface_C,
             condensing_C,
         )  # fmt: skip
         if cooled.operation.limited == 1:
@@ -203,13 +194,14 @@ def at_constant_flow(
             fan = heating / control.heating_capacity_W
             w_free = free_hum_ratio(balance, fan, demand.hum_ratio_before)
         rate = fan * outdoor_rate(balance, w_free)
-        target = (balance.heat_B + heating + fan * plant.fan_W + rate * balance.outdoor_C) / (
+        target = (balance.heat_B + heating + fan * balance.fan_W + rate * balance.outdoor_C) / (
             balance.heat_K + rate
         )
         balance = Balance(
             balance.outdoor_C, balance.outdoor_hum_ratio, balance.pressure_Pa, balance.heat_B,
             balance.heat_K, balance.moisture_E, balance.moisture_D, balance.outdoor_air_kg_s, fan,
-            0, heating, balance.recovery_sensible, balance.recovery_latent,
+            0, heating, balance.recovery_sensible, balance.recovery_latent, balance.flow_kg_s,
+            balance.fan_W,
         )  # fmt: skip
     floating = Attempt(target, w_free, idle(condensing_C, surface_C), 1.0)
     return Undried(floating, target, heating, 0, balance, 1.0, 0.0, 0.0)
@@ -273,7 +265,7 @@ def without_drying(
     economizer may bring more than the least.
     """
     surplus = (
-        closed.heat_B + closed.fan_base * plant.fan_W - closed.heat_K * demand.cooling_setpoint_C
+        closed.heat_B + closed.fan_base * closed.fan_W - closed.heat_K * demand.cooling_setpoint_C
     )
     flow, sensible, latent = outdoor_air(
         plant.outdoor,
@@ -292,7 +284,7 @@ def without_drying(
     balance = Balance(
         closed.outdoor_C, closed.outdoor_hum_ratio, closed.pressure_Pa, closed.heat_B,
         closed.heat_K, closed.moisture_E, closed.moisture_D, flow, closed.fan_base,
-        closed.fan_cycles, 0.0, sensible, latent,
+        closed.fan_cycles, 0.0, sensible, latent, closed.flow_kg_s, closed.fan_W,
     )  # fmt: skip
     if plant.flow.kind == CONSTANT_FLOW or demand.fan_on == 0:
         return humidified(
@@ -300,7 +292,7 @@ def without_drying(
         )  # fmt: skip
     share = flow_for_load(plant, balance, demand.cooling_setpoint_C, demand.hum_ratio_before)
     found = humidified(
-        unit, at_flow(plant, share), control, balance, demand, share, surface_C, condensing_C
+        unit, plant, control, at_flow(plant, balance, share), demand, share, surface_C, condensing_C
     )
     if share < 1.0 and found.limited == 1:
         return humidified(unit, plant, control, balance, demand, 1.0, surface_C, condensing_C)
@@ -337,7 +329,9 @@ def with_less_flow(
         return found
     surface = found.attempt.operation.surface_C
     condensing = found.attempt.operation.condensing_C
-    best = humidified(unit, at_flow(plant, low), control, balance, demand, low, surface, condensing)
+    best = humidified(
+        unit, plant, control, at_flow(plant, balance, low), demand, low, surface, condensing
+    )
     if best.limited == 1:
         return found
     if best.attempt.hum_ratio > _high_limit(best, high_humidity, high_is_dew_point):
@@ -348,7 +342,7 @@ def with_less_flow(
     while high - low > 1e-3:
         share = 0.5 * (low + high)
         trial = humidified(
-            unit, at_flow(plant, share), control, balance, demand, share, surface, condensing
+            unit, plant, control, at_flow(plant, balance, share), demand, share, surface, condensing
         )
         limit = _high_limit(trial, high_humidity, high_is_dew_point)
         if trial.limited == 0 and trial.attempt.hum_ratio <= limit:

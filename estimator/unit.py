@@ -21,7 +21,7 @@ import numpy.typing as npt
 
 from estimator.coil import coil_total_at_surface, settle_fog
 from estimator.table_lookup import equivalent_outdoor, outside_table, table_state
-from weather.compiled import compiled
+from weather.compiled import by_address, compiled
 from weather.moist_air import (
     enthalpy,
     heat_capacity,
@@ -36,6 +36,7 @@ BALANCE = 0
 TABLE = 1
 
 
+@by_address
 class UnitMap(NamedTuple):
     """A unit as floats and float64 arrays, the form the compiled loop takes."""
 

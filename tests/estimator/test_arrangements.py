@@ -214,7 +214,7 @@ def test_reheat_falls_with_outdoor_temperature(years, one, other, wet, dry):
 
 def task(machine, dry, wet, share, needed_share):
     """Drying by a share of what full load removes, part of the sensible cooling needed."""
-    air = AirIn(dry, hum_ratio_from_wet_bulb(dry, wet, P), P, 20.0)
+    air = AirIn(dry, hum_ratio_from_wet_bulb(dry, wet, P), P, 20.0, machine.plant.flow_kg_s)
     full = operate(
         machine.unit.map, machine.plant, air, Task(FULL_CAPACITY, 0.0, 0.0, 0.0, 0.0, 0, 0),
         10.0, 40.0,
@@ -305,7 +305,7 @@ def test_many_stages_tend_to_variable(years):
     machine = years["condenser"][0]
     unit = machine.unit.map
     base = machine.plant._replace(degradation=0.0, minimum_fraction=0.25)
-    air = AirIn(24.0, hum_ratio_from_wet_bulb(24.0, 17.0, P), P, 28.0)
+    air = AirIn(24.0, hum_ratio_from_wet_bulb(24.0, 17.0, P), P, 28.0, base.flow_kg_s)
     full = operate(
         unit, base, air, Task(FULL_CAPACITY, 0.0, 0.0, 0.0, 0.0, 0, 0), 10.0, 40.0
     ).sensible_W
@@ -340,8 +340,8 @@ def test_subcooling_moves_sensible_to_latent(years, wet, dry, condensing):
     machine = years["subcooling"][0]
     unit, plant = machine.unit.map, machine.plant
     assert plant.arrangement == SUBCOOLING
-    air = AirIn(dry, hum_ratio_from_wet_bulb(dry, wet, P), P, 20.0)
-    plain = run_at(unit, plant, 1.0, air, condensing, 10.0)
+    air = AirIn(dry, hum_ratio_from_wet_bulb(dry, wet, P), P, 20.0, plant.flow_kg_s)
+    plain = run_at(unit, 1.0, air, condensing, 10.0)
     found, moved = run_subcooled(unit, plant, air, condensing, plain)
     assert moved > 0.0
     net = found.total_W - moved
@@ -378,7 +378,7 @@ def test_re_evaporation_through_the_hour(rig, hours, flat, wet_s, gamma, cycles,
     """The table through the unit's hour: a unit of 10 kW, 7 kW of it sensible, without cycling
     loss, at its rating's own depression. A sensible load of X (10 - 3 L) kW takes a runtime X.
     """
-    air = AirIn(24.0, hum_ratio_from_wet_bulb(24.0, 17.0, P), P, 30.0)
+    air = AirIn(24.0, hum_ratio_from_wet_bulb(24.0, 17.0, P), P, 30.0, 1.0)
     plant = rig(degradation=0.0).arguments(hours())[1]
     plant = plant._replace(
         wet_time_s=wet_s,
