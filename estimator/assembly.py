@@ -170,6 +170,13 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
 
 def build_unit(case: Case) -> Unit:
     """The unit of a case, from its rating point or its performance table."""
+    try:
+        return _unit_of(case)
+    except InputError as problem:
+        raise InputError(f"[unit]: {problem}") from None
+
+
+def _unit_of(case: Case) -> Unit:
     settings = case.unit
     condenser_fan = _optional(settings.condenser_fan_power)
     rated_flow = float(case.air.supply_flow if settings.rated_flow is None else settings.rated_flow)

@@ -237,6 +237,19 @@ def lowest_sensible_ratio(
     return sensible_ratio_of_surface(temp_in_C, hum_ratio_in, surface, pressure_Pa), surface
 
 
+class ImpossibleRatio(InputError):
+    """A sensible heat ratio that no coil has with its entering air, total and air flow."""
+
+    def __init__(self, ratio: float, nearest: float) -> None:
+        self.ratio, self.nearest = ratio, nearest
+        # Rounded inwards, so that the value told can be written back.
+        told = math.ceil(nearest * 1000) if ratio < nearest else math.floor(nearest * 1000)
+        super().__init__(
+            f"stated sensible heat ratio {ratio:.3f} is impossible with this entering air, total "
+            f"and air flow; the nearest possible is {told / 1000:.3f}"
+        )
+
+
 def apparatus_dew_point(
     temp_in_C: float,
     hum_ratio_in: float,
@@ -269,20 +282,14 @@ def apparatus_dew_point(
         highest = 1.0
     else:
         highest = sensible_ratio_of_surface(temp_in_C, hum_ratio_in, saturated, pressure_Pa)
-    if saturated <= touch or lowest >= highest:
+    if not saturated > touch or lowest >= highest:  # NaN where no air is as cold
         raise InputError(
             f"a stated total of {total_W / 1000:.3g} kW is impossible at the stated air flow: the "
-            f"air would leave at a wet bulb of {saturated:.1f} C, and no coil surface gives that "
-            "with this entering air; check the flow and the entering state"
+            f"air would leave at a wet bulb below {touch:.1f} C, and no coil surface gives that "
+            "with this entering air; check the total, the flow and the entering state"
         )
     if not lowest <= ratio <= highest:
-        nearest = lowest if ratio < lowest else highest
-        # Rounded inwards, so that the value told can be written back.
-        told = math.ceil(nearest * 1000) if ratio < lowest else math.floor(nearest * 1000)
-        raise InputError(
-            f"stated sensible heat ratio {ratio:.3f} is impossible with this entering air, total "
-            f"and air flow; the nearest possible is {told / 1000:.3f}"
-        )
+        raise ImpossibleRatio(ratio, lowest if ratio < lowest else highest)
     # The ratio rises with the surface from the touching point to the dew point: bisection.
     low, high = touch, dew
     for _ in range(200):

@@ -216,7 +216,7 @@ def unit_from_compressor_map(
         )
     )
     flow = rated_flow_m3_s * STANDARD_AIR_DENSITY
-    surface, bypass = rated_coil(total, sensible, flow, temp_in_C, wet_bulb_C, pressure_Pa)
+    surface, bypass = rated_coil(total, sensible, flow, temp_in_C, wet_bulb_C, pressure_Pa, fan_W)
     return balance_unit(
         source="compressor map",
         refrigerant=chosen.name,

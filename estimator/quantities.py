@@ -104,26 +104,27 @@ class Kind:
     bare: bool = False  # a bare number is allowed (ratios only)
 
 
+# The greatest values are far above those of any building: what passes them is a slip of the pen.
 KINDS: dict[str, Kind] = {
     kind.name: kind
     for kind in (
         Kind("temperature", "degC", "degF", "degC", '"75 degF" or "24 degC"', -100.0, 200.0),
         Kind("temperature difference", "K", "degF", "K", '"10 degF" or "5 K"'),
-        Kind("air flow", "m3/s", "cfm", "L/s", '"2400 cfm" or "1130 L/s"', 0.0),
+        Kind("air flow", "m3/s", "cfm", "L/s", '"2400 cfm" or "1130 L/s"', 0.0, 1e4),
         Kind("air flow per area", "m/s", "cfm/ft2", "L/s/m2", '"0.06 cfm/ft2"', 0.0),
         Kind(
             "air flow per person", "m3/s/person", "cfm/person", "L/s/person", '"5 cfm/person"', 0.0
         ),
-        Kind("heat flow", "W", "kBtu/h", "kW", '"7.5 ton", "90 kBtu/h" or "26 kW"', 0.0),
-        Kind("power", "W", "W", "W", '"900 W" or "1.2 hp"', 0.0),
-        Kind("power per area", "W/m2", "W/ft2", "W/m2", '"0.8 W/ft2"', 0.0),
+        Kind("heat flow", "W", "kBtu/h", "kW", '"7.5 ton", "90 kBtu/h" or "26 kW"', 0.0, 1e9),
+        Kind("power", "W", "W", "W", '"900 W" or "1.2 hp"', 0.0, 1e9),
+        Kind("power per area", "W/m2", "W/ft2", "W/m2", '"0.8 W/ft2"', 0.0, 1e5),
         Kind("heat per person", "W/person", "Btu/h/person", "W/person", '"75 W/person"', 0.0),
-        Kind("pressure", "Pa", "inH2O", "Pa", '"1.2 inH2O" or "300 Pa"', 0.0),
-        Kind("area", "m2", "ft2", "m2", '"4000 ft2" or "370 m2"', 0.0),
+        Kind("pressure", "Pa", "inH2O", "Pa", '"1.2 inH2O" or "300 Pa"', 0.0, 1e5),
+        Kind("area", "m2", "ft2", "m2", '"4000 ft2" or "370 m2"', 0.0, 1e7),
         Kind("area per person", "m2/person", "ft2/person", "m2/person", '"50 ft2/person"', 0.0),
-        Kind("length", "m", "ft", "m", '"14 ft" or "4.3 m"'),
-        Kind("volume", "m3", "ft3", "m3", '"56000 ft3"', 0.0),
-        Kind("conductance", "W/K", "Btu/h/degF", "W/K", '"900 Btu/h/degF" or "475 W/K"', 0.0),
+        Kind("length", "m", "ft", "m", '"14 ft" or "4.3 m"', -500.0, 1e4),
+        Kind("volume", "m3", "ft3", "m3", '"56000 ft3"', 0.0, 1e9),
+        Kind("conductance", "W/K", "Btu/h/degF", "W/K", '"900 Btu/h/degF" or "475 W/K"', 0.0, 1e8),
         Kind(
             "conductance per area",
             "W/m2/K",
@@ -131,8 +132,11 @@ KINDS: dict[str, Kind] = {
             "W/m2/K",
             '"0.05 Btu/h/ft2/degF"',
             0.0,
+            1e3,
         ),
-        Kind("heat capacity", "J/K", "Btu/degF", "kJ/K", '"20000 Btu/degF" or "38 MJ/K"', 0.0),
+        Kind(
+            "heat capacity", "J/K", "Btu/degF", "kJ/K", '"20000 Btu/degF" or "38 MJ/K"', 0.0, 1e13
+        ),
         Kind(
             "heat capacity per area",
             "J/m2/K",
@@ -141,8 +145,8 @@ KINDS: dict[str, Kind] = {
             '"8 Btu/ft2/degF" or "165 kJ/m2/K"',
             0.0,
         ),
-        Kind("moisture flow", "kg/s", "lb/h", "kg/h", '"2 lb/h" or "900 g/h"', 0.0),
-        Kind("rate", "1/s", "ACH", "ACH", '"0.2 ACH"', 0.0),
+        Kind("moisture flow", "kg/s", "lb/h", "kg/h", '"2 lb/h" or "900 g/h"', 0.0, 1e3),
+        Kind("rate", "1/s", "ACH", "ACH", '"0.2 ACH"', 0.0, 100.0 / 3600),
         Kind("time", "s", "h", "h", '"15 min" or "2 h"', 0.0),
         Kind("span of years", "year", "year", "year", '"15 year"', 0.0),
         Kind("efficiency ratio", "COP", "EER", "COP", '"11.2 EER" or "3.3 COP"', 0.0),
@@ -214,12 +218,13 @@ _PATTERN = re.compile(
 )
 # A unit is words joined by / * and blanks, with exponents: no numbers, signs or brackets in it.
 _NO_UNIT = re.compile(r"(?:^|[\s*/])\d|[-+(),;]")
+_UNIT = re.compile(r"^[A-Za-z0-9°%$*/^ ]+$")
 
 
 def _unit_factor(unit: str, kind: Kind) -> float:
     """SI units of ``kind`` in one ``unit``; raises InputError where the two do not match."""
     text = unit.replace("²", "2").replace("³", "3").replace("·", "*").replace("**", "^")
-    if _NO_UNIT.search(text.removeprefix("1/")):
+    if _NO_UNIT.search(text.removeprefix("1/")) or not _UNIT.match(text):
         raise InputError(f'unit "{unit}" cannot be read; write for example {kind.example}')
     text = re.sub(r"\bdeg\s?F\b|°F", "degF_step", text)
     text = re.sub(r"\bdeg\s?C\b|°C", "K", text)

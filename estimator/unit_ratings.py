@@ -13,7 +13,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from estimator.coil import apparatus_dew_point
+from estimator.coil import ImpossibleRatio, apparatus_dew_point
 from estimator.refrigeration import (
     DEFAULT_SUBCOOLING_K,
     DEFAULT_SUPERHEAT_K,
@@ -237,8 +237,13 @@ def rated_coil(
     temp_in_C: float,
     wet_bulb_C: float,
     pressure_Pa: float,
+    fan_W: float = 0.0,
 ) -> tuple[float, float]:
-    """Apparatus dew point [C] and bypass factor of a gross rating."""
+    """Apparatus dew point [C] and bypass factor of a gross rating.
+
+    ``fan_W`` is the supply fan's heat that the rating was stated net of, so that an impossible
+    ratio is told, and the nearest possible one, as it was stated.
+    """
     if wet_bulb_C > temp_in_C:
         raise InputError(
             f"the rated entering wet bulb of {wet_bulb_C:.1f} C is above the dry bulb of "
@@ -250,7 +255,14 @@ def rated_coil(
             f"a wet bulb of {wet_bulb_C:.1f} C cannot go with a dry bulb of {temp_in_C:.1f} C in "
             "the rating; check both"
         )
-    surface, bypass = apparatus_dew_point(temp_in_C, w, total_W, sensible_W, flow_kg_s, pressure_Pa)
+    try:
+        surface, bypass = apparatus_dew_point(
+            temp_in_C, w, total_W, sensible_W, flow_kg_s, pressure_Pa
+        )
+    except ImpossibleRatio as problem:
+        net_W = total_W - fan_W
+        stated, nearest = ((r * total_W - fan_W) / net_W for r in (problem.ratio, problem.nearest))
+        raise ImpossibleRatio(stated, nearest) from None
     return surface, max(bypass, 1e-4)
 
 
@@ -318,7 +330,7 @@ def unit_from_ratings(
     if not 0.0 <= clearance <= 0.2:
         raise InputError(f"clearance {clearance:.3g} is out of range; write 0 to 0.2")
     flow = rated_flow_m3_s * STANDARD_AIR_DENSITY
-    surface, bypass = rated_coil(total, sensible, flow, temp_in_C, wet_bulb_C, pressure_Pa)
+    surface, bypass = rated_coil(total, sensible, flow, temp_in_C, wet_bulb_C, pressure_Pa, fan_W)
     chosen = refrigerant_named(refrigerant)
     table = refrigerant_table(chosen.name, superheat_K, subcooling_K)
     suction, condensing = np.meshgrid(SUCTION_MAP_C, CONDENSING_MAP_C, indexing="ij")

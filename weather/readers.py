@@ -63,10 +63,12 @@ def _content(path: Path, asked: str) -> bytes:
         raise InputError(
             f"no weather is named; write the path of a weather file, or one of {', '.join(BUNDLED)}"
         )
-    if path.is_dir():
-        raise InputError(f'"{asked}" is a folder; write the path of a weather file in it')
     try:
+        if path.is_dir():
+            raise InputError(f'"{asked}" is a folder; write the path of a weather file in it')
         content = path.read_bytes()
+    except InputError:
+        raise
     except FileNotFoundError:
         raise InputError(
             f'"{asked}" is neither a file nor a bundled station; write the path of a weather '

@@ -1,5 +1,6 @@
 """The case: one TOML file of site, room, loads, air, unit, humidity, reheat, prices and options."""
 
+from estimator.case.air import Air
 from estimator.case.base import Section
 from estimator.case.files import (
     bundled_case,
@@ -20,7 +21,7 @@ from estimator.case.gains import (
     library_profiles,
     room_kinds,
 )
-from estimator.case.machine import Air, CoilSizing, Heating, Humidity, ReEvaporation, Reheat, Unit
+from estimator.case.machine import CoilSizing, Heating, Humidity, ReEvaporation, Reheat, Unit
 from estimator.case.model import Case, OptionCase
 from estimator.case.room import Profile, Room, Schedule, Site
 

@@ -12,12 +12,11 @@ from typing import Any, Final, Literal
 import tomli_w
 from pydantic import Field, PrivateAttr, ValidationError, field_validator, model_validator
 
+from estimator.case.air import FLOW_BY_LOAD, Air
 from estimator.case.base import Section, listed, nearest, written
 from estimator.case.conditioning import Envelope, Humidifier, OutdoorUnit
 from estimator.case.gains import Loads, library_profiles
 from estimator.case.machine import (
-    FLOW_BY_LOAD,
-    Air,
     CoilSizing,
     Heating,
     Humidity,

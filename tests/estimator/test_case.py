@@ -339,7 +339,7 @@ quantities = {
     ("room", "infiltration"): ("ACH", 0.0, 5.0),
     ("room", "floor_area"): ("ft2", 1.0, 1e6),
     ("air", "outdoor_flow"): ("cfm", 0.0, 500.0),
-    ("air", "fan_power"): ("hp", 0.0, 50.0),
+    ("air", "fan_power"): ("hp", 0.0, 15.0),
     ("unit", "total_capacity"): ("ton", 0.1, 500.0),
     ("unit", "efficiency"): ("EER", 1.0, 30.0),
     ("unit", "superheat"): ("degF", 0.0, 40.0),
