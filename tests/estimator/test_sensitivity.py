@@ -53,13 +53,13 @@ def remembering(solve=solve_option):
     return once
 
 
-def fortnight(machine):
-    """Two weeks of July alone, the rest of the year left at zero: what is drawn, swung and counted
+def some_days(machine):
+    """Five days of July alone, the rest of the year left at zero: what is drawn, swung and counted
     does not ask for more."""
-    first, last = 24 * 190, 24 * 204
+    days = slice(24 * 190, 24 * 195)
     year = empty_ledger(8760)
     year[:] = 0.0
-    year[:, first:last] = solve_option(replace(machine, drivers=machine.drivers[first:last].copy()))
+    year[:, days] = solve_option(replace(machine, drivers=machine.drivers[days].copy()), 0)
     return year
 
 
@@ -149,15 +149,19 @@ def test_price_swings_by_hand(study, year):
 
 
 def test_same_seed_same_bytes_whatever_the_cores(study, year):
-    wide = ranges([option.machine for option in study.options], True, 1)
+    wide = [
+        one
+        for one in ranges([option.machine for option in study.options], True, 1)
+        if one.name in (SETPOINT, CAPACITY, ELECTRICITY_PRICE)
+    ]
     runs = [
-        sensitivity_study(study.case, [year], fortnight, assumed=wide, draws=9, seed=7, workers=n)
+        sensitivity_study(study.case, [year], some_days, assumed=wide, draws=9, seed=7, workers=n)
         for n in (1, 2)
     ]
     for name in runs[0].draws.results:
         first, second = (run.draws.results[name] for run in runs)
         assert first.tobytes() == second.tobytes()
-    other = sensitivity_study(study.case, [year], fortnight, assumed=wide, draws=9, seed=8)
+    other = sensitivity_study(study.case, [year], some_days, assumed=wide, draws=9, seed=8)
     assert not np.array_equal(
         other.draws.results[saving_name("gas")], runs[0].draws.results[saving_name("gas")]
     )
@@ -166,7 +170,7 @@ def test_same_seed_same_bytes_whatever_the_cores(study, year):
 def test_median_is_the_answer_for_symmetric_ranges_and_ranks_agree(study, year):
     """Savings are linear in prices: the median of draws from symmetric ranges is the answer, and
     the stronger swing is the stronger rank correlation."""
-    found = sensitivity_study(study.case, [year], remembering(), assumed=two_prices(), draws=400)
+    found = sensitivity_study(study.case, [year], remembering(), assumed=two_prices(), draws=200)
     for key in found.keys:
         base = found.sensitivity.base[saving_name(key)]
         draws = found.draws.results[saving_name(key)]
@@ -181,7 +185,7 @@ def test_median_is_the_answer_for_symmetric_ranges_and_ranks_agree(study, year):
 
 def test_likelihood_to_keep_the_codes_share(study, year):
     wide = ranges([option.machine for option in study.options], True, 1)
-    found = sensitivity_study(study.case, [year], fortnight, assumed=wide, draws=12)
+    found = sensitivity_study(study.case, [year], some_days, assumed=wide, draws=12)
     assert found.likelihood["condenser"].probability == 1.0
     assert found.likelihood["gas"].probability == 0.0
     assert found.likelihood["none"].probability is None
@@ -194,11 +198,11 @@ def test_likelihood_to_keep_the_codes_share(study, year):
 
 def test_weather_years_are_swung_where_several_are_given(study, year):
     miami = read("miami")
-    alone = sensitivity_study(study.case, [miami], fortnight, assumed=two_prices(), draws=1)
+    alone = sensitivity_study(study.case, [miami], some_days, assumed=two_prices(), draws=1)
     found = sensitivity_study(
         study.case,
         [year, miami],
-        fortnight,
+        some_days,
         assumed=[Assumed(WEATHER, 0.0, 0.0, 1.0, "a test", shape="choice")],
         draws=2,
     )
