@@ -151,7 +151,7 @@ KINDS: dict[str, Kind] = {
         Kind("span of years", "year", "year", "year", '"15 year"', 0.0),
         Kind("efficiency ratio", "COP", "EER", "COP", '"11.2 EER" or "3.3 COP"', 0.0),
         Kind("efficiency", "fraction", "%", "%", '"80 %" or "3.2 COP"', 0.0, 12.0, bare=True),
-        Kind("people", "person", "people", "people", '30 or "30 people"', 0.0, bare=True),
+        Kind("people", "person", "people", "people", '30 or "30 people"', 0.0, 1e6, bare=True),
         Kind("number", "fraction", "fraction", "fraction", "30", 0.0, bare=True),
         Kind("fraction", "fraction", "%", "%", '"50 %" or 0.5', 0.0, 1.0, bare=True),
         Kind("rate per year", "fraction", "%", "%", '"3 %" or 0.03', -1.0, 1.0, bare=True),
