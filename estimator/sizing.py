@@ -41,8 +41,8 @@ Solve = Callable[[Machine], FloatArray]
 class Covered:
     """What one coil and ceiling cover in the year.
 
-    setting : coil capacity [W] while the compressor runs, or condensing ceiling [C]
-    share : of the year's overcooling heat
+    setting : coil capacity [W] while it has hot gas, or condensing ceiling [C]
+    share : of the heat that the coil is to cover
     hours_missed : hours in which some of it had to be bought
     """
 
@@ -72,8 +72,8 @@ class Target:
 class Sizing:
     """Coil sizes and ceilings of one option's condenser heat.
 
-    need_kWh : overcooling heat of the year
-    need_kW : overcooling heat of the hours that have any, largest first
+    need_kWh : overcooling heat of the year; of it what subcooling leaves where that comes first
+    need_kW : the same heat of the hours that have any, largest first
     at_most : what a coil of any size covers at the case's ceiling
     coils, ceilings : what others cover, rising; the coils at the case's ceiling, the ceilings with
         a coil of any size
@@ -103,9 +103,9 @@ def _bought(ledger: FloatArray) -> FloatArray:
 
 
 def exceedance(ledger: FloatArray) -> FloatArray:
-    """Overcooling heat [kW] of the hours that have any, largest first: the n-th value is reached
-    or exceeded in n hours."""
-    heat = column(ledger, "overcooling_heat_kWh")
+    """Heat [kW] left to buy in the hours that have any, largest first: the n-th value is reached
+    or exceeded in n hours. Of a year without the coil it is what the coil is to cover."""
+    heat = _bought(ledger)
     return np.sort(heat[heat > 0.0])[::-1]
 
 
@@ -149,6 +149,21 @@ class _Trials:
         runtime = column(ledger, "compressor_runtime_frac")
         given = column(ledger, "reheat_recovered_kWh") * 1000.0
         return np.divide(given, runtime, out=np.zeros_like(given), where=runtime > 0.0), runtime
+
+    def largest_W(self, rates_W: FloatArray) -> float:
+        """A coil that covers as much as one of any size; 0 where none covers anything.
+
+        The largest rate met while the compressor runs, a hair above so that rounding does not
+        decide. A coil that has hot gas for part of that time must be larger.
+        """
+        size = 1.001 * float(rates_W.max())
+        most = self.coil(UNLIMITED_W)
+        for _ in range(10):
+            found = self.coil(size)
+            if found.share >= most.share - 1e-9 and found.hours_missed <= most.hours_missed:
+                break
+            size *= 1.5
+        return size
 
 
 def _smallest(
@@ -218,15 +233,15 @@ def size_reheat(
     if trials.need_kWh <= 0.0:
         return None
     rates, runtime = trials.rates_W()
-    largest = float(rates.max())
+    largest = trials.largest_W(rates)
     at_most = trials.coil(UNLIMITED_W)
     plant = machine.plant
     floor = plant.condensing_floor_C
     targets = tuple(
-        _target(trials, aim_share, aim_hours, rates, runtime)
+        _target(trials, aim_share, aim_hours, rates, runtime, largest)
         for aim_share, aim_hours in ((share, None), (None, hours))
     )
-    sizes = np.linspace(0.0, 1.001 * largest, _CURVE_POINTS)[1:]
+    sizes = np.linspace(0.0, largest, _CURVE_POINTS)[1:]
     ceilings = np.linspace(floor, max(plant.condensing_ceiling_C, floor + 5.0), _CURVE_POINTS - 1)
     coils = {0.0: Covered(0.0, 0.0, int((_bought(trials.without) > COVERED_kWh).sum()))}
     tried = [*map(float, sizes), *(t.coil.setting for t in targets if t.coil is not None)]
@@ -252,6 +267,7 @@ def _target(
     hours: int | None,
     rates_W: FloatArray,
     runtime: FloatArray,
+    largest: float,
 ) -> Target:
     """The smallest coil and the lowest ceiling for one aim."""
 
@@ -261,12 +277,10 @@ def _target(
         return hours is not None and found.hours_missed <= hours
 
     plant = trials.machine.plant
-    largest = float(rates_W.max())
     coil = None
     if largest > 0.0:
         near = _guess(rates_W, runtime, share, hours, trials.need_kWh)
-        # A hair above the largest rate met, so that rounding does not decide.
-        coil = _smallest(trials.coil, good, 0.0, 1.001 * largest, near, _SIZE_TOLERANCE * largest)
+        coil = _smallest(trials.coil, good, 0.0, largest, near, _SIZE_TOLERANCE * largest)
     lowest = trials.ceiling(plant.condensing_floor_C)
     if good(lowest) or plant.arrangement not in _RAISED:
         return Target(share, hours, coil, lowest if good(lowest) else None, good(lowest))

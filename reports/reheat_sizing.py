@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from estimator.operation import ON_OFF, SUBCOOLING_THEN_CONDENSER
 from estimator.quantities import Display, display_unit, in_unit, show
 from estimator.sizing import Covered, Sizing, Target
 from reports.chart_parts import Chart, grid, margins, page_figure, short_title, thousands
@@ -54,10 +55,20 @@ def _temp(found: Covered, display: Display) -> str:
     return show(found.setting, "temperature", display)
 
 
-def _aim(target: Target) -> str:
+def _after_subcooling(option: OptionYear) -> bool:
+    return option.machine.plant.arrangement == SUBCOOLING_THEN_CONDENSER
+
+
+def _heat(option: OptionYear) -> str:
+    """What the coil is to cover."""
+    whole = "the year’s overcooling heat"
+    return f"what subcooling leaves of {whole}" if _after_subcooling(option) else whole
+
+
+def _aim(target: Target, heat: str) -> str:
     """What was asked, as the object of "covers"."""
     if target.share is not None:
-        return f"{100.0 * target.share:g} % of the year’s overcooling heat"
+        return f"{100.0 * target.share:g} % of {heat}"
     if target.hours == 0:
         return "every hour of it"
     return f"all but {target.hours:,} hour{'' if target.hours == 1 else 's'} of it"
@@ -66,20 +77,27 @@ def _aim(target: Target) -> str:
 def sizing_sentences(sizing: Sizing, option: OptionYear, display: Display) -> tuple[str, ...]:
     """Smallest coils, then lowest ceilings."""
     plant = option.machine.plant
+    heat = _heat(option)
+    # The coil of an on/off valve has hot gas in drying mode only.
+    given = "its valve is open" if plant.arrangement == ON_OFF else "the compressor runs"
     ceiling = show(plant.condensing_ceiling_C, "temperature", display)
     met = [target for target in sizing.targets if target.coil is not None]
     missed = [target for target in sizing.targets if target.coil is None]
     told = []
+
+    def aim(target: Target) -> str:
+        return _aim(target, heat)
+
     if met:
-        parts = [f"{_size(t.coil, display)} covers {_aim(t)}" for t in met if t.coil is not None]
+        parts = [f"{_size(t.coil, display)} covers {aim(t)}" for t in met if t.coil is not None]
         told.append(
-            f"A coil of {'; one of '.join(parts)} (heat it gives while the compressor runs, "
+            f"A coil of {'; one of '.join(parts)} (heat it gives while {given}, "
             f"condensing up to {ceiling})."
         )
     if missed:
         most = figure(sizing.at_most.share, "share", "SI")
         told.append(
-            f"No coil covers {' or '.join(_aim(t) for t in missed)}: one of any size covers "
+            f"No coil covers {' or '.join(aim(t) for t in missed)}: one of any size covers "
             f"{most} % and misses {sizing.at_most.hours_missed:,} hours with condensing up to "
             f"{ceiling}."
         )
@@ -92,14 +110,14 @@ def sizing_sentences(sizing: Sizing, option: OptionYear, display: Display) -> tu
         return tuple(told)
     for target in sizing.targets:
         if target.ceiling_is_floor:
-            told.append(f"To cover {_aim(target)} the condenser need not be raised above {floor}.")
+            told.append(f"To cover {aim(target)} the condenser need not be raised above {floor}.")
         elif target.ceiling is not None:
             told.append(
-                f"To cover {_aim(target)}, with a coil of any size, the ceiling must be at least "
+                f"To cover {aim(target)}, with a coil of any size, the ceiling must be at least "
                 f"{_temp(target.ceiling, display)}."
             )
         else:
-            told.append(f"No condensing ceiling covers {_aim(target)}.")
+            told.append(f"No condensing ceiling covers {aim(target)}.")
     return tuple(told)
 
 
@@ -120,7 +138,8 @@ def sizing_chart(sizing: Sizing, options: list[OptionYear], display: Display, na
         left.plot(np.arange(1, rate.size + 1), rate, color=INK, linewidth=1.6)
         left.set_xlim(0, 1.02 * rate.size)
         left.set_ylim(0, None)
-        left.set_title(f"Overcooling heat, {heat}")
+        after = ", left by subcooling" if _after_subcooling(options[0]) else ""
+        left.set_title(f"Overcooling heat{after}, {heat}")
         left.set_xlabel("hours of the year that reach it")
         thousands(left.xaxis)
         _covered(
@@ -192,12 +211,12 @@ def _covered(
         )  # fmt: skip
 
 
-def sizing_table(sizing: Sizing, display: Display, caption: str) -> Table:
+def sizing_table(sizing: Sizing, option: OptionYear, display: Display, caption: str) -> Table:
     """Each aim with its smallest coil and its lowest ceiling."""
     heat = display_unit("heat flow", display)
     rows = []
     for target in sizing.targets:
-        aim = _aim(target)
+        aim = _aim(target, _heat(option))
         coil, ceiling = target.coil, target.ceiling
         rows.append(
             Row(
@@ -227,8 +246,8 @@ def sizing_table(sizing: Sizing, display: Display, caption: str) -> Table:
             Head("Lowest ceiling", "coil of any size"),
         ),
         tuple(rows),
-        note="Coil capacity is heat given while the compressor runs. An hour is missed where any "
-        "of its heat has to come from elsewhere.",
+        note="Coil capacity is heat given while the compressor runs, of an on/off valve while "
+        "it is open. An hour is missed where any of its heat has to come from elsewhere.",
     )
 
 
@@ -247,11 +266,12 @@ def sizing_section(study: Study, display: Display) -> Section | None:
         name = _names(options)
         told = " ".join(sizing_sentences(sizing, options[0], display))
         total = words(sizing.need_kWh, "heat", display)
-        paragraphs.append(f"{name}: overcooling heat of the year {total}. {told}")
+        left = ", left by subcooling," if _after_subcooling(options[0]) else " of the year"
+        paragraphs.append(f"{name}: overcooling heat{left} {total}. {told}")
         pictures.append(
             picture_of(sizing_chart(sizing, options, display, f"reheat-sizing-{place + 1}"))
         )
-        tables.append(sizing_table(sizing, display, name))
+        tables.append(sizing_table(sizing, options[0], display, name))
     return Section(
         "reheat-sizing",
         "How large a reheat coil, how hot a condenser",

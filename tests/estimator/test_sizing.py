@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from estimator.case import CoilSizing
 from estimator.case.files import bundled_text, case_from_text
 from estimator.ledger import INDEX
+from estimator.operation import ON_OFF, SUBCOOLING_THEN_CONDENSER
 from estimator.sizing import (
     UNLIMITED_W,
     alike,
@@ -79,6 +80,25 @@ def test_all_of_the_heat_takes_the_largest_rate_met(machine):
         assert target.coil.setting == pytest.approx(largest, rel=0.01)
 
 
+@pytest.mark.parametrize("arrangement", [ON_OFF, SUBCOOLING_THEN_CONDENSER])
+def test_a_coil_with_hot_gas_for_part_of_the_running_time(machine, arrangement):
+    """It must be larger than its mean while the compressor runs: where a coil of any size covers
+    the aim, so does one of the size told, and one 10 % smaller does not."""
+    plant = machine.plant._replace(
+        arrangement=arrangement, drying_effectiveness=0.8, liquid_gain_per_K=0.011,
+        liquid_offset_K=5.5,
+    )  # fmt: skip
+    modes = replace(machine, plant=plant)
+    sizing = size_reheat(modes, solve_option, 0.99, 20)
+    need = covered(modes, 0.0)[0].sum()
+    assert sizing.need_kWh == pytest.approx(need, rel=1e-12)
+    assert sizing.need_kW.sum() == pytest.approx(need, rel=1e-12)
+    assert sizing.at_most.share > 0.99
+    size = sizing.targets[0].coil.setting
+    assert covered(modes, size)[0].sum() <= 0.01 * need
+    assert covered(modes, 0.9 * size)[0].sum() > 0.01 * need
+
+
 @given(st.floats(0.0, 3e4), st.floats(0.0, 3e4))
 @settings(max_examples=15, deadline=None)
 def test_a_bigger_coil_never_covers_less(machine, one, other):
@@ -114,7 +134,7 @@ def test_no_coil_is_enough(machine):
 
 def test_exceedance_is_the_year_sorted(machine):
     heat = np.zeros((len(INDEX), 5))
-    heat[INDEX["overcooling_heat_kWh"]] = [0.0, 3.0, 1.0, 0.0, 2.0]
+    heat[INDEX["reheat_new_energy_kWh"]] = [0.0, 3.0, 1.0, 0.0, 2.0]
     assert exceedance(heat).tolist() == [3.0, 2.0, 1.0]
 
 

@@ -135,7 +135,16 @@ def test_sizing_in_report_summary_and_terminal(study):
         )
         told = sizing_sentences(other, study.options[3], "I-P")
         assert f"covers {aim} of it" in told[0]
-        assert sizing_table(other, "I-P", "").rows[1].head == f"{aim[:1].upper()}{aim[1:]} of it"
+        table = sizing_table(other, study.options[3], "I-P", "")
+        assert table.rows[1].head == f"{aim[:1].upper()}{aim[1:]} of it"
+    plant = study.options[3].machine.plant
+    for arrangement, words in (
+        (ON_OFF, "while its valve is open"),
+        (SUBCOOLING_THEN_CONDENSER, "covers 99 % of what subcooling leaves of the year’s"),
+    ):
+        machine = replace(study.options[3].machine, plant=plant._replace(arrangement=arrangement))
+        option = replace(study.options[3], machine=machine)
+        assert words in sizing_sentences(sizing, option, "I-P")[0]
     chart = sizing_chart(sizing, [study.options[3]], "SI", "sizes")
     assert chart.svg() == chart.svg()
     assert "<svg" in chart.svg()
