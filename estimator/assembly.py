@@ -209,6 +209,8 @@ def _unit_of(case: Case) -> Unit:
             total_W=total,
             sensible_W=sensible,
             net=settings.rating == "AHRI net",
+            efficiency_cop=_optional(settings.efficiency),
+            compressor_W=_optional(settings.compressor_power),
             rated_flow_m3_s=rated_flow,
             rated_fan_W=_optional(settings.rated_fan_power),
             condenser_fan_W=condenser_fan,

@@ -32,6 +32,7 @@ from estimator.unit_ratings import (
     TYPICAL_CONDENSING_C,
     balance_unit,
     condenser_fan,
+    gross_rating,
     rated_coil,
     supply_fan,
 )
@@ -48,6 +49,11 @@ OUTPUT_UNITS = {
 # Dabiri and Rice, ASHRAE Transactions 1981: share of the density change of the suction gas that
 # the compressor's mass flow follows (value from memory).
 SUPERHEAT_SHARE = 0.75
+# Power of the map at the rating over the stated one: beyond, coefficients are out of order.
+_LEAST_POWER, _MOST_POWER = 0.7, 1.4
+# Overall isentropic efficiency of real compressors at lifts they work at: 45 to 80 % (common
+# practice, no source), with room for the ends of their range.
+_LEAST_EFFICIENCY, _MOST_EFFICIENCY = 0.25, 0.95
 
 
 def ten_coefficients(
@@ -81,17 +87,42 @@ def _check_coefficients(coefficients: Sequence[float], what: str) -> None:
 
 
 def _require(
-    good: npt.NDArray[np.bool_], suction: FloatArray, condensing: FloatArray, what: str
+    good: npt.NDArray[np.bool_], suction: FloatArray, condensing: FloatArray, unit: str, what: str
 ) -> None:
-    """Raise InputError naming the first point of the map where ``good`` is false."""
+    """Raise InputError naming the first point of the map where ``good`` is false.
+
+    suction, condensing, unit : dew points as the map has them, and their unit
+    """
     bad = np.argwhere(~good)
     if len(bad):
         i, j = bad[0]
         raise InputError(
-            f"the compressor map is not possible at {suction[i, j]:.1f} C suction and "
-            f"{condensing[i, j]:.1f} C condensing, where {what}; check the coefficients, their "
-            "order and their units, or narrow the range the map is valid for"
+            f"the compressor map is not possible at {suction[i, j]:.1f} {unit} suction and "
+            f"{condensing[i, j]:.1f} {unit} condensing, where {what}; check the coefficients, "
+            "their order and their units, or narrow the range the map is valid for"
         )
+
+
+def _check_rated_power(
+    map_W: float, stated_W: float, suction: float, condensing: float, unit: str
+) -> str:
+    """A note of the map's power at the rating beside the stated one; InputError far off it.
+
+    The condensing temperature of a rating is often assumed, and 5 K of it are some 10 % of power.
+    """
+    apart = map_W / stated_W
+    at = f"{suction:.1f} {unit} suction and {condensing:.1f} {unit} condensing"
+    if not _LEAST_POWER < apart < _MOST_POWER:
+        raise InputError(
+            f"the compressor map takes {map_W / 1000:.3g} kW at {at}, the rating, and the rated "
+            f"efficiency or power leaves {stated_W / 1000:.3g} kW for the compressor; check the "
+            "order of the coefficients (C8 goes with D S2, C9 with S D2), their units and "
+            "rated_condensing"
+        )
+    return (
+        f"The map takes {map_W / 1000:.3g} kW at the rating ({at}), where the stated efficiency or "
+        f"power means {stated_W / 1000:.3g} kW; the map is kept."
+    )
 
 
 def unit_from_compressor_map(
@@ -107,6 +138,8 @@ def unit_from_compressor_map(
     sensible_W: float,
     net: bool,
     rated_flow_m3_s: float,
+    efficiency_cop: float | None = None,
+    compressor_W: float | None = None,
     compressors: int = 1,
     map_superheat_K: float = 20.0 / 1.8,
     map_subcooling_K: float = 15.0 / 1.8,
@@ -129,6 +162,7 @@ def unit_from_compressor_map(
     power_coefficients : compressor power in W
     temperature_unit : "F" or "C", of the dew points in both polynomials
     suction_range_C, condensing_range_C : where the map is valid; held at its edge beyond
+    efficiency_cop, compressor_W : of the rating, one or neither; the map's power is held against it
     compressors : how many such compressors the unit runs side by side
     map_superheat_K, map_subcooling_K : at which the map was made
     total_W, sensible_W, net, rated_flow_m3_s, ... : as for a unit from ratings
@@ -154,6 +188,7 @@ def unit_from_compressor_map(
     suction, condensing = np.meshgrid(suction_axis, condensing_axis, indexing="ij")
     scale, offset = (1.8, 32.0) if temperature_unit == "F" else (1.0, 0.0)
     at = (suction * scale + offset, condensing * scale + offset)
+    told = (*at, temperature_unit)
     kind, factor = OUTPUT_UNITS[output_unit]
     output = compressors * factor * ten_coefficients(output_coefficients, *at)
     power = compressors * ten_coefficients(power_coefficients, *at)
@@ -164,22 +199,22 @@ def unit_from_compressor_map(
         refrigerant_table(chosen.name, superheat_K, subcooling_K), suction, condensing
     )
     map_flow = output if kind == "flow" else output / mapped.refrigerating_effect
-    _require(map_flow > 0.0, suction, condensing, f"the {kind} is not above zero")
-    _require(power > 0.0, suction, condensing, "the power is not above zero")
+    _require(map_flow > 0.0, *told, f"the {kind} is not above zero")
+    _require(power > 0.0, *told, "the power is not above zero")
     # Only where the lift is one that compressors work at; near none the power may bend.
     working = condensing - suction >= 20.0
     rising = np.ones_like(working)
     rising[:, 1:] = (power[:, 1:] > power[:, :-1]) | ~working[:, :-1]
-    _require(rising, suction, condensing, "the power falls as condensing rises")
+    _require(rising, *told, "the power falls as condensing rises")
     growing = np.ones_like(working)
     growing[1:] = map_flow[1:] > map_flow[:-1]
-    _require(growing, suction, condensing, "the flow falls as suction rises")
+    _require(growing, *told, "the flow falls as suction rises")
     efficiency = map_flow * mapped.isentropic_work / power
     _require(
-        (efficiency < 0.95) & ((efficiency > 0.1) | ~working),
-        suction,
-        condensing,
-        "power and flow mean an isentropic efficiency outside 10 to 95 %",
+        (efficiency < _MOST_EFFICIENCY) & ((efficiency > _LEAST_EFFICIENCY) | ~working),
+        *told,
+        f"power and flow mean an isentropic efficiency outside {100 * _LEAST_EFFICIENCY:.0f} to "
+        f"{100 * _MOST_EFFICIENCY:.0f} %",
     )
     flow_ratio = 1.0 + SUPERHEAT_SHARE * (actual.suction_density / mapped.suction_density - 1.0)
     cooling = map_flow * flow_ratio * actual.refrigerating_effect
@@ -190,11 +225,19 @@ def unit_from_compressor_map(
         "range.",
         "Suction temperature of the rating: where the compressor map has the rated capacity.",
     ]
-    fan_W, fan_notes = supply_fan(net, rated_fan_W, rated_flow_m3_s)
-    total = total_W + fan_W
-    sensible = sensible_W + fan_W
-    condenser_fan_W, condenser_notes = condenser_fan(condenser_fan_W, total)
-    notes += [*fan_notes, *condenser_notes]
+    if efficiency_cop is None and compressor_W is None:
+        stated_W = None
+        fan_W, fan_notes = supply_fan(net, rated_fan_W, rated_flow_m3_s)
+        total = total_W + fan_W
+        sensible = sensible_W + fan_W
+        condenser_fan_W, condenser_notes = condenser_fan(condenser_fan_W, total)
+        notes += [*fan_notes, *condenser_notes]
+    else:
+        total, sensible, stated_W, fan_W, condenser_fan_W, rating_notes = gross_rating(
+            total_W, sensible_W, net, efficiency_cop, compressor_W, rated_flow_m3_s, rated_fan_W,
+            condenser_fan_W,
+        )  # fmt: skip
+        notes += rating_notes
     if not condensing_axis[0] <= condensing_C <= condensing_axis[-1]:
         raise InputError(
             f"the unit's rated condensing temperature of {condensing_C:.1f} C is outside the range "
@@ -215,6 +258,9 @@ def unit_from_compressor_map(
             [np.interp(condensing_C, condensing_axis, row) for row in power],
         )
     )
+    if stated_W is not None:
+        rated = (suction_C * scale + offset, condensing_C * scale + offset)
+        notes.append(_check_rated_power(rated_power, stated_W, *rated, temperature_unit))
     flow = rated_flow_m3_s * STANDARD_AIR_DENSITY
     surface, bypass = rated_coil(total, sensible, flow, temp_in_C, wet_bulb_C, pressure_Pa, fan_W)
     return balance_unit(

@@ -386,6 +386,22 @@ def test_regression_of_generic_compressor_gives_the_same_unit() -> None:
         assert found[2] == pytest.approx(expected[2], rel=0.005)
 
 
+def test_map_is_held_against_the_stated_rating() -> None:
+    """The fitted map takes the rated power; with C8 and C9 of it exchanged it takes half as much
+    again, (C9 - C8)(D S2 - S D2) = 3.9 kW at 45 and 120 F, and is refused."""
+    rating: dict[str, object] = {"efficiency_cop": 11.2 / 3.412142}
+    unit = unit_from_compressor_map(**regressed(**rating))  # type: ignore[arg-type]
+    (note,) = (note for note in unit.notes if "the map is kept" in note)
+    assert note.count(f"{UNIT.rated_compressor_W / 1000:.3g} kW") == 2
+    assert "45.0 F suction and 120.0 F condensing" in note
+    power = list(regressed()["power_coefficients"])  # type: ignore[call-overload]
+    power[7], power[8] = power[8], power[7]
+    with pytest.raises(InputError, match="C8 goes with D S2") as caught:
+        unit_from_compressor_map(**regressed(**rating, power_coefficients=power))  # type: ignore[arg-type]
+    assert "120.0 F condensing" in str(caught.value)
+    assert "\n" not in str(caught.value)
+
+
 def test_capacity_form_equals_flow_form() -> None:
     flow = regressed()
     by_flow = unit_from_compressor_map(**flow)  # type: ignore[arg-type]
