@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
@@ -17,6 +17,7 @@ from weather.errors import InputError
 if TYPE_CHECKING:
     from estimator.case import Case
     from estimator.study import Progress, Study
+    from reports.beside import Helper
 
 app = typer.Typer(
     name="dewledger",
@@ -111,14 +112,24 @@ def _moved(study: Study, also: list[str], draws: int | None, seed: int | None) -
     return replace(study, sensitivity=found)
 
 
-def _write(study: Study, out: Path, formats: tuple[str, ...], date: str | None = None) -> None:
+def _helper(formats: tuple[str, ...]) -> AbstractContextManager[Helper]:
+    """A second process for the pictures, where a page is asked for."""
+    from reports.beside import helper
+    from reports.writer import PAGES
+
+    return helper(bool(set(PAGES) & set(formats)))
+
+
+def _write(
+    study: Study, out: Path, formats: tuple[str, ...], by: Helper, date: str | None = None
+) -> None:
     from reports.reheat_sizing import reheat_lines
     from reports.terminal import comparison
     from reports.verdicts import sensitivity, verdicts
     from reports.writer import write_outputs
 
     with _progress() as progress:
-        written = write_outputs(study, out, formats=formats, progress=progress, date=date)
+        written = write_outputs(study, out, formats=formats, progress=progress, date=date, by=by)
     console = _console()
     comparison(study, console)
     console.print()
@@ -171,8 +182,9 @@ def demo(
 
     chosen = _formats(formats)
     _free(out)
-    study = _solve(bundled_case("music-school"))
-    _write(study, out, chosen)
+    with _helper(chosen) as by:
+        study = _solve(bundled_case("music-school"))
+        _write(study, out, chosen, by)
 
 
 @app.command()
@@ -292,10 +304,11 @@ def run(
     read = load_case(case)
     folder = out or Path(f"{case.stem}-results")
     _free(folder)
-    study = _solve(read, weather)
-    if sensitivity:
-        study = _moved(study, also_weather or [], draws, seed)
-    _write(study, folder, chosen, date)
+    with _helper(chosen) as by:
+        study = _solve(read, weather)
+        if sensitivity:
+            study = _moved(study, also_weather or [], draws, seed)
+        _write(study, folder, chosen, by, date)
 
 
 @app.command()

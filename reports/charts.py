@@ -193,6 +193,11 @@ def monthly_energy(study: Study, display: Display) -> Chart:
     )
 
 
+def study_maps(study: Study, display: Display) -> dict[str, Chart]:
+    """The pictures of every hour of the year that have something to show, by name."""
+    return _by_name(humidity_map(study, display), reheat_map(study, display))
+
+
 def study_charts(study: Study, display: Display) -> dict[str, Chart]:
     """Every chart of a study that has something to show, by name, in the page's order."""
     drawn = (
@@ -201,7 +206,9 @@ def study_charts(study: Study, display: Display) -> dict[str, Chart]:
         monthly_energy(study, display),
         duration(study, display),
         exceedance(study, display),
-        humidity_map(study, display),
-        reheat_map(study, display),
     )
-    return {chart.name: chart for chart in drawn if chart is not None}
+    return _by_name(*drawn) | study_maps(study, display)
+
+
+def _by_name(*charts: Chart | None) -> dict[str, Chart]:
+    return {chart.name: chart for chart in charts if chart is not None}

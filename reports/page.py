@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -25,7 +25,7 @@ from reports.comparison import (
 )
 from reports.money_sections import amount, money_sentence
 from reports.numbers import figure, position, unit_of
-from reports.sections import Cell, Head, Row, Section, Table, picture_of
+from reports.sections import Cell, Head, Picture, Row, Section, Table
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -73,6 +73,7 @@ def page(
     psychrometric: Section | None = None,
     more: Sequence[Section] = (),
     appendix: Sequence[Section] = (),
+    drawn: Mapping[str, str] | None = None,
 ) -> str:
     """The report of a study as one HTML page.
 
@@ -83,10 +84,15 @@ def page(
     money, allowance, criteria, ratings, psychrometric, more : sections that other parts computed,
         each shown in its place when given
     appendix : how the case's reheat arrangements work, after the method
+    drawn : charts of the study drawn already, as SVG by name; the others are drawn here
     """
     display: Display = study.case.display
     charts = study_charts(study, display)
-    pictures = {name: picture_of(chart) for name, chart in charts.items()}
+    ready = drawn or {}
+    pictures = {
+        name: Picture(ready.get(name) or chart.svg(), chart.caption)
+        for name, chart in charts.items()
+    }
     station = study.weather.station
     return (
         _environment()
@@ -97,11 +103,7 @@ def page(
             date=date,
             display=display,
             station=station,
-            answer=[
-                *answer(study, display)[:2],
-                *filter(None, [money_sentence(study)]),
-                *answer(study, display)[2:],
-            ],
+            answer=_answer(study, display),
             span=range_words(study),
             short=short_table(study, display),
             whole=whole_table(study, display),

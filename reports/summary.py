@@ -9,7 +9,6 @@ import csv
 import io
 import json
 import math
-import re
 from dataclasses import asdict, is_dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -18,12 +17,14 @@ import numpy as np
 from estimator.ledger import COLUMNS
 from estimator.study import versions
 from reports.code_sections import judgement_summary
+from reports.figures import Characters, fixed_decimals, joined
 from reports.money_sections import money_summary
 from reports.reheat_sizing import bounds_summary, sizing_summary
 from reports.sensitivity_sections import sensitivity_summary
 
 if TYPE_CHECKING:
     from estimator.study import OptionYear, Study
+    from weather.moist_air import FloatArray
 
 # Decimals of each unit in the hourly file: about six significant figures of what matters.
 DECIMALS = {
@@ -130,18 +131,17 @@ def hourly_csv(study: Study, option: OptionYear) -> str:
     An empty cell is a value that does not exist in the hour.
     """
     frame = study.weather.frame
-    marks = [frame[name].to_numpy() for name in HOURLY_HEAD[:3]]
-    values = np.empty((len(marks) + 1 + len(COLUMNS), option.ledger.shape[1]))
-    values[:3] = marks
-    values[3] = option.machine.calendar.occupied
-    formats = ["%d"] * 4
-    for place, column in enumerate(COLUMNS):
+    hours = [frame[name].to_numpy() for name in HOURLY_HEAD[:3]]
+    fields = [fixed_decimals(mark, 0) for mark in (*hours, option.machine.calendar.occupied)]
+    for column, kept in zip(COLUMNS, option.ledger, strict=True):
         decimals = DECIMALS.get(column.unit)
-        # adding zero turns the minus zero of a rounded residue into zero
-        kept = option.ledger[place]
-        values[4 + place] = kept if decimals is None else np.round(kept, decimals) + 0.0
-        formats.append("%.2e" if decimals is None else f"%.{decimals}f")
-    row = ",".join(formats)
-    lines = [",".join([*HOURLY_HEAD, *(column.name for column in COLUMNS)])]
-    lines += [row % tuple(hour) for hour in values.T.tolist()]
-    return re.sub(r"\bnan\b", "", "\n".join(lines)) + "\n"
+        fields.append(_scientific(kept) if decimals is None else fixed_decimals(kept, decimals))
+    head = ",".join([*HOURLY_HEAD, *(column.name for column in COLUMNS)])
+    return f"{head}\n{joined(fields)}"
+
+
+def _scientific(values: FloatArray) -> Characters:
+    texts = ["" if math.isnan(value) else f"{value:.2e}" for value in values.tolist()]
+    width = max(map(len, texts))
+    packed = "".join(text.rjust(width) for text in texts).encode("ascii")
+    return np.frombuffer(packed, np.uint8).reshape(-1, width)

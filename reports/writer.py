@@ -5,10 +5,12 @@ from __future__ import annotations
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reports import summary
+from reports.beside import Helper, hours_and_maps
 from weather.errors import InputError
 
 if TYPE_CHECKING:
@@ -25,6 +27,7 @@ def write_outputs(
     formats: tuple[str, ...] = DEFAULT_FORMATS,
     progress: Progress | None = None,
     date: str | None = None,
+    by: Helper | None = None,
 ) -> list[Path]:
     """Write a study's files into a new folder; returns their paths.
 
@@ -37,6 +40,7 @@ def write_outputs(
     formats : some of html, pdf, csv, json, toml, xlsx, svg, png
     progress : called with (what is being done, step, steps)
     date : printed on the report; without it the report carries none
+    by : draws half of the report beside this process; without it all is drawn here
 
     Raises
     ------
@@ -56,9 +60,11 @@ def write_outputs(
         raise _refused(folder, error) from None
     try:
         made.chmod(0o755)
-        for step, name in enumerate(formats):
+        asked = _Asked(study, date, formats, by or Helper())
+        # The page last: half of it is drawn beside what comes before.
+        for step, name in enumerate(sorted(formats, key=PAGES.__contains__)):
             report(f"writing {name}", step, len(formats))
-            for file, content in _WRITERS[name](study, date):
+            for file, content in _WRITERS[name](asked):
                 (made / file).write_bytes(content)
         names = sorted(path.name for path in made.iterdir())
         # an existing folder, even an empty one, is not taken over by the rename
@@ -81,65 +87,87 @@ def _refused(folder: Path, error: OSError) -> InputError:
 
 
 Files = Iterator[tuple[str, bytes]]
+PAGES = ("html", "pdf")
 
 
-def _json(study: Study, date: str | None) -> Files:
-    yield "summary.json", summary.summary_json(study).encode("utf-8")
+class _Asked:
+    """What is written, with what several formats share made once."""
+
+    def __init__(self, study: Study, date: str | None, formats: tuple[str, ...], by: Helper):
+        self.study = study
+        self.date = date
+        paged = set(PAGES) & set(formats)
+        self._hours_and_maps = by.start(hours_and_maps, study) if paged else None
+
+    @cached_property
+    def page(self) -> str:
+        """The report as one HTML page."""
+        from reports.arrangements import arrangement_sections
+        from reports.charts import study_charts, study_maps
+        from reports.code_sections import allowance_section, criteria_section
+        from reports.money_sections import money_section
+        from reports.page import page
+        from reports.rating_sections import ratings_section
+        from reports.reheat_sizing import bounds_section, sizing_section
+        from reports.sensitivity_sections import sensitivity_section
+
+        study, display = self.study, self.study.case.display
+        maps = study_maps(study, display)
+        drawn = {
+            name: chart.svg()
+            for name, chart in study_charts(study, display).items()
+            if name not in maps
+        }
+        more = (
+            bounds_section(study, display),
+            sizing_section(study, display),
+            sensitivity_section(study, display),
+        )
+        assert self._hours_and_maps is not None
+        hours, pictures = self._hours_and_maps()
+        return page(
+            study,
+            date=self.date,
+            money=money_section(study, display),
+            allowance=allowance_section(study, display),
+            criteria=criteria_section(study, display),
+            ratings=ratings_section(study, display),
+            psychrometric=hours,
+            more=[section for section in more if section is not None],
+            appendix=arrangement_sections(study),
+            drawn=drawn | pictures,
+        )
 
 
-def _toml(study: Study, date: str | None) -> Files:
-    yield "case.toml", summary.case_toml(study).encode("utf-8")
+def _json(asked: _Asked) -> Files:
+    yield "summary.json", summary.summary_json(asked.study).encode("utf-8")
 
 
-def _csv(study: Study, date: str | None) -> Files:
+def _toml(asked: _Asked) -> Files:
+    yield "case.toml", summary.case_toml(asked.study).encode("utf-8")
+
+
+def _csv(asked: _Asked) -> Files:
+    study = asked.study
     yield "monthly.csv", summary.monthly_csv(study).encode("utf-8")
     for option in study.options:
         yield f"hourly-{option.key}.csv", summary.hourly_csv(study, option).encode("utf-8")
 
 
-def _page(study: Study, date: str | None) -> str:
-    from reports.arrangements import arrangement_sections
-    from reports.code_sections import allowance_section, criteria_section
-    from reports.hours_section import hours_section
-    from reports.money_sections import money_section
-    from reports.page import page
-    from reports.rating_sections import ratings_section
-    from reports.reheat_sizing import bounds_section, sizing_section
-    from reports.sensitivity_sections import sensitivity_section
-
-    display = study.case.display
-    more = (
-        bounds_section(study, display),
-        sizing_section(study, display),
-        sensitivity_section(study, display),
-    )
-    return page(
-        study,
-        date=date,
-        money=money_section(study, display),
-        allowance=allowance_section(study, display),
-        criteria=criteria_section(study, display),
-        ratings=ratings_section(study, display),
-        psychrometric=hours_section(study, display),
-        more=[section for section in more if section is not None],
-        appendix=arrangement_sections(study),
-    )
+def _html(asked: _Asked) -> Files:
+    yield "report.html", asked.page.encode("utf-8")
 
 
-def _html(study: Study, date: str | None) -> Files:
-    yield "report.html", _page(study, date).encode("utf-8")
-
-
-def _pdf(study: Study, date: str | None) -> Files:
+def _pdf(asked: _Asked) -> Files:
     from reports.pdf import pdf
 
-    yield "report.pdf", pdf(_page(study, date))
+    yield "report.pdf", pdf(asked.page)
 
 
-def _xlsx(study: Study, date: str | None) -> Files:
+def _xlsx(asked: _Asked) -> Files:
     from reports.workbook import workbook
 
-    yield "workbook.xlsx", workbook(study)
+    yield "workbook.xlsx", workbook(asked.study)
 
 
 def _charts(study: Study) -> list[Chart]:
@@ -150,17 +178,17 @@ def _charts(study: Study) -> list[Chart]:
     return [*study_charts(study, display).values(), *hour_charts(study, display)]
 
 
-def _svg(study: Study, date: str | None) -> Files:
-    for chart in _charts(study):
+def _svg(asked: _Asked) -> Files:
+    for chart in _charts(asked.study):
         yield f"charts-{chart.name}.svg", chart.svg().encode("utf-8")
 
 
-def _png(study: Study, date: str | None) -> Files:
-    for chart in _charts(study):
+def _png(asked: _Asked) -> Files:
+    for chart in _charts(asked.study):
         yield f"charts-{chart.name}.png", chart.png()
 
 
-_WRITERS: dict[str, Callable[[Study, str | None], Files]] = {
+_WRITERS: dict[str, Callable[[_Asked], Files]] = {
     "html": _html,
     "pdf": _pdf,
     "csv": _csv,
