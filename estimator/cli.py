@@ -197,9 +197,12 @@ def new(
         bool, typer.Option("--schema", help="Print the JSON Schema of the case file instead.")
     ] = False,
 ) -> None:
-    """Write a commented case file to start from.
+    """Write a case file to start from: a commented one of a kind, or one from a few answers.
 
-    Example: [bold]dewledger new hall.toml[/bold]
+    At a terminal and without --kind it asks; Enter takes what stands in brackets.
+
+    Examples: [bold]dewledger new hall.toml[/bold]
+    [bold]dewledger new clinic.toml --kind clinic[/bold]
     """
     import json
 
@@ -214,7 +217,13 @@ def new(
         return
     if path is None:
         raise InputError("new needs a file to write, for example: dewledger new hall.toml")
-    text = starter(kind or next(iter(starter_kinds())))
+    usual = next(iter(starter_kinds()))
+    if kind is None and path.exists():
+        raise InputError(f'"{path}" exists already; name another file, or remove it')
+    if kind is None and sys.stdin.isatty():
+        text = _asked(path.parent, usual)
+    else:
+        text = starter(kind or usual)
     try:
         with path.open("x", encoding="utf-8") as file:
             file.write(text)
@@ -224,7 +233,36 @@ def new(
         raise InputError(
             f'"{path}" cannot be written ({error.strerror}); name a file in a folder you own'
         ) from None
+    if kind is None and not sys.stdin.isatty():
+        typer.echo(f'no terminal to ask at: this is the kind "{usual}"; --kind ? lists the others')
     typer.echo(f"wrote {path}; change it, then: dewledger check {path}")
+
+
+def _asked(folder: Path, usual: str) -> str:
+    """Text of a case from answers given at the terminal."""
+    from estimator.case import starter_kinds
+    from estimator.questions import QUESTIONS, Answers
+
+    typer.echo("Enter takes what stands in brackets. Kinds of case:")
+    for name, purpose in starter_kinds().items():
+        typer.echo(f"  {name:14s} {purpose}")
+    answers: Answers | None = None
+    while answers is None:
+        said = typer.prompt("Kind", default=usual)
+        try:
+            answers = Answers(said.strip(), folder)
+        except InputError as error:
+            typer.echo(f"  {error}", err=True)
+    for question in QUESTIONS:
+        while answers.applies(question):
+            said = typer.prompt(question.text, default=answers.default(question))
+            try:
+                answers.answer(question, said)
+            except InputError as error:
+                typer.echo(f"  {error}", err=True)
+                continue
+            break
+    return answers.text()
 
 
 @app.command()
