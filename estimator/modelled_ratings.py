@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from estimator.assembly import Machine
 from estimator.case import Case
+from estimator.case.model import design_outdoor_flow
 from estimator.operation import FACE_SPLIT, STAGES, VARIABLE
 from estimator.ratings import (
     BTU_H_PER_W,
@@ -21,6 +22,7 @@ from estimator.ratings import (
     UnitModel,
     compare,
     efficiency_rating,
+    minimums,
     moisture_rating,
 )
 from estimator.unit import TABLE, condensing_without_recovery, steady_state
@@ -160,12 +162,14 @@ def rate_machine(case: Case, machine: Machine, outdoor_air: bool | None = None) 
 
     Parameters
     ----------
-    outdoor_air : rate it on outdoor air alone; by default where all its supply air is outdoor air
+    outdoor_air : rate it on outdoor air alone; by default an outdoor-air unit, and any whose supply
+        air is all outdoor air
     """
     unit = machine.unit
     plant = machine.plant
     if outdoor_air is None:
-        outdoor_air = float(case.air.outdoor_flow) >= float(case.air.supply_flow) * (1.0 - 1e-9)
+        most = float(case.air.supply_flow) * (1.0 - 1e-9)
+        outdoor_air = case.outdoor_unit is not None or design_outdoor_flow(case) >= most
     capacity = capacity_of(machine)
     if outdoor_air:
         model = unit_model(machine, plant.flow_kg_s, plant.fan_W)
@@ -176,11 +180,21 @@ def rate_machine(case: Case, machine: Machine, outdoor_air: bool | None = None) 
             if rating.value is not None
             for found in compare(rating.standard.key, rating.value, unit.rated_total_W)
         )
-        notes = (
+        notes = [
             "Rated on outdoor air alone at the case’s supply flow and fan power, without energy "
-            "recovery.",
-        )
-        return ModelledRatings(None, rated, comparisons, notes)
+            "recovery."
+        ]
+        if case.air.recovery is not None:
+            asked = ", ".join(
+                f"{low.metric} {low.value:g} ({low.source}; {low.standing})"
+                for low in minimums()
+                if low.energy_recovery is True
+            )
+            notes.append(
+                "The recovery device is left out of the rating; with it a unit must reach "
+                f"{asked}, which cannot be determined here: needs a certified rating."
+            )
+        return ModelledRatings(None, rated, comparisons, tuple(notes))
     fan_W = unit.rated_fan_W if unit.rated_fan_W > 0.0 else plant.fan_W
     rating = efficiency_rating(unit_model(machine, unit.rated_flow_kg_s, fan_W), capacity)
     heating = "electric or none" if case.heating.source in ("electric", "heat pump") else "other"

@@ -405,9 +405,13 @@ def settled(prices: Prices, field: str) -> tuple[float, Assumption]:
     source = default.source
     if field == "electricity":
         if not prices.state:
-            source += "; no state is given, so the US average stands in"
+            source += "; no state is given, so the US average stands in: write electricity or state"
         elif default.place == "US":
-            source += f"; no figure for {prices.state} is held, so the US average stands in"
+            held = ", ".join(sorted(place for name, place in table if name == field))
+            source += (
+                f"; no figure for {prices.state} is held (there are {held}), so the US average "
+                'stands in: write your own price, for example electricity = "0.12 USD/kWh"'
+            )
     elif prices.currency != "USD" and field not in ("discount_rate", "life"):
         source += "; a US figure, write your own country's"
     return float(default.value), Assumption(name, default.value.text, "default", source)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from estimator.accounts import hour_label
 from estimator.allowance import Determination, Finding, Rule
+from estimator.humidity import MOULD_SOURCE, MOULD_TEMP_HIGH_C, MOULD_TEMP_LOW_C
 from estimator.quantities import Display, in_unit, show
 from reports.numbers import NONE, figure
 from reports.sections import Cell, Head, Row, Section, Table
@@ -75,7 +76,7 @@ def allowance_section(study: Study, display: Display) -> Section:
         if found is not None:
             counted[
                 f"{found.finding.rule.section}: {found.finding.sentence} The reference option "
-                "stands for the baseline."
+                f"stands for the baseline. {_read_in(found.finding.rule)}"
             ] = None
     paragraphs += [*counted, " ".join(cautions)]
     points = []
@@ -91,11 +92,16 @@ def allowance_section(study: Study, display: Display) -> Section:
     )
 
 
+def _read_in(rule: Rule) -> str:
+    """Where a rule is from and whether it was read there."""
+    return f"({rule.source}: {rule.standing}.)"
+
+
 def _code_of(judgement: Judgement) -> tuple[str, bool, str]:
     found = judgement.determination
     edition = "" if found.edition == "any" else f"-{found.edition}"
     name = "ANSI/ASHRAE/IES 90.1" if found.code == "90.1" else found.code
-    rule = f"Its rule, {found.base.section}: {found.base.text}"
+    rule = f"Its rule, {found.base.section}: {found.base.text} {_read_in(found.base)}"
     return f"{name}{edition}", judgement.code_assumed, rule
 
 
@@ -171,7 +177,7 @@ def _rule_rows(
     rule: Rule, options: list[OptionYear], found: dict[str, dict[Rule, Finding]], everyone: bool
 ) -> list[Row]:
     item = f" {'exception ' if rule.item.isdigit() else ''}{rule.item}" if rule.item else ""
-    head = f"{rule.section}{item}. {rule.text} ({rule.source}: {rule.standing}.)"
+    head = f"{rule.section}{item}. {rule.text} {_read_in(rule)}"
     groups = same_told(options, lambda option: found[option.key][rule])
     rows: list[Row] = []
     for finding, members in groups:
@@ -327,7 +333,8 @@ def _mould_table(study: Study, display: Display) -> Table:
         ),
         tuple(rows),
         note=f"Of {' or '.join(surfaces)}: the 30-day mean stays below 80 % RH while the mean "
-        "surface temperature is 41 to 104 °F. Source: ASHRAE 160-2009, 30-day surface criterion.",
+        f"surface temperature is {show(MOULD_TEMP_LOW_C, 'temperature', display)} to "
+        f"{show(MOULD_TEMP_HIGH_C, 'temperature', display)}. Source: {MOULD_SOURCE}.",
     )
 
 
@@ -360,6 +367,8 @@ def _determination_summary(found: Determination) -> dict[str, Any]:
         "sentence": found.sentence,
         "recovered_share": found.recovered_share,
         "rule": found.base.text,
+        "source": found.base.source,
+        "standing": found.base.standing,
         "exceptions": [_finding_summary(finding) for finding in found.exceptions],
         "conditions": [_finding_summary(finding) for finding in found.conditions],
         "baseline_counted": None
@@ -367,6 +376,8 @@ def _determination_summary(found: Determination) -> dict[str, Any]:
         else {
             "sentence": counted.finding.sentence,
             "section": counted.finding.rule.section,
+            "source": counted.finding.rule.source,
+            "standing": counted.finding.rule.standing,
             "baseline_kWh": counted.baseline_kWh,
             "counted_kWh": counted.counted_kWh,
             "counted_therm": counted.counted_therm,

@@ -1,5 +1,7 @@
 """What is read from a case and its year for those who sign, and the size of the coil."""
 
+import csv
+import io
 from dataclasses import replace
 
 import numpy as np
@@ -13,11 +15,13 @@ from estimator.judgement import coil_size, judge_option, with_coil
 from estimator.modelled_ratings import rate_machine
 from estimator.reheat_facts import reheat_facts
 from estimator.study import run_study, solve_option
+from reports.summary import hourly_csv
 from weather.moist_air import saturation_hum_ratio
 
 BTU_H = 1055.05585262 / 3600.0
 DEMO = bundled_text("music-school")
 LATEST = Allowance(code="90.1", edition="2019")
+FIRST_COSTS = {"electric": 2800.0, "condenser-trim": 4100.0}
 
 
 @pytest.fixture(scope="module")
@@ -116,6 +120,56 @@ def annual_of(ledger):
         name: column(ledger, name).sum()
         for name in ("reheat_recovered_kWh", "reheat_new_energy_kWh", "reheat_shortfall_kWh")
     }
+
+
+def test_what_is_signed_follows_from_the_hourly_files_by_calculator(study):
+    """Recovered share, Appendix G energy, moisture removal of July, saving, payback and present
+    value from the columns of the hourly CSV alone.
+
+    Prices: 9.67 c/kWh (US EIA 2023, NC commercial), 10.93 USD/MMBtu of gas at 293.071 kWh; first
+    costs of the demo 2800 and 4100 USD; factor of 15 years at 3 %: 11.938.
+    """
+
+    def rows_of(key):
+        return list(csv.DictReader(io.StringIO(hourly_csv(study, by_key(study, key)))))
+
+    def sums(rows):
+        return lambda *names: sum(float(row[name]) for row in rows for name in names)
+
+    trim_rows = rows_of("condenser-trim")
+    trim = sums(trim_rows)
+    recovered = trim("reheat_recovered_kWh")
+    share = recovered / (recovered + trim("reheat_new_energy_kWh"))
+    assert study.judgements["condenser-trim"].determination.recovered_share == pytest.approx(
+        share, rel=1e-6
+    )
+    electric = sums(rows_of("electric"))
+    bought = electric("reheat_purchased_electricity_kWh", "reheat_purchased_gas_kWh")
+    counted = study.judgements["condenser-trim"].determination.counted
+    assert counted.counted_kWh == pytest.approx(bought / 4.0, rel=1e-6)
+    assert counted.counted_therm == pytest.approx(bought / 4.0 / 29.3071, rel=1e-5)
+
+    drying = ("compressor_kWh", "condenser_fan_kWh", "supply_fan_kWh")
+    july = sums([row for row in trim_rows if row["month"] == "7"])
+    pounds = july("condensate_kg") / 0.45359237
+    energy = july(*drying, "reheat_purchased_electricity_kWh", "reheat_purchased_gas_kWh")
+    by_month = study.judgements["condenser-trim"].efficiency.monthly_lb_kWh
+    assert by_month[6] == pytest.approx(pounds / energy, rel=1e-6)
+
+    def cost(use):
+        electricity = use(
+            *drying, "reheat_purchased_electricity_kWh", "heating_purchased_electricity_kWh"
+        )
+        gas = use("reheat_purchased_gas_kWh", "heating_purchased_gas_kWh")
+        return 0.0967 * electricity + 10.93 / 293.071 * gas
+
+    extra = FIRST_COSTS["condenser-trim"] - FIRST_COSTS["electric"]
+    saving = cost(electric) - cost(trim)
+    found = study.money.life_cycle["condenser-trim"]
+    assert found.annual_saving == pytest.approx(saving, rel=1e-5)
+    assert found.simple_payback_years.value == pytest.approx(extra / saving, rel=1e-5)
+    assert found.net_present_value.value == pytest.approx(11.938 * saving - extra, rel=1e-4)
+    assert found.break_even_extra_first_cost == pytest.approx(11.938 * saving, rel=1e-4)
 
 
 @pytest.mark.parametrize(("edition", "verdict"), [("2010", "allowed"), ("2019", "not allowed")])
@@ -293,6 +347,27 @@ def test_an_outdoor_air_unit_is_rated_by_moisture(study):
     assert plain.value is not None
     # condenser heat serves most of the way to 70 F
     assert all(point.supplementary_W < 2000.0 for point in warm.points)
+
+
+@pytest.mark.parametrize(
+    ("air", "note"),
+    [
+        ('outdoor_flow = "900 cfm"', "without energy recovery"),
+        # the same 900 cfm by people: 30 of them
+        ('outdoor_per_person = "30 cfm/person"', "without energy recovery"),
+        (
+            'outdoor_flow = "900 cfm"\nrecovery = { sensible = "70 %", latent = "62 %" }',
+            "ISMRE2 5 (10 CFR 431.97, from 1 May 2024; value from memory, verify)",
+        ),
+    ],
+)
+def test_an_outdoor_air_unit_is_known_by_its_case(study, air, note):
+    text = bundled_text("clinic").replace('outdoor_flow = "900 cfm"', air)
+    option = case_from_text(text).option_cases()[0]
+    rated = rate_machine(option.case, assemble(option, study.weather))
+    assert [one.standard.key for one in rated.moisture] == ["ISMRE", "ISMRE2", "ISMRE2-70"]
+    assert rated.efficiency is None
+    assert note in " ".join(rated.notes)
 
 
 def test_the_years_own_efficiency_adds_up(study):

@@ -263,7 +263,10 @@ def test_assumptions_say_where_each_number_is_from():
 def test_a_state_without_a_figure_takes_the_us_average_and_says_so():
     told = {a.name: a for a in assumptions(Prices(state="VT"))}
     assert told["electricity"].value == "0.128 USD/kWh"
-    assert "no figure for VT" in told["electricity"].source
+    assert "no figure for VT is held (there are CA, FL, GA, IL, MA, NC, TX, US)" in (
+        told["electricity"].source
+    )
+    assert "write your own price" in told["electricity"].source
     assert "no state is given" in {a.name: a for a in assumptions(Prices())}["electricity"].source
 
 
