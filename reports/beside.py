@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import importlib
 import multiprocessing
 import signal
@@ -69,6 +70,7 @@ def helper(wanted: bool) -> Iterator[Helper]:
 
 def _get_ready() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process is the one to be stopped
+    gc.disable()  # it ends with the report, and holds what searching for garbage would go through
     for name in ("CoolProp", "matplotlib.figure", "reports.hours_section"):
         importlib.import_module(name)
 

@@ -41,22 +41,33 @@ _hum_ratio = over_arrays(saturation_hum_ratio)
 
 
 def _surface(
-    temp: FloatArray, ratio: FloatArray, refrigerant: FloatArray, r: float, pressure_Pa: float
-) -> FloatArray:
-    """Surface temperature [C] by Newton on the heat balance, which is monotone in it."""
-    surface = refrigerant + r / (1.0 + r) * (temp - refrigerant)
-    for _ in range(20 if r > 0.0 else 0):
+    temp: float,
+    ratio: FloatArray,
+    refrigerant: FloatArray,
+    r: float,
+    pressure_Pa: float,
+    start: FloatArray,
+) -> tuple[FloatArray, FloatArray]:
+    """Surface temperature [C] by Newton on the heat balance, and saturation there [kg/kg].
+
+    The balance is monotone in it; ``start`` is where the search begins.
+    """
+    latent = VAPOUR_HEAT_0C / CP_DRY_AIR
+    surface = start if r > 0.0 else refrigerant
+    for _ in range(20):
         pws = _pressure(surface)
         w = MASS_RATIO * pws / (pressure_Pa - pws)
-        rise = w * pressure_Pa / (pws * (pressure_Pa - pws)) * _slope(surface, pws)
+        if r == 0.0:
+            break
         wet = ratio > w
-        latent = VAPOUR_HEAT_0C / CP_DRY_AIR
+        rise = w * pressure_Pa / (pws * (pressure_Pa - pws)) * _slope(surface, pws)
         gap = surface - refrigerant - r * (temp - surface + latent * np.maximum(ratio - w, 0.0))
         step = gap / (1.0 + r + r * latent * np.where(wet, rise, 0.0))
         surface = surface - step
-        if float(np.abs(step).max()) < 1e-7:
+        if float(np.abs(step).max()) < 1e-5:
+            w = w - np.where(wet, rise, 0.0) * step
             break
-    return surface
+    return surface, w
 
 
 def _paths(
@@ -68,15 +79,16 @@ def _paths(
     pressure_Pa: float,
 ) -> tuple[FloatArray, FloatArray]:
     """Paths for several refrigerant temperatures, each ended at ``temp_out_C``: (steps, n)."""
-    temps = np.linspace(temp_in_C, temp_out_C, 81)
+    temps = np.linspace(temp_in_C, temp_out_C, 41)
     ratio = np.full(refrigerant.shape, hum_ratio_in)
     ratios = [ratio]
+    surface = refrigerant + r / (1.0 + r) * (temp_in_C - refrigerant)
 
     def fall(temp: float, at: FloatArray) -> FloatArray:
-        here = np.full(refrigerant.shape, temp)
-        surface = _surface(here, at, refrigerant, r, pressure_Pa)
-        below = np.maximum(at - _hum_ratio(surface, pressure_Pa), 0.0)
-        slope: FloatArray = below / (here - surface)
+        nonlocal surface
+        # the surface changes little from step to step
+        surface, saturated = _surface(temp, at, refrigerant, r, pressure_Pa, surface)
+        slope: FloatArray = np.maximum(at - saturated, 0.0) / (temp - surface)
         return slope
 
     for temp, following in pairwise(temps):
