@@ -237,10 +237,13 @@ def _counted(context: Context) -> CountedReheat:
     return CountedReheat(finding, baseline, counted, counted / KWH_PER_THERM, facts.heating_type)
 
 
-def recovered_share_threshold(code: str, edition: str) -> float | None:
-    """The recovered share (fraction) that frees a system of any kind; None where none does."""
+def recovered_share_threshold(code: str, edition: str, variable_flow: bool = False) -> float | None:
+    """The recovered share (fraction) that frees a system of any kind, or one whose supply flow
+    varies with the load; None where none does."""
     for rule in rules_of(code, edition):
         if rule.role == "exception" and rule.test == "recovered_share":
+            if rule.applies and not (variable_flow and rule.applies == ("variable_flow",)):
+                continue
             return rule.limit
     return None
 

@@ -25,6 +25,7 @@ from estimator.allowance import (
 )
 from estimator.assembly import Machine, Source
 from estimator.case import OptionCase
+from estimator.flow_control import VARIABLE_FLOW
 from estimator.giving_back import CONDENSER
 from estimator.quantities import Display, show
 from estimator.ratings import YearEfficiency, year_efficiency
@@ -212,7 +213,8 @@ def coil_size(
     display: Display,
 ) -> CoilSize:
     """How much smaller or larger the condenser-heat coil could be before the answer changes."""
-    threshold = recovered_share_threshold(allowance.code, allowance.edition)
+    varies = machine.plant.flow.kind == VARIABLE_FLOW and machine.control.outdoor_unit.used == 0
+    threshold = recovered_share_threshold(allowance.code, allowance.edition, varies)
     if threshold is None:
         return CoilSize(
             None, None, "The code asks for no recovered share, so no coil size decides."

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from estimator.accounts import column
 from estimator.allowance import (
@@ -57,10 +58,7 @@ def reheat_facts(
     if ventilates is None and not outdoor_air_unit:
         ventilates = False
     least_flow, cut_first = _flow(case, machine)
-    heating = column(ledger, "heating_kWh") > 0.0
-    supply = column(ledger, "supply_temp_C")
-    cooling = column(ledger, "cooling_total_kWh") > 0.0
-    target = column(ledger, "target_temp_C")
+    heating_supply, cooling_supply = _supply_temps(case, ledger)
     hours_above, heat_above = _ventilation(machine, ledger, allowance) if ventilates else (None, 0)
     baseline, heating_type = _baseline(*reference)
     dried, dried_below = _dried(case, ledger, allowance)
@@ -81,9 +79,9 @@ def reheat_facts(
         minimum_capacity_frac=least,
         outdoor_flow_frac=outdoor_share,
         zone_supply_m3_s=float(case.air.supply_flow),
-        heating_supply_rise_K=(float((supply - target)[heating].max()) if heating.any() else 0.0),
-        heating_supply_C=float(supply[heating].max()) if heating.any() else None,
-        cooling_supply_C=float(supply[cooling].min()) if cooling.any() else None,
+        heating_supply_rise_K=_heating_rise_K(ledger),
+        heating_supply_C=heating_supply,
+        cooling_supply_C=cooling_supply,
         thermostat_deadband_K=float(
             (machine.drivers[:, _COOLING_SETPOINT] - machine.drivers[:, _HEATING_SETPOINT]).min()
         ),
@@ -100,6 +98,7 @@ def reheat_facts(
         ventilates_conditioned_zones=ventilates,
         zone_0A_to_3A=None if zone is None else zone in ("0A", "1A", "2A", "3A"),
         outdoor_air_unit=outdoor_air_unit,
+        variable_flow=case.air.flow_control == "variable" and case.outdoor_unit is None,
         supply_reset=_supply_reset(case, allowance),
     )
 
@@ -114,6 +113,36 @@ def _flow(case: Case, machine: Machine) -> tuple[float, bool | None]:
     if flow.kind == CONSTANT_FLOW or case.outdoor_unit is not None:
         return 1.0, None
     return flow.minimum_share, flow.before_reheat == 1
+
+
+def _heated(ledger: FloatArray) -> npt.NDArray[np.bool_]:
+    """Hours in which the unit heats its supply air."""
+    heats = column(ledger, "heating_kWh") > 0.0
+    running = column(ledger, "compressor_runtime_frac") > 0.0
+    return heats & ~running & np.isfinite(column(ledger, "supply_temp_C"))
+
+
+def _heating_rise_K(ledger: FloatArray) -> float:
+    """The most by which heating supply air is above the room's set point; 0 where none heats."""
+    rise = column(ledger, "supply_temp_C") - column(ledger, "target_temp_C")
+    return float(rise[_heated(ledger)].max(initial=0.0))
+
+
+def _supply_temps(case: Case, ledger: FloatArray) -> tuple[float | None, float | None]:
+    """Supply temperature while heating and while cooling [C]: set points of an outdoor-air unit,
+    otherwise the warmest and the coldest of the year."""
+    beside = case.outdoor_unit
+    if beside is not None:
+        mild = beside.supply_temperature_mild
+        heating = beside.supply_temperature if mild is None else mild
+        return float(heating), float(beside.supply_temperature)
+    supply = column(ledger, "supply_temp_C")
+    warm = supply[_heated(ledger)]
+    cold = supply[(column(ledger, "cooling_total_kWh") > 0.0) & np.isfinite(supply)]
+    return (
+        float(warm.max()) if warm.size else None,
+        float(cold.min()) if cold.size else None,
+    )
 
 
 def _supply_reset(case: Case, allowance: Allowance) -> bool | None:

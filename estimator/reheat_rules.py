@@ -263,6 +263,7 @@ class ReheatFacts:
         "whether the site is in climate zones 0A to 3A", "climate_zone"
     )
     outdoor_air_unit: bool | None = _fact("whether this is an outdoor-air unit")
+    variable_flow: bool | None = _fact("whether the supply flow varies with the load")
     supply_reset: bool | None = _fact("whether the supply temperature is reset", "supply_reset")
 
     def __post_init__(self) -> None:

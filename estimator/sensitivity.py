@@ -467,7 +467,8 @@ def _likelihood(drawn: MonteCarlo, option: OptionCase) -> Likelihood:
     saving = drawn.summary(saving_name(option.key))
     share = drawn.summary(share_name(option.key))
     allowance = option.case.allowance or ASSUMED
-    threshold = recovered_share_threshold(allowance.code, allowance.edition)
+    varies = option.case.air.flow_control == "variable" and option.case.outdoor_unit is None
+    threshold = recovered_share_threshold(allowance.code, allowance.edition, varies)
     reheated = share.draws > 0
     probability = None
     if threshold is not None and reheated:

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from estimator.allowance import Allowance, determine
+from estimator.allowance import Allowance, determine, recovered_share_threshold
 from estimator.assembly import assemble
 from estimator.case import bundled_text, case_from_text
 from estimator.hour import empty_ledger
@@ -180,22 +180,50 @@ def test_an_outdoor_air_unit_that_follows_the_room_is_held_to_its_limit(facts):
     assert condition(found, "drying").verdict == "met"
 
 
-def test_a_supply_reset_of_the_case_is_known(facts):
+def test_supply_temperatures_of_an_outdoor_air_unit_are_its_set_points(facts):
+    """Washington State Energy Code (read): heated to at most 65 F, cooled to no less than 72 F,
+    unless reset. The clinic's 72 F is the one and not the other."""
     clinic = bundled_text("clinic")
     washington = Allowance(code="Washington")
-    fixed = facts(clinic, allowance=washington, cooling_total_kWh=1.0, supply_temp_C=21.0)
-    assert fixed.supply_reset is False
-    by_item = {f.rule.item: f for f in determine(washington, fixed).conditions}
-    # 21 C is 69.8 F: below the 72 F of the Washington State Energy Code (read).
-    assert by_item["cooling supply"].verdict == "not met"
-    reset = facts(
-        clinic,
-        ("[outdoor_unit]\n", '[outdoor_unit]\nsupply_temperature_mild = "75 degF"\n'),
-        allowance=washington,
-    )
-    assert reset.supply_reset is True
-    assert determine(washington, reset).conditions[0].verdict == "does not apply"
+
+    def verdicts(*changes):
+        found = facts(clinic, *changes, allowance=washington, supply_temp_C=np.nan)
+        return {f.rule.item: f.verdict for f in determine(washington, found).conditions}
+
+    assert verdicts() == {"heating supply": "not met", "cooling supply": "met"}
+    colder = ('supply_temperature = "72 degF"', 'supply_temperature = "65 degF"')
+    assert verdicts(colder) == {"heating supply": "met", "cooling supply": "not met"}
+    reset = ("[outdoor_unit]\n", '[outdoor_unit]\nsupply_temperature_mild = "75 degF"\n')
+    assert set(verdicts(reset).values()) == {"does not apply"}
     assert facts(DEMO, allowance=washington).supply_reset is None
+
+
+def test_supply_temperatures_of_other_units_are_the_years(facts):
+    supply = np.full(8760, np.nan)
+    supply[:4] = 35.0, 30.0, 13.0, 12.0
+    heat = np.zeros(8760)
+    heat[[0, 1, 100]] = 5.0  # in hour 100 the fan does not run
+    cool = np.zeros(8760)
+    cool[2:4] = 5.0
+    found = facts(
+        DEMO, supply_temp_C=supply, heating_kWh=heat, cooling_total_kWh=cool, target_temp_C=20.0
+    )
+    assert (found.heating_supply_C, found.cooling_supply_C) == (35.0, 12.0)
+    assert found.heating_supply_rise_K == 15.0
+    idle = facts(DEMO)
+    assert (idle.heating_supply_C, idle.cooling_supply_C) == (None, None)
+
+
+def test_iecc_waiver_of_variable_flow_is_no_word_on_a_constant_one(facts):
+    """IECC 2018: at least 75 % recovered waives limits on reheat in variable-air-volume systems;
+    value from memory."""
+    iecc = Allowance(code="IECC")
+    for change, verdict in ((("", ""), "does not apply"), (VARIABLE, "not met")):
+        found = facts(DEMO, change, allowance=iecc)
+        assert determine(iecc, found).exceptions[0].verdict == verdict
+    assert recovered_share_threshold("IECC", "2018") is None
+    assert recovered_share_threshold("IECC", "2018", variable_flow=True) == 0.75
+    assert recovered_share_threshold("90.1", "2022") == 0.90
 
 
 def test_ventilation_air_is_too_warm_only_while_the_zone_needs_cooling(facts):

@@ -46,6 +46,7 @@ NOTHING_MET = ReheatFacts(
     ventilates_conditioned_zones=True,
     zone_0A_to_3A=True,
     outdoor_air_unit=True,
+    variable_flow=True,
     supply_reset=False,
 )
 
