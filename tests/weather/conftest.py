@@ -1,6 +1,6 @@
 """Weather files made from the bundled ones, for the tests to spoil."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import cache
 from pathlib import Path
 
@@ -50,10 +50,16 @@ def epw() -> list[str]:
 
 @cache
 def _epw() -> tuple[str, ...]:
-    tmy3 = bundled_lines("greensboro")
-    place = tmy3[0].split(",")
+    return tuple(epw_of(bundled_lines("greensboro")))
+
+
+def epw_of(tmy3: Sequence[str]) -> list[str]:
+    """The hours of a TMY3 in the columns of an EPW."""
+    place = tmy3[0].rstrip(",").split(",")
+    offset, latitude, longitude, altitude = place[-4:]
     lines = [
-        f"LOCATION,Greensboro Hill,NC,USA,TMY3,{place[0]},36.100,-79.950,-5.0,273.0",
+        f"LOCATION,{place[1].title()},-,USA,TMY3,{place[0]},{latitude},{longitude},{offset},"
+        f"{altitude}",
         "DESIGN CONDITIONS,0",
         "TYPICAL/EXTREME PERIODS,0",
         "GROUND TEMPERATURES,0",
@@ -75,12 +81,53 @@ def _epw() -> tuple[str, ...]:
         month, day, year = f[0].split("/")
         v = {name: f[place] for name, place in at.items()}
         lines.append(
-            f"{year},{int(month)},{int(day)},{int(f[1][:2])},60,?9,{v['Dry-bulb (C)']},"
+            f"{year},{int(month)},{int(day)},{int(f[1].split(':')[0])},60,?9,{v['Dry-bulb (C)']},"
             f"{v['Dew-point (C)']},{v['RHum (%)']},{v['Pressure (mbar)']}00,0,0,300,"
             f"{v['GHI (W/m^2)']},{v['DNI (W/m^2)']},{v['DHI (W/m^2)']},0,0,0,0,0,"
             f"{v['Wspd (m/s)']},0,0,9999,99999,9,999999999,0,0.999,0,99,0.2,0,0"
         )
-    return tuple(lines)
+    return lines
+
+
+def tmy3_of(tmy2: Sequence[str]) -> list[str]:
+    """The hours of a TMY2 in the columns of a TMY3, by the columns of the TMY2 manual."""
+    head = tmy2[0]
+    degrees = [
+        (1 if sign in "NE" else -1) * (int(whole) + int(minutes) / 60.0)
+        for sign, whole, minutes in (head[37:44].split(), head[45:53].split())
+    ]
+    sample = bundled_lines("greensboro")
+    heads = sample[1].split(",")
+    lines = [
+        f"{head[1:6]},{head[7:29].strip()},{head[30:32]},{float(head[33:36])},{degrees[0]:.3f},"
+        f"{degrees[1]:.3f},{int(head[53:])}",
+        sample[1],
+    ]
+    for like, row in zip(sample[2:], tmy2[1:], strict=True):
+        fields = like.split(",")
+        fields[0] = f"{row[3:5].strip():0>2}/{row[5:7].strip():0>2}/19{row[1:3]}"
+        fields[1] = f"{int(row[7:9]):02d}:00"
+        for name, first, last, factor in (
+            ("GHI (W/m^2)", 17, 21, 1.0), ("DNI (W/m^2)", 23, 27, 1.0),
+            ("DHI (W/m^2)", 29, 33, 1.0), ("Dry-bulb (C)", 67, 71, 0.1),
+            ("Dew-point (C)", 73, 77, 0.1), ("RHum (%)", 79, 82, 1.0),
+            ("Pressure (mbar)", 84, 88, 1.0), ("Wspd (m/s)", 95, 98, 0.1),
+        ):  # fmt: skip
+            fields[heads.index(name)] = f"{int(row[first:last]) * factor:g}"
+        lines.append(",".join(fields))
+    return lines
+
+
+@pytest.fixture
+def as_epw() -> Callable[[Sequence[str]], list[str]]:
+    """Turns the lines of a TMY3 into those of an EPW."""
+    return epw_of
+
+
+@pytest.fixture
+def as_tmy3() -> Callable[[Sequence[str]], list[str]]:
+    """Turns the lines of a TMY2 into those of a TMY3."""
+    return tmy3_of
 
 
 @pytest.fixture

@@ -88,6 +88,63 @@ def test_tmy3_and_epw_of_one_year_give_the_same_sunshine(tilt, azimuth, epw, wri
         assert second[here].sum() == pytest.approx(first[here].sum(), rel=0.01)
 
 
+def by_month(year, tilt, azimuth):
+    month = year.frame["month"].to_numpy()
+    sun = tilted_irradiance(year, tilt, azimuth)
+    return np.array([sun[month == number].sum() for number in range(1, 13)])
+
+
+def test_tmy2_tmy3_and_epw_of_one_year_give_the_same_sunshine(tmy2, as_tmy3, as_epw, write):
+    """pvlib stamps TMY2 and EPW at the start of the hour and TMY3 at its end."""
+    tmy3 = as_tmy3(tmy2)
+    years = [read(write(lines)) for lines in (tmy2, tmy3, as_epw(tmy3))]
+    assert [year.station.format for year in years] == ["TMY2", "TMY3", "EPW"]
+    for tilt, azimuth in SURFACES:
+        first, *others = (by_month(year, tilt, azimuth) for year in years)
+        for other in others:
+            assert other == pytest.approx(first, rel=0.01)
+
+
+@pytest.mark.published
+def test_south_window_on_a_clear_winter_noon(write):
+    """40 N, 21 December at solar noon: pvlib's clear sky (Ineichen and Perez), put on the wall by
+    hand with the declination of the solstice, -23.44 degrees.
+
+    7.5 degrees east of the clock's meridian, 11:30 standard time is solar noon within 2 minutes.
+    """
+    times = pd.date_range("2001-01-01 07:30", periods=8760, freq="h", tz="UTC")
+    zenith = pvlib.solarposition.get_solarposition(times, 40.0, -97.5).apparent_zenith.to_numpy()
+    zenith = np.minimum(zenith, 89.9)  # below the horizon the sky is dark, not undefined
+    sky = pvlib.clearsky.ineichen(
+        zenith, pvlib.atmosphere.get_relative_airmass(zenith), linke_turbidity=2.5,
+        dni_extra=pvlib.irradiance.get_extra_radiation(times.day_of_year.to_numpy()),
+    )  # fmt: skip
+    ghi, dni, dhi = (np.nan_to_num(sky[name]) for name in ("ghi", "dni", "dhi"))
+    head = "temp_air_C,rh_frac,pressure_Pa,ghi_Wm2,dni_Wm2,dhi_Wm2"
+    lines = [head] + [
+        f"5,0.5,101325,{whole:.3f},{beam:.3f},{rest:.3f}"
+        for whole, beam, rest in zip(ghi, dni, dhi, strict=True)
+    ]
+    site = {"latitude": 40.0, "longitude": -97.5, "utc_offset_h": -7.0, "altitude_m": 0.0}
+    got = tilted_irradiance(read(write(lines), site=site), 90.0, 180.0)
+    noon = 354 * 24 + 11  # 21 December, 11:00 to 12:00
+    ghi, dni, dhi = ghi[noon], dni[noon], dhi[noon]
+    assert dni > 700.0
+    declination, latitude = np.radians(-23.44), np.radians(40.0)
+    # Facing south on a wall, at solar noon, the beam stands as high above the horizon as the sun.
+    height = np.pi / 2 - latitude + declination
+    assert np.degrees(height) == pytest.approx(26.56)
+    on_wall, up = np.cos(height), np.sin(height)
+    # Hay and Davies: the share of the beam over that outside the air is circumsolar; 1413 W/m2 is
+    # the solar constant of 1366 W/m2 at the solstice's distance (Spencer).
+    share = dni / 1413.0
+    expected = dni * on_wall + dhi * (0.5 * (1 - share) + share * on_wall / up) + 0.1 * ghi
+    assert got[noon] == pytest.approx(expected, rel=0.01)
+    # The hours on both sides, 15 degrees off: less, and alike.
+    assert got[noon - 1] == pytest.approx(got[noon + 1], rel=0.03)
+    assert got[noon - 1] < got[noon]
+
+
 def test_east_wall_has_its_sun_in_the_morning():
     year = read("miami")
     hour = year.frame["hour"].to_numpy()

@@ -118,3 +118,16 @@ def test_irradiance_of_pvgis_stands_at_the_stamp():
     year = read(path("tmy_data_mcmaster.csv"))
     assert year.station.irradiance_minute == 0.0
     assert np.ptp(year.frame.hour[year.column("ghi_Wm2") > 0]) < 20
+
+
+@pytest.mark.parametrize("name", [name for name in FILES if FILES[name][0] == "TMY3"])
+def test_labels_of_tmy3_and_epw_give_the_same_sunshine(name, as_epw, write):
+    """The hours of a real TMY3, stamped at the end of the hour, in an EPW, stamped as it is."""
+    lines = path(name).read_text(encoding="utf-8-sig").splitlines()
+    one, other = read(path(name)), read(write(as_epw(lines)))
+    month = one.frame["month"].to_numpy()
+    for tilt, azimuth in ((90, 90), (90, 180), (90, 270), (30, 200)):
+        first, second = (tilted_irradiance(year, tilt, azimuth) for year in (one, other))
+        for number in range(1, 13):
+            here = month == number
+            assert second[here].sum() == pytest.approx(first[here].sum(), rel=0.01)
