@@ -20,6 +20,7 @@ from estimator.air_assembly import (
 from estimator.balance import Control, Room
 from estimator.calendar import Calendar, year_calendar
 from estimator.case import Case, OptionCase
+from estimator.case.base import written
 from estimator.case.machine import EFFECTIVENESS
 from estimator.case.model import area_infiltration
 from estimator.compressor_map import read_compressor_map, unit_from_compressor_map
@@ -32,31 +33,17 @@ from estimator.hour import (
     FAN_OFF,
 )
 from estimator.loads import hourly_gains
-from estimator.operation import (
-    CYCLING,
-    FACE_SPLIT,
-    FAN_CONSTANT,
-    FAN_SPEED,
-    FAN_STAGED,
-    MODULATING,
-    ON_OFF,
-    STAGES,
-    SUBCOOLING,
-    SUBCOOLING_THEN_CONDENSER,
-    VARIABLE,
-    WRAP_AROUND,
-    Plant,
-)
+from estimator.operation import Plant
 from estimator.performance_table import unit_from_table
+from estimator.plant_assembly import UNLIMITED_W, plant_of, recovery_of, unusual
 from estimator.processes import fan_power
-from estimator.refrigeration import cycle
+from estimator.quantities import show
 from estimator.unit import Unit
 from estimator.unit_ratings import unit_from_ratings
 from weather.errors import InputError
 from weather.moist_air import (
     STANDARD_AIR_DENSITY,
     FloatArray,
-    heat_capacity,
     hum_ratio_from_rel_hum,
     specific_volume,
 )
@@ -73,15 +60,8 @@ _HUMIDITY_CONTROLS = {
     "dew point": DEW_POINT,
 }
 _FAN_MODES = {"off": FAN_OFF, "continuous": FAN_CONTINUOUS, "cycling": FAN_CYCLING}
-_CAPACITY_CONTROLS = {"cycling": CYCLING, "variable": VARIABLE, "stages": STAGES}
-_CONDENSER_FANS = {
-    "constant": FAN_CONSTANT,
-    "staged": FAN_STAGED,
-    "variable speed": FAN_SPEED,
-}
 # Fan, drive and motor where an added pressure drop needs it and the case states only a power.
 _FAN_EFFICIENCY = 0.6
-_UNLIMITED_W = 1e12
 # A heater without a stated size: the temperature rise of a typical furnace section (common
 # practice, no source); it only sets how long a cycling fan runs for heating.
 _HEATING_RISE_K = 22.0
@@ -140,7 +120,7 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
         )
     fan_W += recovery_fan_power(case)
     unit = build_unit(case)
-    recovery = _recovery(case, flow)
+    recovery = recovery_of(case, flow)
     if recovery.pressure_drop_Pa > 0.0:
         fan_W += fan_power(
             float(case.air.supply_flow),
@@ -151,7 +131,7 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
     drivers = _drivers(option, calendar, year, volume_to_mass)
     return Machine(
         unit,
-        _plant(option, unit, flow, fan_W, recovery)._replace(
+        plant_of(option, unit, flow, fan_W, recovery)._replace(
             outdoor=devices(case, volume_to_mass), flow=flow_control(case)
         ),
         _room(option, float(pressure.mean()), volume_to_mass)._replace(network=network(case, year)),
@@ -164,16 +144,24 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
         calendar,
         float(case.humidity.range_low),
         float(case.humidity.range_high),
-        unit.notes,
+        (*unit.notes, *unusual(case.unit.re_evaporation)),
     )
 
 
 def build_unit(case: Case) -> Unit:
     """The unit of a case, from its rating point or its performance table."""
     try:
-        return _unit_of(case)
+        unit = _unit_of(case)
     except InputError as problem:
         raise InputError(f"[unit]: {problem}") from None
+    floor = case.unit.surface_floor
+    if unit.rated_surface_C <= float(floor):
+        raise InputError(
+            f'[unit] surface_floor "{written(floor)}" would hold the unit back at its own rating, '
+            f"where its coil stands at {show(unit.rated_surface_C, 'temperature', case.display)}; "
+            'write a lower one, such as "32 degF"'
+        )
+    return unit
 
 
 def _unit_of(case: Case) -> Unit:
@@ -248,164 +236,12 @@ def _optional(value: float | None) -> float | None:
     return None if value is None else float(value)
 
 
-@dataclass(frozen=True)
-class _Recovery:
-    """The recovered-heat part of the reheat list."""
-
-    arrangement: int
-    drying_effectiveness: float
-    condenser_effectiveness: float
-    capacity_W: float
-    before_W: float
-    after_W: float
-    pressure_drop_Pa: float
-
-
-def _recovery(case: Case, flow_kg_s: float) -> _Recovery:
-    sources = case.reheat
-    recovered = [k for k, source in enumerate(sources) if source.source in EFFECTIVENESS]
-    names = [sources[k].source for k in recovered]
-    bought = [
-        0.0 if k in recovered else _UNLIMITED_W if s.capacity is None else float(s.capacity)
-        for k, s in enumerate(sources)
-    ]
-    drop = sum(float(source.pressure_drop) for source in sources)
-    if not recovered:
-        return _Recovery(MODULATING, 0.0, 0.0, 0.0, sum(bought, 0.0), 0.0, drop)
-    kinds = {
-        ("condenser",): MODULATING,
-        ("subcooling",): SUBCOOLING,
-        ("subcooling", "condenser"): SUBCOOLING_THEN_CONDENSER,
-        ("wrap-around",): WRAP_AROUND,
-    }
-    arrangement = kinds.get(tuple(names))
-    if arrangement is None or recovered != list(range(recovered[0], recovered[0] + len(recovered))):
-        raise InputError(
-            f"[[reheat]] sources {', '.join(names)} cannot work together in this order; recovered "
-            'heat is "condenser", "subcooling", "subcooling" then "condenser", or "wrap-around", '
-            "with bought heat before or after"
-        )
-    first = sources[recovered[0]]
-    last = sources[recovered[-1]]
-    if last.control == "on/off":
-        if arrangement != MODULATING:
-            raise InputError(
-                '[[reheat]] control = "on/off" stands for condenser heat alone; leave it out after '
-                '"subcooling"'
-            )
-        arrangement = ON_OFF
-    if arrangement != MODULATING and case.unit.capacity_control != "cycling":
-        raise InputError(
-            f"[[reheat]] {' then '.join(names)} by modes needs [unit] capacity_control = "
-            '"cycling"; '
-            'write that, or a modulating "condenser" source'
-        )
-    if arrangement != MODULATING and recovered[0] > 0:
-        raise InputError(
-            f"[[reheat]] {sources[0].source} stands before {' then '.join(names)}, whose heat "
-            "flows by modes and cannot wait for it; list bought heat after it"
-        )
-    effectiveness = 0.0
-    capacity = 0.0
-    if last.source == "condenser":
-        capacity = _UNLIMITED_W if last.capacity is None else float(last.capacity)
-        effectiveness = float(last.effectiveness or 0.0)
-        if last.rated_heat is not None:
-            span = float(last.rated_condensing) - float(last.rated_entering)
-            effectiveness = float(last.rated_heat) / max(
-                flow_kg_s * heat_capacity(0.009) * span, 1e-9
-            )
-            if not 0.0 < effectiveness <= 1.0:
-                raise InputError(
-                    "[[reheat]] rated_heat is more than the air could take between "
-                    "rated_entering and rated_condensing; check the three"
-                )
-    return _Recovery(
-        arrangement,
-        0.0 if first.source == "condenser" else float(first.effectiveness or 0.0),
-        effectiveness,
-        capacity,
-        sum(bought[: recovered[0]], 0.0),
-        sum(bought[recovered[-1] :], 0.0),
-        drop,
-    )
-
-
-def _liquid(unit: Unit, arrangement: int) -> tuple[float, float]:
-    """Evaporator effect gained per kelvin of liquid cooling; condensing less liquid temperature.
-
-    From two cycles at the rating, 20 K of liquid cooling apart: the gain is linear to 1 %.
-    """
-    if arrangement not in (SUBCOOLING, SUBCOOLING_THEN_CONDENSER):
-        return 0.0, 0.0
-    if not unit.refrigerant or not np.isfinite(unit.rated_suction_C):
-        raise InputError(
-            '[[reheat]] source = "subcooling" needs the refrigerant\'s own states; write [unit] '
-            'method = "ratings"'
-        )
-    at = (unit.refrigerant, unit.rated_suction_C, unit.rated_condensing_C, unit.superheat_K)
-    plain = cycle(*at, unit.subcooling_K)
-    colder = cycle(*at, unit.subcooling_K + 20.0)
-    gain = (plain.flow_kg_s_W / colder.flow_kg_s_W - 1.0) / 20.0
-    return gain, unit.rated_condensing_C - plain.liquid_temp_C
-
-
-def _stages(option: OptionCase) -> tuple[float, float, float, float]:
-    given = [float(stage) for stage in option.case.unit.stages] or [1.0]
-    padded = [*given, 1.0, 1.0, 1.0, 1.0]
-    return padded[0], padded[1], padded[2], padded[3]
-
-
-def _plant(
-    option: OptionCase, unit: Unit, flow_kg_s: float, fan_W: float, recovery: _Recovery
-) -> Plant:
-    case = option.case
-    settings = case.unit
-    evaporation = settings.re_evaporation
-    wet = evaporation is not None and evaporation.model != "none"
-    gain, offset = _liquid(unit, recovery.arrangement)
-    control = _CAPACITY_CONTROLS[settings.capacity_control]
-    if control == STAGES and settings.stage_coil == "face split":
-        control = FACE_SPLIT
-    cycles = float(evaporation.cycles_per_hour) if evaporation is not None else 3.0
-    if settings.minimum_run_time is not None:
-        # The shortest run of the thermostat law N = 4 Nmax X (1 - X) is 900 s / Nmax, near X = 0.
-        cycles = min(cycles, 900.0 / float(settings.minimum_run_time))
-    return Plant(
-        flow_kg_s,
-        fan_W,
-        1 if case.air.fan_position == "blow-through" else 0,
-        control,
-        _stages(option),
-        float(settings.minimum_capacity),
-        float(settings.cycling_degradation),
-        float(settings.drying_leaving_temperature),
-        float(settings.condensing_floor),
-        float(settings.condensing_ceiling),
-        _CONDENSER_FANS[settings.condenser_fan_control],
-        recovery.arrangement,
-        recovery.drying_effectiveness,
-        gain,
-        offset,
-        recovery.condenser_effectiveness,
-        recovery.capacity_W,
-        recovery.before_W,
-        recovery.after_W,
-        float(evaporation.wet_time) if evaporation is not None and wet else 0.0,
-        float(evaporation.gamma) if evaporation is not None and wet else 0.0,
-        float(evaporation.start_up_time) if evaporation is not None and wet else 0.0,
-        cycles,
-        max(unit.rated_latent_W, 1.0),
-        max(unit.rated_depression_K, 0.1),
-    )
-
-
 def _reheat(option: OptionCase) -> tuple[FloatArray, tuple[Source, ...]]:
     """The sources in order of use: one row for recovered heat, one for each bought source."""
     rows: list[tuple[float, float, float, float, float]] = []
     sources: list[Source] = []
     for source in option.case.reheat:
-        capacity = _UNLIMITED_W if source.capacity is None else float(source.capacity)
+        capacity = UNLIMITED_W if source.capacity is None else float(source.capacity)
         recovered = source.source in EFFECTIVENESS
         buys = "" if recovered else "electricity" if source.source == "electric" else "gas"
         efficiency = 1.0 if recovered else float(source.efficiency or 1.0)

@@ -356,6 +356,20 @@ def read_compressor_map(path: Path) -> dict[str, Any]:
         low, high = numbers(key, 2)
         return ((low - 32.0) / 1.8, (high - 32.0) / 1.8) if fahrenheit else (low, high)
 
+    def single(key: str, value: object, example: str) -> float:
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise InputError(
+                f'compressor map "{path.name}": {key} needs a number; write for example '
+                f"{key} = {example}"
+            )
+        return float(value)
+
+    compressors = single("compressors", table.get("compressors", 1), "2")
+    if compressors < 1.0 or compressors != int(compressors):
+        raise InputError(
+            f'compressor map "{path.name}": compressors = {compressors:g} is not a count; write '
+            "1, 2 or more"
+        )
     found: dict[str, Any] = {
         "output_coefficients": numbers("output", 10),
         "output_unit": table["output_unit"],
@@ -363,9 +377,10 @@ def read_compressor_map(path: Path) -> dict[str, Any]:
         "temperature_unit": table["temperature_unit"],
         "suction_range_C": span("suction_range"),
         "condensing_range_C": span("condensing_range"),
-        "compressors": int(table.get("compressors", 1)),
+        "compressors": int(compressors),
     }
     for key in ("superheat", "subcooling"):
         if key in table:
-            found[f"map_{key}_K"] = float(table[key]) / (1.8 if fahrenheit else 1.0)
+            degrees = single(key, table[key], "20")
+            found[f"map_{key}_K"] = degrees / (1.8 if fahrenheit else 1.0)
     return found

@@ -12,6 +12,9 @@ from estimator.case.merge import require_one
 from estimator.quantities import Measured, parse, quantity
 from weather.errors import InputError
 
+# Edge of the maps of compressors and refrigerants: 149 F.
+HIGHEST_CONDENSING_C = 65.0
+
 
 class ReEvaporation(Section):
     """Water that goes from the stopped coil back into the room while the fan runs on.
@@ -147,6 +150,16 @@ class Unit(Section):
                 f'condensing_ceiling "{written(self.condensing_ceiling)}"; lower the one or raise '
                 "the other"
             )
+        if float(self.condensing_ceiling) > HIGHEST_CONDENSING_C:
+            raise InputError(
+                f'condensing_ceiling "{written(self.condensing_ceiling)}" is hotter than the '
+                'compressor and its refrigerant are known for; write at most "149 degF"'
+            )
+        if self.minimum_run_time is not None and float(self.minimum_run_time) > 3600.0:
+            raise InputError(
+                f'minimum_run_time "{written(self.minimum_run_time)}" is longer than an hour; '
+                'write for example "5 min"'
+            )
         if self.rated_entering_wet_bulb > self.rated_entering_dry_bulb:
             raise InputError(
                 "rated_entering_wet_bulb is above rated_entering_dry_bulb; "
@@ -173,6 +186,8 @@ class Unit(Section):
         rising = all(a < b for a, b in pairwise(stages))
         if not stages or stages[-1] != 1.0 or not rising:
             raise InputError('stages must rise to 100 %; write for example ["50 %", "100 %"]')
+        if len(stages) > 4:
+            raise InputError(f"{len(stages)} stages are given; write at most four")
 
 
 def _as_text(value: object) -> object:

@@ -140,6 +140,19 @@ def test_tabulated_unit_has_no_cycle(dewledger, case, tmp_path):
             ],
             "not below condensing_ceiling",
         ),
+        *(
+            ([], [('efficiency = "3.4 COP"', f'efficiency = "3.4 COP"\n{line}')], words)
+            for line, words in (
+                ('condensing_ceiling = "200 degF"', 'at most "149 degF"'),
+                (
+                    'capacity_control = "stages"\n'
+                    'stages = ["20 %", "40 %", "60 %", "80 %", "100 %"]',
+                    "at most four",
+                ),
+                ('surface_floor = "60 degF"', "at its own rating"),
+                ('minimum_run_time = "3 h"', "longer than an hour"),
+            )
+        ),
     ],
 )
 def test_mistakes_are_one_sentence(dewledger, case, arguments, changes, words):

@@ -8,7 +8,11 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from estimator.compressor_map import ten_coefficients, unit_from_compressor_map
+from estimator.compressor_map import (
+    read_compressor_map,
+    ten_coefficients,
+    unit_from_compressor_map,
+)
 from estimator.performance_table import unit_from_table
 from estimator.refrigeration import (
     compression,
@@ -411,6 +415,28 @@ def test_capacity_form_equals_flow_form() -> None:
     lb_h = ten_coefficients(flow["output_coefficients"], s * 1.8 + 32, d * 1.8 + 32)  # type: ignore[arg-type]
     expected = lb_h * 0.45359237 / 3600 * compression(table, s, d).refrigerating_effect
     assert evaporator_cooling(by_flow.map, 7.0, 45.0) == pytest.approx(float(expected[0]), rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ('compressors = "two"', "compressors needs a number"),
+        ("compressors = 0", "is not a count"),
+        ("compressors = 1.5", "is not a count"),
+        ('superheat = "20 F"', "superheat needs a number"),
+        ("frequency = 60", "frequency is not known"),
+    ],
+)
+def test_faulty_map_files_are_one_sentence(tmp_path: Path, line: str, words: str) -> None:
+    path = tmp_path / "compressor.toml"
+    path.write_text(
+        f"output = {[1.0] * 10}\npower = {[1.0] * 10}\n"
+        'output_unit = "lb/h"\ntemperature_unit = "F"\n'
+        f"suction_range = [20, 60]\ncondensing_range = [80, 140]\n{line}\n"
+    )
+    with pytest.raises(InputError, match=words) as caught:
+        read_compressor_map(path)
+    assert "\n" not in str(caught.value)
 
 
 @pytest.mark.parametrize(
