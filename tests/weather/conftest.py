@@ -50,16 +50,18 @@ def epw() -> list[str]:
 
 @cache
 def _epw() -> tuple[str, ...]:
-    return tuple(epw_of(bundled_lines("greensboro")))
+    lines = epw_of(bundled_lines("greensboro"))
+    lines[0] = "LOCATION,Greensboro Hill,NC,USA,TMY3,723170,36.100,-79.950,-5.0,273.0"
+    return tuple(lines)
 
 
 def epw_of(tmy3: Sequence[str]) -> list[str]:
     """The hours of a TMY3 in the columns of an EPW."""
     place = tmy3[0].rstrip(",").split(",")
     offset, latitude, longitude, altitude = place[-4:]
+    name = place[1].strip('"').title()
     lines = [
-        f"LOCATION,{place[1].title()},-,USA,TMY3,{place[0]},{latitude},{longitude},{offset},"
-        f"{altitude}",
+        f"LOCATION,{name},-,USA,TMY3,{place[0]},{latitude},{longitude},{offset},{altitude}",
         "DESIGN CONDITIONS,0",
         "TYPICAL/EXTREME PERIODS,0",
         "GROUND TEMPERATURES,0",
