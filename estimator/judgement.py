@@ -122,15 +122,31 @@ def judge_option(
         float(settings.range_low),
         float(settings.range_high),
     )
+    determination = determine(allowance, facts, display)
+    coil = coil_size(machine, annual, ledger, allowance, solve, display)
     return Judgement(
         stated is None,
-        determine(allowance, facts, display),
-        coil_size(machine, annual, ledger, allowance, solve, display),
+        determination,
+        replace(coil, sentence=_whatever_the_coil(determination) + coil.sentence),
         held(own),
         tuple(held(humidity.criterion(key)) for key in settings.criteria),
         _mould(option, temp, w, pressure, column(ledger, "outdoor_temp_C"), month, display),
         year_efficiency(column(ledger, "condensate_kg"), drying_energy_kWh(ledger), month),
     )
+
+
+def _whatever_the_coil(determination: Determination) -> str:
+    """That the answer hangs on no coil, where an exception is met that asks for no recovered heat;
+    empty where it does."""
+    items = [
+        finding.rule.item
+        for finding in determination.exceptions
+        if finding.verdict == "met" and finding.rule.test != "recovered_share"
+    ]
+    if determination.verdict != "allowed" or not items:
+        return ""
+    met = f"Exception {items[0]} is" if len(items) == 1 else f"Exceptions {', '.join(items)} are"
+    return f"{met} met whatever the coil. "
 
 
 def drying_energy_kWh(ledger: FloatArray) -> FloatArray:

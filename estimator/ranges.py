@@ -47,7 +47,7 @@ class Ranges(BaseModel):
     rated_efficiency: Ends | None = None
     """Of the unit's rated efficiency."""
     coil_effectiveness: Ends | None = None
-    """Of condenser-heat coils: a difference, such as ["-10 %", "5 %"]."""
+    """Of coils and loops that recover heat: a difference, such as ["-10 %", "5 %"]."""
     electricity_price: Ends | None = None
     """Of energy and demand prices."""
     gas_price: Ends | None = None

@@ -154,7 +154,10 @@ def ranges(
         SETPOINT: bool(controls),
         OUTDOOR_AIR: any(machine.drivers[:, _OUTDOOR_AIR].max() > 0.0 for machine in machines),
         INFILTRATION: any(machine.room.infiltration_kg_s > 0.0 for machine in machines),
-        EFFECTIVENESS: any(machine.plant.recovery_effectiveness > 0.0 for machine in machines),
+        EFFECTIVENESS: any(
+            max(machine.plant.recovery_effectiveness, machine.plant.drying_effectiveness) > 0.0
+            for machine in machines
+        ),
         GAS_PRICE: burns_gas,
     }
     table = dict(_RANGES)
@@ -180,6 +183,11 @@ def _limited(machine: Machine) -> int:
     if beside.used == 1 and beside.by_humidity == 0:
         return DEW_POINT
     return machine.control.humidity_control
+
+
+def _moved(effectiveness: float, by: float) -> float:
+    """An effectiveness moved within 5 to 100 %; one of 0 is of no coil and stays."""
+    return min(max(effectiveness + by, 0.05), 1.0) if effectiveness > 0.0 else 0.0
 
 
 def changed(machine: Machine, values: Values) -> Machine:
@@ -212,9 +220,11 @@ def changed(machine: Machine, values: Values) -> Machine:
         moisture_store_kg=machine.room.moisture_store_kg * values.moisture_store,
     )
     plant = machine.plant
-    if plant.recovery_effectiveness > 0.0 and values.effectiveness != 0.0:
-        moved = plant.recovery_effectiveness + values.effectiveness
-        plant = plant._replace(recovery_effectiveness=min(max(moved, 0.05), 1.0))
+    if values.effectiveness != 0.0:
+        plant = plant._replace(
+            recovery_effectiveness=_moved(plant.recovery_effectiveness, values.effectiveness),
+            drying_effectiveness=_moved(plant.drying_effectiveness, values.effectiveness),
+        )
     unit = rerated(machine.unit, values.capacity, values.efficiency)
     if unit is not machine.unit:
         plant = plant._replace(rated_latent_W=max(unit.rated_latent_W, 1.0))

@@ -11,7 +11,7 @@ from estimator.accounts import column
 from estimator.allowance import Allowance, determine
 from estimator.assembly import assemble
 from estimator.case import bundled_text, case_from_text
-from estimator.judgement import coil_size, judge_option, with_coil
+from estimator.judgement import _whatever_the_coil, coil_size, judge_option, with_coil
 from estimator.modelled_ratings import rate_machine
 from estimator.reheat_facts import reheat_facts
 from estimator.study import run_study, solve_option
@@ -245,6 +245,17 @@ def test_coil_sentences_where_no_size_decides(study):
         "I-P",
     )
     assert found.threshold is None
+
+
+def test_an_exception_without_recovered_heat_is_met_whatever_the_coil(study):
+    facts = replace(
+        facts_of(study, "electric"),
+        cooling_capacity_W=60_000.0 * BTU_H,
+        minimum_capacity_frac=0.4,
+    )
+    assert _whatever_the_coil(determine(LATEST, facts)) == "Exception 2 is met whatever the coil. "
+    assert _whatever_the_coil(determine(LATEST, facts_of(study, "condenser-trim"))) == ""
+    assert _whatever_the_coil(determine(LATEST, facts_of(study, "electric"))) == ""
 
 
 def test_ventilation_air_is_judged_where_it_is_stated(study):

@@ -10,6 +10,7 @@ from estimator.case import bundled_text, case_from_text
 from estimator.hour import empty_ledger
 from estimator.sensitivity import (
     CAPACITY,
+    EFFECTIVENESS,
     ELECTRICITY_PRICE,
     GAS_PRICE,
     SETPOINT,
@@ -293,6 +294,16 @@ def test_one_instrument_moves_both_limits(year):
     drivers = changed(assemble(option, year), Values(setpoint=-0.03)).drivers
     assert drivers[:, 10] == pytest.approx(0.47)
     assert drivers[:, 12] == pytest.approx(0.42)
+
+
+def test_a_wrap_around_loop_has_an_effectiveness_too(year):
+    text = bundled_text("museum-store")
+    better = text.replace('effectiveness = "40 %"', 'effectiveness = "50 %"')
+    plain, after = (assemble(case_from_text(one).option_cases()[1], year) for one in (text, better))
+    moved = changed(plain, Values(effectiveness=0.1)).plant
+    assert moved.drying_effectiveness == pytest.approx(after.plant.drying_effectiveness)
+    assert moved.recovery_effectiveness == after.plant.recovery_effectiveness == 0.0
+    assert EFFECTIVENESS in {one.name for one in ranges([plain], False, 1)}
 
 
 def test_one_option_alone_cannot_be_compared(year):
