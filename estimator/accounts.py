@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from estimator.humidity import gram_hours_beyond, longest_spell, out_of_range
-from estimator.ledger import COLUMNS, INDEX, NAMES
+from estimator.ledger import COLUMNS, INDEX
 from weather.moist_air import FloatArray
 from weather.year import WeatherYear
 
@@ -185,14 +185,6 @@ def monthly_account(ledger: FloatArray, year: WeatherYear) -> pd.DataFrame:
         totals[f"mean_{name}"] = pd.Series(column(ledger, name)).groupby(month).mean()
     totals.insert(0, "month", totals.index)
     return totals.reset_index(drop=True)
-
-
-def hourly_frame(ledger: FloatArray, year: WeatherYear, occupied: np.ndarray) -> pd.DataFrame:
-    """The ledger as a table, (8760 rows): month, day, hour, occupied, then every column."""
-    frame = year.frame[["month", "day", "hour"]].copy()
-    frame["occupied"] = occupied.astype(int)
-    values = pd.DataFrame(ledger.T, columns=list(NAMES))
-    return pd.concat([frame, values], axis=1)
 
 
 def hour_label(year: WeatherYear, hour: int) -> str:

@@ -172,30 +172,6 @@ def coil_total_at_surface(
 
 
 @compiled
-def total_heat(
-    flow_kg_s: float, temp_in_C: float, hum_ratio_in: float, temp_out_C: float, hum_ratio_out: float
-) -> float:
-    """Heat taken from the air [W] (air-enthalpy difference)."""
-    return flow_kg_s * (enthalpy(temp_in_C, hum_ratio_in) - enthalpy(temp_out_C, hum_ratio_out))
-
-
-@compiled
-def sensible_heat(
-    flow_kg_s: float, temp_in_C: float, temp_out_C: float, hum_ratio_out: float
-) -> float:
-    """Sensible part of the heat taken from the air [W], at the leaving humidity ratio."""
-    return flow_kg_s * heat_capacity(hum_ratio_out) * (temp_in_C - temp_out_C)
-
-
-@compiled
-def latent_heat(
-    flow_kg_s: float, temp_in_C: float, hum_ratio_in: float, hum_ratio_out: float
-) -> float:
-    """Latent part of the heat taken from the air [W]: water removed, as vapour at T_in."""
-    return flow_kg_s * (hum_ratio_in - hum_ratio_out) * vapour_enthalpy(temp_in_C)
-
-
-@compiled
 def leaving_from_heats(
     temp_in_C: float, hum_ratio_in: float, total_W: float, sensible_W: float, flow_kg_s: float
 ) -> tuple[float, float]:

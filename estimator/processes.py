@@ -7,7 +7,7 @@ equations and the fan laws.
 from __future__ import annotations
 
 from weather.compiled import compiled
-from weather.moist_air import enthalpy, temp_from_enthalpy, vapour_enthalpy
+from weather.moist_air import enthalpy, temp_from_enthalpy
 
 WATER_HEAT_CAPACITY = 4186.0  # J/(kg K), the value in the wet-bulb equations of Fundamentals ch. 1
 AIR_DENSITY_STANDARD = 1.204  # kg/m3
@@ -64,9 +64,3 @@ def moisture_and_heat(
     after = hum_ratio + water_kg_kg
     mixed = enthalpy(temp_C, hum_ratio) + heat_J_kg + water_kg_kg * water_J_kg
     return temp_from_enthalpy(mixed, after), after
-
-
-@compiled
-def latent_heat_flow(moisture_kg_s: float, temp_C: float) -> float:
-    """Latent heat [W] that a vapour flow carries into a room at ``temp_C``."""
-    return moisture_kg_s * vapour_enthalpy(temp_C)

@@ -88,11 +88,6 @@ def picture_from_svg(svg: str, alt: str, caption: str = "") -> Picture:
     return _embedded("image/svg+xml", svg.encode("utf-8"), alt, caption)
 
 
-def picture_from_png(png: bytes, alt: str, caption: str = "") -> Picture:
-    """A dense picture as PNG within the page."""
-    return _embedded("image/png", png, alt, caption)
-
-
 def _embedded(kind: str, content: bytes, alt: str, caption: str) -> Picture:
     data = base64.b64encode(content).decode("ascii")
     return Picture(f'<img alt="{escape(alt)}" src="data:{kind};base64,{data}">', caption)

@@ -10,22 +10,21 @@ from estimator.coil import (
     apparatus_dew_point,
     bypass_factor,
     coil_leaving,
-    latent_heat,
     leaving_from_heats,
     lowest_sensible_ratio,
-    sensible_heat,
     surface_for_leaving_hum_ratio,
     surface_for_leaving_temp,
-    total_heat,
 )
 from weather.errors import InputError
 from weather.moist_air import (
     dew_point,
     enthalpy,
+    heat_capacity,
     hum_ratio_from_rel_hum,
     hum_ratio_from_wet_bulb,
     saturation_enthalpy,
     saturation_hum_ratio,
+    vapour_enthalpy,
 )
 
 P = 101325.0
@@ -55,9 +54,9 @@ def test_leaving_air(temp: float, rel_hum: float, surface: float, bypass: float,
     assert share == pytest.approx(bypass, abs=1e-6)
     if surface >= dew_point(w, p):
         assert w_out == w
-    total = total_heat(0.7, temp, w, out, w_out)
-    sensible = sensible_heat(0.7, temp, out, w_out)
-    latent = latent_heat(0.7, temp, w, w_out)
+    total = 0.7 * (enthalpy(temp, w) - enthalpy(out, w_out))
+    sensible = 0.7 * heat_capacity(w_out) * (temp - out)
+    latent = 0.7 * (w - w_out) * vapour_enthalpy(temp)
     assert total == pytest.approx(sensible + latent, rel=1e-11, abs=1e-7)
     back, w_back = leaving_from_heats(temp, w, total, sensible, 0.7)
     assert back == pytest.approx(out, abs=1e-8)
@@ -118,8 +117,8 @@ def test_rating_turned_round(temp: float, rel_hum: float, surface: float, bypass
     assume(touch + 0.5 < surface < dew_point(w, P) - 0.5)
     out, w_out = coil_leaving(temp, w, surface, bypass, P)
     assume(w_out < 0.99 * saturation_hum_ratio(out, P))
-    total = total_heat(1.0, temp, w, out, w_out)
-    sensible = sensible_heat(1.0, temp, out, w_out)
+    total = enthalpy(temp, w) - enthalpy(out, w_out)
+    sensible = heat_capacity(w_out) * (temp - out)
     found, found_bypass = apparatus_dew_point(temp, w, total, sensible, 1.0, P)
     assert found == pytest.approx(surface, abs=1e-5)
     assert found_bypass == pytest.approx(bypass, abs=1e-5)
