@@ -39,15 +39,21 @@ METRICS: tuple[Metric, ...] = (
     Metric("reheat_shortfall_kWh", "heat", "not given back (shortfall)", _HEAT),
     Metric("recovered_share", "share", "Recovered share of reheat", _HEAT),
     Metric("heating_kWh", "heat", "Space heating", _HEAT),
+    Metric("room_cooling_kWh", "heat", "Cooling of the room beside the unit", _HEAT),
     Metric("electricity_kWh", "electricity", "Electricity, all uses", _BOUGHT),
     Metric("compressor_kWh", "electricity", "Compressor", _BOUGHT),
     Metric("condenser_fan_kWh", "electricity", "Outdoor-coil fan", _BOUGHT),
     Metric("supply_fan_kWh", "electricity", "Supply fan", _BOUGHT),
     Metric("reheat_purchased_electricity_kWh", "electricity", "Reheat electricity", _BOUGHT),
     Metric("heating_purchased_electricity_kWh", "electricity", "Heating electricity", _BOUGHT),
+    Metric("room_cooling_electricity_kWh", "electricity", "Room cooling", _BOUGHT),
+    Metric("outdoor_recovery_power_kWh", "electricity", "Recovery device", _BOUGHT),
+    Metric("humidifier_electricity_kWh", "electricity", "Humidifier electricity", _BOUGHT),
     Metric("gas_kWh", "gas", "Gas, all uses", _BOUGHT),
     Metric("reheat_purchased_gas_kWh", "gas", "Reheat gas", _BOUGHT),
     Metric("heating_purchased_gas_kWh", "gas", "Heating gas", _BOUGHT),
+    Metric("humidifier_gas_kWh", "gas", "Humidifier gas", _BOUGHT),
+    Metric("neutral_air_electricity_kWh", "electricity", "Cost of warm neutral air", _BOUGHT),
     Metric("avoided_electricity_kWh", "electricity", "Avoided reheat electricity", _BOUGHT),
     Metric("avoided_gas_kWh", "gas", "Avoided reheat gas", _BOUGHT),
     Metric("recovery_price_kWh", "electricity", "Price of recovery", _BOUGHT),
@@ -56,6 +62,7 @@ METRICS: tuple[Metric, ...] = (
     Metric("longest_spell_above_h", "hours", "Longest spell above range", _ROOM),
     Metric("hours_below_range", "hours", "Hours below range", _ROOM),
     Metric("condensate_kg", "water", "Water taken from the air", _ROOM),
+    Metric("humidifier_kg", "water", "Water added by the humidifier", _ROOM),
 )
 BY_KEY = {metric.key: metric for metric in METRICS}
 # Lines that say how a total above them divides; shown indented.
@@ -69,8 +76,12 @@ PARTS = {
     "supply_fan_kWh",
     "reheat_purchased_electricity_kWh",
     "heating_purchased_electricity_kWh",
+    "room_cooling_electricity_kWh",
+    "outdoor_recovery_power_kWh",
+    "humidifier_electricity_kWh",
     "reheat_purchased_gas_kWh",
     "heating_purchased_gas_kWh",
+    "humidifier_gas_kWh",
     "hours_above_range_occupied",
 }
 # The few columns of the short comparison: page one and the terminal.
@@ -150,8 +161,9 @@ def limit_words(study: Study) -> str:
 
 
 def controlled(option: OptionYear) -> bool:
-    """Whether the option has humidity control at all."""
-    return bool(option.option.case.humidity.control != "none")
+    """Whether the option has humidity control at all; an outdoor-air unit holds a dew point."""
+    case = option.option.case
+    return case.humidity.control != "none" or case.outdoor_unit is not None
 
 
 def best_option(study: Study) -> OptionYear | None:
