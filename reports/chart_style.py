@@ -74,6 +74,8 @@ def style_context(name: str = "chart") -> Iterator[None]:
         yield
 
 
+_NO_GLYPHS = "(written in signs this picture has no font for)"
+
 # No clock and no program's version in a file: the same figure gives the same bytes.
 _METADATA: dict[str, dict[str, None]] = {
     "png": {"Software": None},
@@ -115,9 +117,25 @@ def picture_bytes(
 ) -> bytes:
     """The figure as "png", "svg" or "pdf"; ``name`` salts the ids of an SVG."""
     buffer = io.BytesIO()
+    if kind != "svg":  # who reads an SVG has fonts of his own
+        _keep_to_font(figure)
     with style_context(name):
         figure.savefig(buffer, format=kind, dpi=dots_per_inch, metadata=_METADATA[kind])
     return buffer.getvalue()
+
+
+def _keep_to_font(figure: Figure) -> None:
+    """Drop from a figure's words the signs that would be drawn as empty boxes, such as emoji."""
+    from matplotlib.font_manager import findfont, get_font
+    from matplotlib.text import Text
+
+    glyphs = get_font(findfont("DejaVu Sans")).get_charmap()
+    for artist in figure.findobj(Text):
+        words = artist.get_text()
+        kept = "".join(sign for sign in words if ord(sign) in glyphs or sign == "\n")
+        if kept != words:
+            tidy = "\n".join(" ".join(line.split()) for line in kept.split("\n"))
+            artist.set_text(tidy if tidy.strip() else _NO_GLYPHS)
 
 
 def svg_text(figure: Figure, name: str) -> str:

@@ -211,6 +211,14 @@ def _covered(
         )  # fmt: skip
 
 
+def sizing_charts(study: Study, display: Display) -> list[Chart]:
+    """A chart for each group of options that share a unit and its condenser heat."""
+    return [
+        sizing_chart(sizing, options, display, f"reheat-sizing-{place}")
+        for place, (sizing, options) in enumerate(_groups(study), 1)
+    ]
+
+
 def sizing_table(sizing: Sizing, option: OptionYear, display: Display, caption: str) -> Table:
     """Each aim with its smallest coil and its lowest ceiling."""
     heat = display_unit("heat flow", display)
@@ -261,23 +269,19 @@ def sizing_section(study: Study, display: Display) -> Section | None:
         "making up what they lack. A coil for the worst hour is seldom worth its price."
     ]
     tables = []
-    pictures = []
-    for place, (sizing, options) in enumerate(groups):
+    for sizing, options in groups:
         name = _names(options)
         told = " ".join(sizing_sentences(sizing, options[0], display))
         total = words(sizing.need_kWh, "heat", display)
         left = ", left by subcooling," if _after_subcooling(options[0]) else " of the year"
         paragraphs.append(f"{name}: overcooling heat{left} {total}. {told}")
-        pictures.append(
-            picture_of(sizing_chart(sizing, options, display, f"reheat-sizing-{place + 1}"))
-        )
         tables.append(sizing_table(sizing, options[0], display, name))
     return Section(
         "reheat-sizing",
         "How large a reheat coil, how hot a condenser",
         tuple(paragraphs),
         tuple(tables),
-        tuple(pictures),
+        tuple(picture_of(chart) for chart in sizing_charts(study, display)),
     )
 
 

@@ -250,23 +250,30 @@ def range_table(study: Study, display: Display) -> Table:
     )
 
 
-def sensitivity_section(study: Study, display: Display) -> Section | None:
-    """The section of the page; None where no sensitivity was asked for."""
+def swing_charts(study: Study, display: Display) -> list[Chart]:
+    """The swings of the option the report speaks of first, and of others whose share moves."""
     if study.sensitivity is None:
-        return None
+        return []
     first = _shown(study)
-    charts = [first] + [
+    others = [
         option
         for option in study.options
         if option.key not in (first.key, study.reference.key)
         and _share_moves(study.sensitivity, option)
     ]
+    return [swing_chart(study, option, display) for option in (first, *others)]
+
+
+def sensitivity_section(study: Study, display: Display) -> Section | None:
+    """The section of the page; None where no sensitivity was asked for."""
+    if study.sensitivity is None:
+        return None
     return Section(
         "sensitivity",
         "What moves the answer",
         (),
         (likelihood_table(study), range_table(study, display)),
-        tuple(picture_of(swing_chart(study, option, display)) for option in charts),
+        tuple(picture_of(chart) for chart in swing_charts(study, display)),
     )
 
 

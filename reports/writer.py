@@ -173,9 +173,16 @@ def _xlsx(asked: _Asked) -> Files:
 def _charts(study: Study) -> list[Chart]:
     from reports.charts import study_charts
     from reports.hours_section import hour_charts
+    from reports.reheat_sizing import sizing_charts
+    from reports.sensitivity_sections import swing_charts
 
     display = study.case.display
-    return [*study_charts(study, display).values(), *hour_charts(study, display)]
+    return [
+        *study_charts(study, display).values(),
+        *hour_charts(study, display),
+        *sizing_charts(study, display),
+        *swing_charts(study, display),
+    ]
 
 
 def _svg(asked: _Asked) -> Files:
