@@ -160,23 +160,30 @@ def humidity_map(study: Study, display: Display) -> Chart:
     inner = [low + step for step in _HUMIDITY_STEPS] + [high + step for step in _HUMIDITY_ABOVE]
     labels = [
         f"under {inner[0]:.0f} %",
-        *(f"{a:.0f}–{b:.0f}" for a, b in pairwise(inner)),
+        *(f"{max(a, 0.0):.0f}–{min(b, 100.0):.0f}" for a, b in pairwise(inner)),
         f"over {inner[-1]:.0f} %",
     ]
     labels[3] += " (in range)"
+    # a value that only touches the range's edge is in range
+    edges = [*inner[:2], inner[2] - 0.02, *(bound + 0.02 for bound in inner[3:])]
+    # Beside a range near 0 or 100 % some shades have nothing to show.
+    shades = [
+        shade
+        for shade in zip([-1.0, *edges], [*edges, 101.0], _HUMIDITY_FILLS, labels, strict=True)
+        if shade[1] > 0.0 and shade[0] < 100.0
+    ]
+    fills, labels = [shade[2] for shade in shades], [shade[3] for shade in shades]
+    bounds = [-1.0, *(shade[1] for shade in shades[:-1]), 101.0]
 
     def draw() -> Figure:
         drawn, panels = _panels(len(study.options))
-        # a value that only touches the range's edge is in range
-        bounds = [-1.0, *inner[:3], *(bound + 0.02 for bound in inner[3:]), 101.0]
-        bounds[3] -= 0.02
         for axis, option in zip(panels, study.options, strict=True):
             values = 100.0 * column(option.ledger, "room_rh_frac")
-            _picture(axis, values, list(_HUMIDITY_FILLS), bounds)
+            _picture(axis, values, fills, bounds)
             axis.set_title(short_title(option.title, 70), fontsize=8.5)
             _calendar_axis(axis, axis is panels[-1])
         panels[len(panels) // 2].set_ylabel("Hour of day")
-        _key(drawn, list(_HUMIDITY_FILLS), labels)
+        _key(drawn, fills, labels)
         return drawn  # type: ignore[no-any-return]
 
     def season(option: OptionYear) -> str:

@@ -2,13 +2,19 @@
 
 import dataclasses
 import re
+from html import escape
 
 import numpy as np
 import pytest
+from matplotlib.figure import Figure
 
+from reports.beside import Helper
 from reports.chart_parts import curve_groups, short_title
+from reports.chart_style import picture_bytes, svg_text
 from reports.charts import study_charts
+from reports.hourly_charts import humidity_map
 from reports.numbers import words
+from reports.writer import _Asked, _charts
 
 
 @pytest.fixture(scope="module")
@@ -56,6 +62,14 @@ def test_bars_of_reheat_add_up_to_the_overcooling_heat(study):
         assert parts == pytest.approx(annual["overcooling_heat_kWh"], rel=1e-6, abs=1e-6)
 
 
+@pytest.mark.parametrize(("low", "high"), [(0.0, 0.6), (0.1, 0.95), (0.4, 1.0)])
+def test_humidity_map_of_a_range_at_the_end_of_the_scale(study, low, high):
+    humidity = study.case.humidity.model_copy(update={"range_low": low, "range_high": high})
+    case = study.case.model_copy(update={"humidity": humidity})
+    chart = humidity_map(dataclasses.replace(study, case=case, options=study.options[:1]), "SI")
+    assert chart.svg().startswith("<svg ")
+
+
 def test_dollar_signs_are_no_mathematics(study):
     option = study.options[0]
     priced = dataclasses.replace(
@@ -77,3 +91,26 @@ def test_titles_fit():
 
 def test_png_is_png(charts):
     assert charts["overview"].png(50).startswith(b"\x89PNG\r\n")
+
+
+def test_a_picture_draws_no_box_for_a_sign_its_font_lacks():
+    def drawn(words):
+        figure = Figure(figsize=(2.0, 1.0))
+        figure.text(0.1, 0.5, words)
+        return picture_bytes(figure, "png")
+
+    assert drawn("🎻 violin 弓 hall") == drawn("violin hall")
+    assert drawn("🎻") != drawn("")  # a name is never silently gone
+    figure = Figure(figsize=(2.0, 1.0))
+    figure.text(0.1, 0.5, "🎻")
+    assert "🎻" in svg_text(figure, "test")  # its reader's browser has the sign
+
+
+def test_the_formats_of_pictures_hold_every_chart_of_the_page(study):
+    html = _Asked(study, None, ("html",), Helper()).page
+    shown = set(re.findall(r'aria-label="([^"]*)"', html))
+    names = [chart.name for chart in _charts(study)]
+    assert len(set(names)) == len(names)
+    assert "reheat-sizing-1" in names
+    for chart in _charts(study):
+        assert escape(chart.alt) in shown, chart.name
