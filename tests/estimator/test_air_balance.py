@@ -1,5 +1,7 @@
 """Exhaust, infiltration and morning recovery: hourly flows by hand, and what they do in a year."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -7,6 +9,7 @@ from estimator.accounts import column
 from estimator.assembly import assemble
 from estimator.case import case_from_text
 from estimator.hour import DRIVERS, FAN_CONTINUOUS, FAN_OFF
+from estimator.ledger import NAMES
 from estimator.study import read_weather, solve_option
 from weather.errors import InputError
 
@@ -265,3 +268,61 @@ def test_one_sentence(parts, says):
 def test_exhaust_beside_a_cycling_fan_is_told():
     with pytest.raises(InputError, match="exhaust_flow runs in hours whose fan cycles"):
         machine_of(air='fan = "cycling"\nexhaust_flow = "90 L/s"')
+
+
+# --- A wrap-around loop beside a recovery device --------------------------------------------------
+
+DRIED = '[humidity]\ncontrol = "relative humidity"\nlimit = "50 %"\n'
+WHEEL = "recovery = { sensible = '70 %', latent = '60 %' }"
+LOOP = (
+    '[[reheat]]\nsource = "wrap-around"\neffectiveness = "40 %"\n[[reheat]]\nsource = "electric"\n'
+)
+PLAIN = '[[reheat]]\nsource = "electric"\n'
+
+
+def july(air="", more=""):
+    """The ledger of the second week of July, damp in Miami, with the fan on day and night."""
+    machine = machine_of(
+        "",
+        'saturday = "always"\nsunday = "always"',
+        air,
+        DRIED + more,
+    )
+    week = replace(machine, drivers=machine.drivers[24 * 188 : 24 * 195])
+    ledger = solved(week)
+    return {name: column(ledger, name) for name in NAMES}
+
+
+def test_wrap_around_with_a_recovery_device():
+    plain, wheel = july(more=PLAIN), july(WHEEL, PLAIN)
+    loop, both = july(more=LOOP), july(WHEEL, LOOP)
+    for ledger in (plain, wheel, loop, both):
+        assert np.abs(ledger["refrigerant_closure_W"]).max() < 0.01
+        assert ledger["overcooling_heat_kWh"] == pytest.approx(
+            ledger["reheat_recovered_kWh"]
+            + ledger["reheat_new_energy_kWh"]
+            + ledger["reheat_shortfall_kWh"],
+            abs=1e-9,
+        )
+    # Air onto the unit by hand: the outdoor air of the device, 70 % and 60 % of the way to the
+    # room's, in the room's own air; enthalpies of Fundamentals ch. 1.
+    dries = (both["reheat_recovered_kWh"] > 0.0) & (both["outdoor_air_kg_s"] > 0.0)
+    assert dries.sum() > 20
+    share = 0.2  # 100 of 500 L/s
+    w_in = 0.4 * both["outdoor_hum_ratio_kg_kg"] + 0.6 * both["room_hum_ratio_kg_kg"]
+    w_mixed = share * w_in + (1.0 - share) * both["room_hum_ratio_kg_kg"]
+    assert both["mixed_hum_ratio_kg_kg"][dries] == pytest.approx(w_mixed[dries], rel=1e-3)
+    t_in = 0.3 * both["outdoor_temp_C"] + 0.7 * both["room_temp_C"]
+    t_mixed = share * t_in + (1.0 - share) * both["room_temp_C"]
+    assert both["mixed_temp_C"][dries] == pytest.approx(t_mixed[dries], abs=0.05)
+    # The loop gives back at most 40 % of what lies between the air onto it and off the coil
+    # (methods of heat-pipe loops: T1 - eps (T1 - Tc)), in moist air of 1.02 kJ/(kg K).
+    flow = 0.5 * 1.204 * 1.024
+    most = 0.4 * flow * (both["mixed_temp_C"] - both["coil_leaving_temp_C"])
+    assert (both["reheat_recovered_kWh"][dries] <= most[dries] * 1.01).all()
+    # Each spares the coil, and both together spare it most.
+    total = [sum(ledger["cooling_total_kWh"]) for ledger in (plain, loop, wheel, both)]
+    assert total[3] < min(total[1:3])
+    assert max(total[1:3]) < total[0]
+    bought = [sum(ledger["reheat_new_energy_kWh"]) for ledger in (plain, loop, wheel, both)]
+    assert bought[3] < min(bought[:3])
