@@ -20,6 +20,8 @@ from estimator.unit import UnitMap, steady_state
 from weather.moist_air import FloatArray, dew_point, heat_capacity
 
 LOWEST_DEW_POINT_C = 35.0 / 1.8 - 32.0 / 1.8
+# A limit of 35 F counts, whatever its rounding.
+_SAME_K = 0.01
 # Below any surface a unit reaches: no floor at all.
 _NO_FLOOR_C = -60.0
 # A room this little above its limit still counts as holding it.
@@ -33,7 +35,7 @@ class DryingBounds:
 
     limit_dew_point_C : lowest dew point that the limit asks for while the unit may run; None
         without humidity control
-    hours_called_low : moisture calls for a dew point below LOWEST_DEW_POINT_C
+    hours_called_low : moisture calls for a dew point of LOWEST_DEW_POINT_C or below
     hours_not_met_low : of them, hours that ended above the limit
     floor_hours : hours in which the surface floor held the unit back
     floor_hours_not_met : of them, moisture calls that ended above the limit
@@ -57,6 +59,10 @@ class DryingBounds:
         """Whether drying by cooling cannot do what the case asks."""
         return self.hours_not_met_low > 0 or self.floor_hours_not_met > 0
 
+    @staticmethod
+    def _hours(count: int) -> str:
+        return f"{count:,} hour{'' if count == 1 else 's'}"
+
     def sentences(self, display: Display) -> tuple[str, ...]:
         """What a reader must know, none where nothing bound."""
         told = []
@@ -65,12 +71,12 @@ class DryingBounds:
             asked = show(self.limit_dew_point_C, "temperature", display)
             told.append(
                 f"Another drying technology is needed, such as a desiccant: the humidity limit "
-                f"asks for a dew point down to {asked}, and below about {end} drying by cooling "
+                f"asks for a dew point down to {asked}, and at about {end} drying by cooling "
                 f"ends ({SOURCE}). {self.hours_called_low:,} hours of the year call for one so "
                 f"low; {self.hours_not_met_low:,} of them end above the limit."
                 if self.hours_not_met_low > 0
-                else f"The humidity limit asks for a dew point down to {asked}, below the {end} "
-                f"or so where drying by cooling ends ({SOURCE}); the {self.hours_called_low:,} "
+                else f"The humidity limit asks for a dew point down to {asked}, and at about {end} "
+                f"drying by cooling ends ({SOURCE}); the {self.hours_called_low:,} "
                 "hours that call for it are met on paper only: expect another drying technology, "
                 "such as a desiccant."
             )
@@ -80,7 +86,7 @@ class DryingBounds:
             share = 100.0 * self.floor_lost_share
             told.append(
                 f"The floor of {floor} for the coil’s surface (frost) held the unit back in "
-                f"{self.floor_hours:,} hours; it cost {lost} of cooling on average in them, "
+                f"{self._hours(self.floor_hours)}; it cost {lost} of cooling on average in them, "
                 f"{share:.0f} % of what the unit could have given."
                 + (
                     f" In {self.floor_hours_not_met:,} of them the room ended above its limit: "
@@ -92,7 +98,7 @@ class DryingBounds:
         if self.ceiling_hours > 0:
             told.append(
                 f"The condensing ceiling limited what the condenser gave back in "
-                f"{self.ceiling_hours:,} hours."
+                f"{self._hours(self.ceiling_hours)}."
             )
         return tuple(told)
 
@@ -131,7 +137,7 @@ def drying_bounds(ledger: FloatArray, machine: Machine) -> DryingBounds:
         running = column(ledger, "system_off_flag") < 1.0
         if running.any():
             lowest = float(dew[running].min())
-        low = called & (dew < LOWEST_DEW_POINT_C)
+        low = called & (dew < LOWEST_DEW_POINT_C + _SAME_K)
     lost, could = _lost(ledger, machine, floored)
     plant = machine.plant
     condensing = np.nan_to_num(column(ledger, "condensing_temp_C"), nan=-100.0)

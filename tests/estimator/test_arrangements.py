@@ -4,6 +4,8 @@ Expected values come from balances written here, from published tables or from h
 are those any such machine must show.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import assume, given, settings
@@ -17,6 +19,11 @@ from estimator.drying_mode import run_subcooled
 from estimator.ledger import INDEX
 from estimator.one_hour import tell
 from estimator.operation import (
+    CYCLING,
+    FACE_SPLIT,
+    FAN_CONSTANT,
+    FAN_SPEED,
+    FAN_STAGED,
     FULL_CAPACITY,
     MATCH_REMOVAL,
     MATCH_SENSIBLE,
@@ -31,7 +38,12 @@ from estimator.study import read_weather, solve_option
 from estimator.unit_conditions import condition, rainy_day
 from estimator.unit_cycle import cycle_at
 from weather.errors import InputError
-from weather.moist_air import heat_capacity, hum_ratio_from_wet_bulb, wet_bulb
+from weather.moist_air import (
+    heat_capacity,
+    hum_ratio_from_wet_bulb,
+    saturation_hum_ratio,
+    wet_bulb,
+)
 
 P = 101325.0
 OPTIONS = """
@@ -126,6 +138,75 @@ def test_refrigerant_side_closes_every_hour(years, key):
     parts = [f"reheat_{name}_kWh" for name in ("recovered", "new_energy", "shortfall")]
     given_back = sum(ledger[name] for name in parts)
     assert given_back == pytest.approx(ledger["overcooling_heat_kWh"], abs=1e-9)
+
+
+DAYS = np.r_[24 * 10 : 24 * 11, 24 * 150 : 24 * 152, 24 * 200 : 24 * 202, 24 * 270 : 24 * 271]
+KINDS = {
+    "cycling": {"capacity_control": CYCLING},
+    "stages": {"capacity_control": STAGES, "stages": (0.5, 1.0, 1.0, 1.0)},
+    "four stages": {"capacity_control": STAGES, "stages": (0.25, 0.5, 0.75, 1.0)},
+    "face split": {"capacity_control": FACE_SPLIT, "stages": (0.33, 0.66, 1.0, 1.0)},
+    "variable": {"capacity_control": VARIABLE},
+}
+ARRANGED = {
+    "condenser-trim": KINDS,
+    "on-off": ("cycling",),
+    "subcooling": ("cycling",),
+    "subcooling-condenser": ("cycling",),
+    "wrap": ("cycling",),
+}
+
+
+@pytest.mark.parametrize("fans", [FAN_CONSTANT, FAN_STAGED, FAN_SPEED])
+@pytest.mark.parametrize("weather", ["as it is", "48 C", "-30 C", "80 kPa"])
+@pytest.mark.parametrize("wet_s", [0.0, 1600.0])
+def test_every_arrangement_compressor_and_fan_stays_physical(years, fans, weather, wet_s):
+    """Over some days, also far out: the refrigerant side closes to 1e-6 of the hour's flow, the
+    condenser stands above floor and outdoors, the unit runs no more than the hour, no more is
+    recovered than rejected, no fan draws more than its rated power, air leaves no coil colder than
+    its surface or warmer than it came."""
+    for key, kinds in ARRANGED.items():
+        machine = years[key][0]
+        drivers = machine.drivers[DAYS].copy()
+        temp, pressure = drivers[:, 0], drivers[:, 2]
+        if weather == "48 C":
+            temp += 48.0 - temp.max()
+        if weather == "-30 C":
+            temp += -30.0 - temp.min()
+            full = [saturation_hum_ratio(t, p) for t, p in zip(temp, pressure, strict=True)]
+            drivers[:, 1] = np.minimum(drivers[:, 1], full)
+        if weather == "80 kPa":
+            pressure[:] = 80000.0
+        for kind in kinds:
+            plant = machine.plant._replace(
+                condenser_fan_control=fans, wet_time_s=wet_s, evaporation_ratio=1.5,
+                start_up_time_s=60.0, **KINDS[kind],
+            )  # fmt: skip
+            changed = replace(machine, plant=plant, drivers=drivers)
+            solved = solve_option(changed, 24)
+            hour = {name: solved[k][solved[INDEX["compressor_runtime_frac"]] > 0.0]
+                    for name, k in INDEX.items()}  # fmt: skip
+            what = f"{key}, {kind}"
+            runtime = hour["compressor_runtime_frac"]
+            assert runtime.size > 5, what
+            assert (runtime <= 1.0 + 1e-9).all(), what
+            rejected = 1000.0 * (hour["cooling_total_kWh"] + hour["compressor_kWh"])
+            assert (np.abs(hour["refrigerant_closure_W"]) <= 1e-6 * rejected).all(), what
+            assert (hour["compressor_kWh"] > 0.0).all(), what
+            condensing = hour["condensing_temp_C"]
+            assert (condensing >= plant.condensing_floor_C - 1e-4).all(), what
+            assert (condensing >= hour["outdoor_temp_C"] - 1e-4).all(), what
+            if key != "wrap":
+                assert (1000.0 * hour["reheat_recovered_kWh"] <= rejected * 1.000001).all(), what
+            fan_W = machine.unit.map.condenser_fan_W * runtime
+            assert (1000.0 * hour["condenser_fan_kWh"] <= fan_W * (1.0 + 1e-9)).all(), what
+            leaving = hour["coil_leaving_temp_C"]
+            assert (leaving >= hour["surface_temp_C"] - 1e-3).all(), what
+            assert (leaving <= hour["mixed_temp_C"] + 1e-3).all(), what
+            assert (hour["suction_temp_C"] < hour["surface_temp_C"] + 1e-6).all(), what
+            parts = [f"reheat_{name}_kWh" for name in ("recovered", "new_energy", "shortfall")]
+            given_back = sum(hour[name] for name in parts)
+            assert given_back == pytest.approx(hour["overcooling_heat_kWh"], abs=1e-9), what
 
 
 @pytest.mark.parametrize("key", ["condenser", "staged", "variable", "split"])

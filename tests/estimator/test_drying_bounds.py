@@ -43,6 +43,11 @@ def test_a_dew_point_below_35_F_is_beyond_cooling(weather):
     assert "Another drying technology is needed" in told
     assert f"{found.hours_not_met_low:,} of them end above the limit" in told
     assert "35 °F" in told
+    # A room of just 35 F is such a room: the air that dries it must be drier still.
+    machine, ledger = archive(weather, "35 degF")
+    found = drying_bounds(ledger, machine)
+    assert found.hours_called_low == (ledger[INDEX["moisture_call_flag"]] > 0.0).sum() > 0
+    assert "another drying technology" in " ".join(found.sentences("I-P")).lower()
 
 
 def test_a_mild_limit_says_nothing(weather):
