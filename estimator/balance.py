@@ -27,7 +27,7 @@ from estimator.operation import (
 from estimator.processes import heated, mix
 from estimator.unit import UnitMap
 from weather.compiled import by_address, compiled
-from weather.moist_air import heat_capacity
+from weather.moist_air import heat_capacity, saturation_hum_ratio, vapour_enthalpy
 
 
 @by_address
@@ -223,6 +223,21 @@ def capacity_ratio(air: AirIn, removal_kg_s: float, fan: float) -> float:
 
 
 @compiled
+def condensed_on_surfaces(
+    temp_C: float, hum_ratio: float, vapour_kg_s: float, pressure_Pa: float
+) -> tuple[float, float]:
+    """Water [kg/s] that condenses on a room's surfaces, and its heat [W].
+
+    Where an hour would end above saturation, the water beyond it condenses there.
+    ``vapour_kg_s`` is what a unit of humidity ratio at the hour's end moves in the water balance.
+    """
+    beyond = hum_ratio - saturation_hum_ratio(temp_C, pressure_Pa)
+    if beyond <= 0.0:
+        return 0.0, 0.0
+    return beyond * vapour_kg_s, beyond * vapour_kg_s * vapour_enthalpy(temp_C)
+
+
+@compiled
 def attempt(
     unit: UnitMap,
     plant: Plant,
@@ -254,7 +269,11 @@ def attempt(
             aim.recover,
         )
         operation = operate(unit, plant, air, task, surface_C, condensing_C)
-        if cycles == 0:
+        # In a saturated room what the coil leaves of the moisture condenses there.
+        if cycles == 0 and (
+            operation.removal_kg_s >= removal
+            or hum_ratio < saturation_hum_ratio(temp_C, balance.pressure_Pa)
+        ):
             break
         # The runtime, and with it the moisture of the supply air, is part of the answer.
         new = capacity_ratio(air, operation.removal_kg_s, fan_runtime(balance, operation))
@@ -281,11 +300,13 @@ def solve_moisture(
     """The room humidity ratio at which what the coil removes is what the room's balance asks.
 
     The residual (removed less asked) grows with humidity, so each trial bounds the answer; secant
-    steps, halving where they leave the bounds.
+    steps, halving where they leave the bounds. No room is above saturation: what the coil then
+    leaves condenses elsewhere.
     """
     low = 0.0
-    high = 1.0
-    w = start_hum_ratio
+    saturated = saturation_hum_ratio(temp_C, balance.pressure_Pa)
+    high = saturated
+    w = min(start_hum_ratio, saturated)
     trial = attempt(unit, plant, balance, aim, temp_C, w, 1.0, surface_C, condensing_C)
     w_before = w
     residual_before = 0.0
@@ -295,6 +316,8 @@ def solve_moisture(
         residual = operation.removal_kg_s - removal_balance(balance, w, fan)
         if residual > 0.0:
             high = w
+        elif w >= saturated:
+            break
         else:
             low = w
         slope = balance.moisture_D + fan * outdoor_vapour_rate(balance)
@@ -307,7 +330,9 @@ def solve_moisture(
         if slope <= 0.0:
             slope = 1e-6
         new = w - residual / slope
-        if new <= low or new >= high:
+        if new >= saturated and high >= saturated:
+            new = saturated
+        elif new <= low or new >= high:
             new = 0.5 * (low + high)
         if abs(new - w) < 1e-10 or high - low < 1e-13:
             break
@@ -334,7 +359,7 @@ def solve_full_load(
     """Room temperature (above the set point) and humidity with the unit flat out all hour.
 
     Broyden's method on the two balances together, in K and g/kg, started from the slopes of the
-    room itself; the temperature is kept at or above the set point.
+    room itself; where that strays, roots within roots.
     """
     temp = setpoint_C
     w = start_hum_ratio
@@ -351,14 +376,16 @@ def solve_full_load(
     j21 = 0.0
     j22 = 1000.0 * (balance.moisture_D + fan * outdoor_vapour_rate(balance))
     j22 += 500.0 * (balance.flow_kg_s - balance.outdoor_air_kg_s) + 1e-6
-    for _ in range(60):
+    settled = False
+    for _ in range(30):
         water_mg = water * 1e6
         determinant = j11 * j22 - j12 * j21
         step_t = -(heat * j22 - water_mg * j12) / determinant
         step_w = -(water_mg * j11 - heat * j21) / determinant
         step_t = min(max(step_t, -5.0), 5.0)
         step_w = min(max(step_w, -3.0), 3.0)
-        if abs(step_t) < 1e-7 and abs(step_w) < 1e-7:
+        settled = abs(step_t) < 1e-7 and abs(step_w) < 1e-7
+        if settled:
             break
         temp += step_t
         w = max(w + step_w / 1000.0, 1e-6)
@@ -377,4 +404,44 @@ def solve_full_load(
         j12 += heat * step_w / size
         j21 += water * 1e6 * step_t / size
         j22 += water * 1e6 * step_w / size
+    if settled and w <= saturation_hum_ratio(temp, balance.pressure_Pa):
+        return trial
+    # Far from its start, or in a saturated room: humidity within temperature, each bracketed.
+    low = setpoint_C
+    high = setpoint_C
+    f_low = 0.0
+    f_high = 0.0
+    step = 1.0
+    side = 0
+    temp = setpoint_C
+    for trial_number in range(100):
+        trial = solve_moisture(
+            unit, plant, balance, FLAT_OUT, temp, trial.hum_ratio,
+            trial.operation.surface_C, trial.operation.condensing_C,
+        )  # fmt: skip
+        fan = fan_runtime(balance, trial.operation)
+        heat = trial.operation.sensible_W - needed_sensible(
+            plant, balance, temp, trial.hum_ratio, trial.ratio, fan
+        )
+        if abs(heat) < 1e-6 or (f_high > 0.0 and high - low < 1e-9):
+            break
+        if heat > 0.0:
+            high = temp
+            f_high = heat
+            if side == 1:
+                f_low *= 0.5
+            side = 1
+            if trial_number == 0:
+                break
+        else:
+            low = temp
+            f_low = heat
+            if side == -1:
+                f_high *= 0.5
+            side = -1
+        if f_high > 0.0:
+            temp = (low * f_high - high * f_low) / (f_high - f_low)
+        else:
+            temp += step
+            step *= 2.0
     return trial

@@ -42,6 +42,8 @@ class DryingBounds:
     floor_lost_kWh : cooling that the unit would have given beyond in those hours
     floor_lost_share : of the cooling it could have given in them without the floor
     ceiling_hours : hours in which the condensing ceiling limited what was recovered
+    wet_hours : hours in which water condensed on the room's surfaces
+    wet_kg : that water
     """
 
     limit_dew_point_C: float | None
@@ -53,6 +55,8 @@ class DryingBounds:
     floor_lost_kWh: float
     floor_lost_share: float
     ceiling_hours: int
+    wet_hours: int
+    wet_kg: float
 
     @property
     def another_technology(self) -> bool:
@@ -99,6 +103,13 @@ class DryingBounds:
             told.append(
                 f"The condensing ceiling limited what the condenser gave back in "
                 f"{self._hours(self.ceiling_hours)}."
+            )
+        if self.wet_hours > 0:
+            rate = show(self.wet_kg / self.wet_hours / 3600.0, "moisture flow", display)
+            told.append(
+                f"In {self.wet_hours:,} hours the room’s air is saturated and water condenses on "
+                f"its surfaces, {rate} on average in them: moisture arises with nowhere to go; "
+                "look at moisture gains, outdoor air and the hours of the unit."
             )
         return tuple(told)
 
@@ -158,6 +169,8 @@ def drying_bounds(ledger: FloatArray, machine: Machine) -> DryingBounds:
         lost,
         lost / could if could > 0.0 else 0.0,
         int(ceiling.sum()),
+        int((column(ledger, "surface_condensation_kg") > 0.0).sum()),
+        float(column(ledger, "surface_condensation_kg").sum()),
     )
 
 

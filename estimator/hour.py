@@ -17,6 +17,7 @@ from estimator.balance import (
     Room,
     air_entering,
     capacity_ratio,
+    condensed_on_surfaces,
     fan_runtime,
     needed_sensible,
     outdoor_hum_ratio_in,
@@ -52,6 +53,7 @@ from weather.moist_air import (
 )
 
 SECONDS = 3600.0
+_CONDENSATION_STEPS = 60
 
 FAN_OFF = 0
 FAN_CONTINUOUS = 1
@@ -107,16 +109,45 @@ def solve_year(
     condensing = 45.0
     for step in range(-warm_up, hours):
         i = step % hours
-        if control.outdoor_unit.used == 1:
-            temp, mass, w, surface, condensing = solve_outdoor_unit_hour(
-                unit, plant, room, control, sources, drivers[i], temp, mass, w, surface,
-                condensing, out, i,
-            )  # fmt: skip
-            continue
-        temp, mass, w, surface, condensing = solve_hour(
-            unit, plant, room, control, sources, drivers[i], temp, mass, w, surface, condensing,
-            out, i,
-        )  # fmt: skip
+        # Water that condenses in a saturated room warms it, and warmer air holds more: the heat it
+        # releases is found by false position. All other hours are solved once.
+        released = 0.0
+        low = 0.0
+        f_low = 0.0
+        high = 0.0
+        f_high = 0.0
+        side = 0
+        for trial in range(_CONDENSATION_STEPS):
+            if control.outdoor_unit.used == 1:
+                after = solve_outdoor_unit_hour(
+                    unit, plant, room, control, sources, drivers[i], temp, mass, w, surface,
+                    condensing, released, out, i,
+                )  # fmt: skip
+            else:
+                after = solve_hour(
+                    unit, plant, room, control, sources, drivers[i], temp, mass, w, surface,
+                    condensing, released, out, i,
+                )  # fmt: skip
+            f = after[5] - released
+            if abs(f) <= 1e-8 * max(released, 1.0):
+                break
+            if f > 0.0:
+                low = released
+                f_low = f
+                if side == 1:
+                    f_high *= 0.5
+                side = 1
+                if trial == 0:
+                    high = after[5]
+                    f_high = -high
+            else:
+                high = released
+                f_high = f
+                if side == -1:
+                    f_low *= 0.5
+                side = -1
+            released = (low * f_high - high * f_low) / (f_high - f_low)
+        temp, mass, w, surface, condensing, _ = after
 
 
 @compiled
@@ -132,11 +163,13 @@ def solve_hour(
     w_before: float,
     surface_C: float,
     condensing_C: float,
+    released_W: float,
     out: FloatArray,
     i: int,
-) -> tuple[float, float, float, float, float]:
-    """One hour; returns the room's air and mass temperature, its humidity ratio, and where the next
-    solve may start."""
+) -> tuple[float, float, float, float, float, float]:
+    """One hour; returns the room's air and mass temperature, its humidity ratio, where the next
+    solve may start, and the heat of water that condensed on the room's surfaces, of which
+    ``released_W`` is assumed."""
     outdoor = driver[0]
     w_outdoor = driver[1]
     pressure = driver[2]
@@ -160,7 +193,7 @@ def solve_hour(
         outdoor,
         w_outdoor,
         pressure,
-        heat_B + leak * outdoor,
+        heat_B + leak * outdoor + released_W,
         heat_K + leak,
         w_store * w_before + leakage * w_outdoor + moisture,
         w_store + leakage,
@@ -252,6 +285,9 @@ def solve_hour(
     w = chosen.hum_ratio
     if whole > 0.0:
         w = (balance.moisture_E + vapour_rate * w_outdoor - operation.removal_kg_s) / whole
+    condensed, condensed_W = condensed_on_surfaces(chosen.temp_C, w, whole, pressure)
+    if condensed > 0.0:
+        w -= condensed / whole
     ratio = capacity_ratio(air, operation.removal_kg_s, fan)
     overcooling = 0.0
     recovered = 0.0
@@ -328,9 +364,14 @@ def solve_hour(
         supply_temp = temp_from_enthalpy(h_supply, supply_w)
         from_unit = flow * heat_capacity(supply_w) * (supply_temp - temp)
         water_from_unit = flow * (supply_w - w)
-    heat_closure = stored - shell - gains - solar - found.added_heat_W - from_unit
+    heat_closure = stored - shell - gains - solar - found.added_heat_W - released_W - from_unit
     water_closure = (
-        w_stored - leakage * (w_outdoor - w) - moisture - found.added_kg_s - water_from_unit
+        w_stored
+        - leakage * (w_outdoor - w)
+        - moisture
+        - found.added_kg_s
+        + condensed
+        - water_from_unit
     )
     # A wrap-around loop moves heat within the air; only the rest came from the refrigerant.
     refrigerant_closure = (
@@ -428,7 +469,9 @@ def solve_hour(
     out[at.ROOM_COOLING_ELECTRICITY, i] = 0.0
     out[at.NEUTRAL_AIR, i] = 0.0
     out[at.INFILTRATION, i] = leakage
-    return temp, mass, w, operation.surface_C, operation.condensing_C
+    out[at.WALL_CONDENSATION, i] = condensed * SECONDS
+    out[at.WALL_CONDENSATION_HEAT, i] = released_W * kWh
+    return temp, mass, w, operation.surface_C, operation.condensing_C, condensed_W
 
 
 def empty_ledger(hours: int) -> FloatArray:

@@ -321,6 +321,18 @@ def _columns() -> tuple[Column, ...]:
             "mean",
             "Outdoor air that comes in past the unit: leaks, and what exhaust draws in.",
         ),
+        c(
+            "surface_condensation_kg",
+            "kg",
+            "sum",
+            "Water that condenses on the room's surfaces where its air would pass saturation.",
+        ),
+        c(
+            "surface_condensation_heat_kWh",
+            "kWh",
+            "sum",
+            "Heat that this condensation gives to the room.",
+        ),
     )
 
 

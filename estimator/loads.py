@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import csv
 import math
+import re
 from dataclasses import dataclass
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -97,7 +99,8 @@ def read_loads(file: LoadsFile, folder: Path) -> tuple[FloatArray, FloatArray, F
 
     Raises
     ------
-    InputError : no such file or column, not 8760 rows, a cell that is no number
+    InputError : no such file or column, not 8760 rows, a cell that is no number, times that are
+        not those of the weather year
     """
     path = folder / file.path
     place = f'[loads.file] "{path.name}"'
@@ -122,6 +125,7 @@ def read_loads(file: LoadsFile, folder: Path) -> tuple[FloatArray, FloatArray, F
             f"{place} has {len(body)} rows; write 8760, one for each hour of local standard time"
             f"{leap}"
         )
+    _require_aligned(head, body, place)
     totals = {"sensible": np.zeros(HOURS), "latent": np.zeros(HOURS), "moisture": np.zeros(HOURS)}
     for name, index in chosen.items():
         what, unit = _FILE_COLUMNS[name]
@@ -130,6 +134,78 @@ def read_loads(file: LoadsFile, folder: Path) -> tuple[FloatArray, FloatArray, F
         values = [_number(row, index, i, head[index], place) for i, row in enumerate(body)]
         totals[what] += np.array(values) * factor
     return totals["sensible"], totals["latent"], totals["moisture"]
+
+
+# Heads of columns that tell the time of a row, in small letters.
+_STAMPS = ("time", "timestamp", "datetime", "date/time", "date and time", "date time")
+_STAMP = re.compile(
+    r"\s*(?:(?:\d{4}-)?(\d{1,2})-|(\d{1,2})/)(\d{1,2})(?:/\d{2,4})?[ T]+(\d{1,2})(?::\d\d)?"
+)
+
+
+def _require_aligned(head: list[str], body: list[list[str]], place: str) -> None:
+    """InputError where columns of times show that row i is not hour i of the weather year.
+
+    An hour may carry its begin, its middle or its end; without such columns the order stands.
+    """
+    at = {title.lower(): index for index, title in enumerate(head)}
+    found = _row_hours(at, head, body, place)
+    if not found:
+        return
+    first = found[0]
+    if first not in (0, 1):
+        raise InputError(
+            f"{place} begins at {_told(first)}; write the hour from 01-01 00:00 first, in local "
+            "standard time"
+        )
+    for i, hour in enumerate(found):
+        if hour != (i + first) % HOURS:
+            raise InputError(
+                f"{place} has {_told(hour)} in hour {i + 1} of the year, where "
+                f"{_told((i + first) % HOURS)} is due; write every hour in its order, in local "
+                "standard time without summer time"
+            )
+
+
+def _row_hours(at: dict[str, int], head: list[str], body: list[list[str]], place: str) -> list[int]:
+    """Hour of the year that each row's own columns tell, or nothing."""
+
+    def cell(i: int, name: str) -> str:
+        return body[i][at[name]] if at[name] < len(body[i]) else ""
+
+    rows = range(len(body))
+    stamp = next((name for name in _STAMPS if name in at), None)
+    if {"month", "day", "hour"} <= set(at):
+        written = [f"{cell(i, 'month')}-{cell(i, 'day')} {cell(i, 'hour')}" for i in rows]
+        title = "hour"
+    elif stamp is not None and "date" in at:
+        written = [f"{cell(i, 'date')} {cell(i, stamp)}" for i in rows]
+        title = head[at[stamp]]
+    elif stamp is not None:
+        written = [cell(i, stamp) for i in rows]
+        title = head[at[stamp]]
+    else:
+        return []
+    return [_hour_of_year(text, i, title, place) for i, text in enumerate(written)]
+
+
+def _hour_of_year(text: str, i: int, title: str, place: str) -> int:
+    match = _STAMP.match(text)
+    try:
+        if not match or int(match[4]) > 24:
+            raise ValueError
+        day = date(2023, int(match[1] or match[2]), int(match[3]))
+    except ValueError:
+        raise InputError(
+            f'{place} has "{text}" in column "{title}" of hour {i + 1} of the year; write times '
+            "such as 2023-01-31 14:00 without 29 February, or leave that column out"
+        ) from None
+    return ((day - date(2023, 1, 1)).days * 24 + int(match[4])) % HOURS
+
+
+def _told(hour: int) -> str:
+    time = datetime(2023, 1, 1) + timedelta(hours=hour)
+    return f"{time:%m-%d %H:00}"
 
 
 def _chosen_columns(file: LoadsFile, head: list[str], place: str) -> dict[str, int]:

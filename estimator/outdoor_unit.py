@@ -10,7 +10,14 @@ from __future__ import annotations
 import math
 
 from estimator import ledger_places as at
-from estimator.balance import Balance, Control, Room, air_entering, idle
+from estimator.balance import (
+    Balance,
+    Control,
+    Room,
+    air_entering,
+    condensed_on_surfaces,
+    idle,
+)
 from estimator.condensing import operate
 from estimator.drying import NO_CONTROL, humidity_limit
 from estimator.envelope import air_coefficients, network_after
@@ -107,9 +114,10 @@ def solve_outdoor_unit_hour(
     w_before: float,
     surface_C: float,
     condensing_C: float,
+    released_W: float,
     out: FloatArray,
     i: int,
-) -> tuple[float, float, float, float, float]:
+) -> tuple[float, float, float, float, float, float]:
     """One hour, written to the ledger; arguments and result as of ``hour.solve_hour``."""
     outdoor = driver[0]
     w_outdoor = driver[1]
@@ -130,7 +138,7 @@ def solve_outdoor_unit_hour(
         heat_K = store + room.conductance_W_K
         heat_B = store * temp_before + room.conductance_W_K * outdoor + gains + solar
     heat_K += leak
-    heat_B += leak * outdoor
+    heat_B += leak * outdoor + released_W
     w_store = room.moisture_store_kg / SECONDS
     moisture_E = w_store * w_before + leakage * w_outdoor + moisture
     moisture_D = w_store + leakage
@@ -265,6 +273,10 @@ def solve_outdoor_unit_hour(
         added = new
         added_heat = heat_with_moisture(humidifier.kind, added, temp)
 
+    condensed, condensed_W = condensed_on_surfaces(temp, w, water, pressure)
+    if condensed > 0.0:
+        w -= condensed / water
+
     if room.network.used == 1:
         mass, _, _, shell = network_after(room.network, mass_before, outdoor, gains, solar, temp)
         stored = room.network.mass_J_K / SECONDS * (mass - mass_before)
@@ -336,13 +348,14 @@ def solve_outdoor_unit_hour(
     out[at.STORED, i] = stored * kWh
     out[at.MOISTURE_STORED, i] = w_stored * SECONDS
     out[at.HEAT_CLOSURE, i] = (
-        stored - shell - gains - solar - added_heat - from_unit + cooling - room_heat
+        stored - shell - gains - solar - added_heat - condensed_W - from_unit + cooling - room_heat
     )
     out[at.WATER_CLOSURE, i] = (
         w_stored
         - leakage * (w_outdoor - w)
         - moisture
         - added
+        + condensed
         - fan * flow * (supply_w - w)
         + room_removal
     ) * SECONDS
@@ -378,6 +391,8 @@ def solve_outdoor_unit_hour(
     out[at.ADDED_ELECTRICITY, i] = 0.0 if humidifier.gas == 1 else humidifier_W * kWh
     out[at.ADDED_GAS, i] = humidifier_W * kWh if humidifier.gas == 1 else 0.0
     out[at.INFILTRATION, i] = leakage
+    out[at.WALL_CONDENSATION, i] = condensed * SECONDS
+    out[at.WALL_CONDENSATION_HEAT, i] = released_W * kWh
     # Without the reheat, the cooling beside the unit would have had that much less to do.
     out[at.NEUTRAL_AIR, i] = min(given_back, cooling) / beside.room_shr / beside.room_cop * kWh
-    return temp, mass, w, operation.surface_C, operation.condensing_C
+    return temp, mass, w, operation.surface_C, operation.condensing_C, condensed_W

@@ -146,7 +146,8 @@ class Process(Section):
 
 
 class LoadsFile(Section):
-    """Hourly loads from elsewhere, added to the others: 8760 rows in local standard time."""
+    """Hourly loads from elsewhere, added to the others: 8760 rows in local standard time. Columns
+    time, or month, day and hour, are checked against the weather year where the file has them."""
 
     path: str
     """CSV, relative to the case file."""

@@ -168,14 +168,31 @@ def test_ceiling_limits_recovery(rig, hours, kept):
     )
 
 
+def test_saturated_room_by_hand(rig, hours):
+    """Unit off, vapour for ever: the room stays at saturation, all vapour condenses on its surfaces
+    and its heat goes through the envelope: UA (T - T_o) = gains + g (2501 + 1.86 T) kJ/kg."""
+    ledger = rig(heat_store_J_K=1e6, moisture_store_kg=100.0).solve(
+        hours(400, outdoor_temp_C=10.0, outdoor_hum_ratio_kg_kg=0.005, gains_sensible_W=700.0,
+              fan_mode=float(FAN_OFF))
+    )  # fmt: skip
+    temp = ledger["room_temp_C"][-1]
+    heat = 0.0002 * (2_501_000.0 + 1860.0 * temp)
+    assert temp == pytest.approx(10.0 + (700.0 + heat) / 200.0, rel=1e-6)
+    assert ledger["room_rh_frac"][-1] == pytest.approx(1.0, abs=1e-9)
+    assert ledger["surface_condensation_kg"][-1] == pytest.approx(0.72, rel=1e-6)
+    assert ledger["surface_condensation_heat_kWh"][-1] == pytest.approx(heat / 1000.0, rel=1e-6)
+    assert np.abs(ledger["heat_closure_W"]).max() < 1e-6
+    assert np.abs(ledger["water_closure_kg_h"]).max() < 1e-9
+
+
 def test_floating_room_by_hand(rig, hours):
     """No call: T = (gains + fan + (UA + m_o cp_o) T_o) / (UA + m_o cp_o); W = W_o + g / m_o."""
     ledger = rig(heat_store_J_K=1e6, moisture_store_kg=100.0).solve(
-        hours(400, outdoor_temp_C=18.0, gains_sensible_W=700.0)
+        hours(400, outdoor_temp_C=18.0, outdoor_hum_ratio_kg_kg=0.011, gains_sensible_W=700.0)
     )
-    outdoors = 200.0 + 0.2 * cp(0.015)
+    outdoors = 200.0 + 0.2 * cp(0.011)
     assert ledger["room_temp_C"][-1] == pytest.approx(18.0 + 1100.0 / outdoors, rel=1e-9)
-    assert ledger["room_hum_ratio_kg_kg"][-1] == pytest.approx(0.015 + 0.0002 / 0.2, rel=1e-9)
+    assert ledger["room_hum_ratio_kg_kg"][-1] == pytest.approx(0.011 + 0.0002 / 0.2, rel=1e-9)
     assert not ledger["cooling_total_kWh"].any()
     assert not ledger["heating_kWh"].any()
 

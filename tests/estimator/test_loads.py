@@ -1,5 +1,7 @@
 """Gains: by hand, and hourly loads from a file."""
 
+from datetime import datetime, timedelta
+
 import numpy as np
 import pytest
 
@@ -171,3 +173,60 @@ def test_one_sentence_for_a_file_that_is_no_text(tmp_path):
     (tmp_path / "loads.csv").write_bytes(b"\xff\xfe\x00\x01")
     with pytest.raises(InputError, match="is not a CSV in UTF-8"):
         from_file(tmp_path)
+
+
+# --- Times of the rows ----------------------------------------------------------------------------
+
+STAMPS = [datetime(2023, 1, 1) + timedelta(hours=hour) for hour in range(8761)]
+
+
+def stamped(folder, head, rows):
+    lines = [f"{head},sensible_W", *(f"{row},100" for row in rows)]
+    (folder / "loads.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    return from_file(folder)
+
+
+@pytest.mark.parametrize(
+    ("head", "rows"),
+    [
+        ("Time", [f"{time:%Y-%m-%d %H:%M}" for time in STAMPS[:-1]]),
+        ("timestamp", [f"{time:%Y-%m-%dT%H:30:00}" for time in STAMPS[:-1]]),
+        ("Date/Time", [f"{time:%m/%d/%Y %H:%M}" for time in STAMPS[1:]]),
+        ("Date,Time", [f"{time:%m/%d/%Y},{time.hour + 1}:00" for time in STAMPS[:-1]]),
+        ("month,day,hour", [f"{t.month},{t.day},{t.hour}" for t in STAMPS[:-1]]),
+        ("month,day,hour", [f"{t.month},{t.day},{t.hour + 1}" for t in STAMPS[:-1]]),
+        ("hour", [str(hour) for hour in range(1, 8761)]),
+    ],
+    ids=["begin", "middle", "end", "two columns to 24:00", "0 to 23", "1 to 24", "hour of year"],
+)
+def test_times_of_the_weather_year_are_taken(tmp_path, head, rows):
+    assert stamped(tmp_path, head, rows).sensible_W == pytest.approx(np.full(8760, 100.0))
+
+
+def summer_time():
+    """A year by a clock that is put forward on 12 March and back on 5 November."""
+    before, after = STAMPS[: 70 * 24 + 2], STAMPS[70 * 24 + 3 : 308 * 24 + 2]
+    return [*before, *after, STAMPS[308 * 24 + 1], *STAMPS[308 * 24 + 2 : -1]]
+
+
+@pytest.mark.parametrize(
+    ("rows", "says"),
+    [
+        (
+            [f"{time:%Y-%m-%d %H:%M}" for time in [*STAMPS[5:-1], *STAMPS[:5]]],
+            "begins at 01-01 05:00; write the hour from 01-01 00:00 first",
+        ),
+        (
+            [f"{time:%Y-%m-%d %H:%M}" for time in summer_time()],
+            "has 03-12 03:00 in hour 1683 of the year, where 03-12 02:00 is due.* summer time",
+        ),
+        (["2024-02-29 00:00"] * 8760, 'has "2024-02-29 00:00" in column "Time" of hour 1'),
+        (["noon"] * 8760, 'has "noon" in column "Time".*or leave that column out'),
+    ],
+    ids=["late", "summer time", "leap day", "no time"],
+)
+def test_rows_out_of_step_are_told(tmp_path, rows, says):
+    assert len(rows) == 8760
+    with pytest.raises(InputError, match=says) as caught:
+        stamped(tmp_path, "Time", rows)
+    assert "\n" not in str(caught.value)
