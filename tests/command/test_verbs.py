@@ -2,7 +2,9 @@
 
 import csv
 import json
+import re
 import tomllib
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -71,10 +73,12 @@ def test_help_loads_nothing_heavy(dewledger_process):
 
 @pytest.fixture(scope="module")
 def demo(dewledger_process, tmp_path_factory):
-    """The demo run twice by a user, in processes of their own."""
+    """The demo run twice by a user, in processes of their own; the second time without its page."""
     folder = tmp_path_factory.mktemp("demo")
-    said = [dewledger_process("demo", "--out", name, cwd=folder) for name in ("one", "two")]
-    return folder, said
+    first = dewledger_process("demo", cwd=folder)
+    (folder / "dewledger-demo").rename(folder / "one")
+    second = dewledger_process("demo", "--out", "two", "--format", "toml,json,csv", cwd=folder)
+    return folder, [first, second]
 
 
 def test_demo_ends_well(demo):
@@ -83,8 +87,16 @@ def test_demo_ends_well(demo):
         assert run.code == 0, run.err
         assert "Electric reheat" in run.out
         assert "Condenser heat" in run.out
-        assert "wrote one/report.html" in said[0].out
+    assert "wrote dewledger-demo/report.html" in said[0].out
     assert max(len(line) for line in said[0].out.splitlines()) <= 100
+
+
+def test_readme_shows_what_the_demo_prints(demo):
+    _, said = demo
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    shown = re.search(r"<!-- demo output -->\n```text\n(.*?)```\n", readme, re.DOTALL)
+    assert shown is not None
+    assert shown[1] == "".join(f"{line.rstrip()}\n" for line in said[0].out.splitlines())
 
 
 def test_demo_writes_what_it_says(demo):
@@ -94,7 +106,7 @@ def test_demo_writes_what_it_says(demo):
     names |= {"case.toml"}
     assert set(files_of(folder / "one")) == names
     for name in names:
-        assert f"wrote one/{name}" in said[0].out
+        assert f"wrote dewledger-demo/{name}" in said[0].out
     # Nothing hidden beside it.
     assert {path.name for path in folder.iterdir()} == {"one", "two"}
 

@@ -1,11 +1,57 @@
 """The bundled demo, run once for all tests of the reports."""
 
+import dataclasses
+
 import pytest
 
+from estimator.accounts import account, monthly_account
 from estimator.case import bundled_case
 from estimator.study import run_study
+from reports.writer import write_outputs
+
+# A week across the end of a month: what adds up over it adds up over the year.
+WEEK = slice(4268, 4436)  # from June 27
 
 
 @pytest.fixture(scope="session")
 def study():
     return run_study(bundled_case("music-school"))
+
+
+@pytest.fixture(scope="session")
+def folder(study, tmp_path_factory):
+    """What the command writes where no format is named."""
+    place = tmp_path_factory.mktemp("out") / "results"
+    write_outputs(study, place)
+    return place
+
+
+@pytest.fixture(scope="session")
+def week(study):
+    """Every option of the study over one week of it, with the week's own accounts."""
+    weather = dataclasses.replace(
+        study.weather, frame=study.weather.frame[WEEK].reset_index(drop=True)
+    )
+
+    def machine_of(option):
+        calendar = dataclasses.replace(
+            option.machine.calendar, occupied=option.machine.calendar.occupied[WEEK]
+        )
+        drivers = option.machine.drivers[WEEK]
+        return dataclasses.replace(option.machine, calendar=calendar, drivers=drivers)
+
+    reference = machine_of(study.reference)
+
+    def cut(option):
+        machine, ledger = machine_of(option), option.ledger[:, WEEK].copy()
+        annual = account(ledger, machine, reference, weather)
+        money = {key: value for key, value in option.annual.items() if key not in annual}
+        monthly = monthly_account(ledger, weather)
+        bills = [name for name in option.monthly.columns if name not in monthly]
+        monthly = monthly.join(option.monthly.set_index("month")[bills], on="month")
+        return dataclasses.replace(
+            option, machine=machine, ledger=ledger, annual=annual | money, monthly=monthly
+        )
+
+    options = tuple(cut(option) for option in study.options)
+    return dataclasses.replace(study, weather=weather, options=options)

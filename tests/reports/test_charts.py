@@ -6,15 +6,13 @@ from html import escape
 
 import numpy as np
 import pytest
-from matplotlib.figure import Figure
 
-from reports.beside import Helper
 from reports.chart_parts import curve_groups, short_title
 from reports.chart_style import picture_bytes, svg_text
 from reports.charts import study_charts
 from reports.hourly_charts import humidity_map
 from reports.numbers import words
-from reports.writer import _Asked, _charts
+from reports.writer import _charts
 
 
 @pytest.fixture(scope="module")
@@ -22,20 +20,24 @@ def charts(study):
     return study_charts(study, study.case.display)
 
 
-def test_all_charts_draw_and_repeat_byte_for_byte(charts, study):
+@pytest.fixture(scope="module")
+def drawn(charts):
+    return {name: chart.svg() for name, chart in charts.items()}
+
+
+def test_all_charts_draw_and_repeat_byte_for_byte(drawn, study):
     again = study_charts(study, study.case.display)
-    for name, chart in charts.items():
-        drawn = chart.svg()
-        assert drawn.startswith("<svg ")
-        assert drawn == again[name].svg()
-        assert not re.search(r"<metadata|<!--|<\?xml|\d{4}-\d\d-\d\dT", drawn)
+    for name, svg in drawn.items():
+        assert svg.startswith("<svg ")
+        assert svg == again[name].svg()
+        assert not re.search(r"<metadata|<!--|<\?xml|\d{4}-\d\d-\d\dT", svg)
 
 
-def test_ids_of_two_charts_never_meet(charts):
+def test_ids_of_two_charts_never_meet(drawn):
     seen = set()
-    for chart in charts.values():
-        ids = set(re.findall(r'\bid="([^"]+)"', chart.svg()))
-        used = set(re.findall(r'url\(#([^)]+)\)|href="#([^"]+)"', chart.svg()))
+    for svg in drawn.values():
+        ids = set(re.findall(r'\bid="([^"]+)"', svg))
+        used = set(re.findall(r'url\(#([^)]+)\)|href="#([^"]+)"', svg))
         assert {first or second for first, second in used} <= ids
         assert not ids & seen
         seen |= ids
@@ -94,20 +96,22 @@ def test_png_is_png(charts):
 
 
 def test_a_picture_draws_no_box_for_a_sign_its_font_lacks():
+    matplotlib = pytest.importorskip("matplotlib.figure")
+
     def drawn(words):
-        figure = Figure(figsize=(2.0, 1.0))
+        figure = matplotlib.Figure(figsize=(2.0, 1.0))
         figure.text(0.1, 0.5, words)
         return picture_bytes(figure, "png")
 
     assert drawn("🎻 violin 弓 hall") == drawn("violin hall")
     assert drawn("🎻") != drawn("")  # a name is never silently gone
-    figure = Figure(figsize=(2.0, 1.0))
+    figure = matplotlib.Figure(figsize=(2.0, 1.0))
     figure.text(0.1, 0.5, "🎻")
     assert "🎻" in svg_text(figure, "test")  # its reader's browser has the sign
 
 
-def test_the_formats_of_pictures_hold_every_chart_of_the_page(study):
-    html = _Asked(study, None, ("html",), Helper()).page
+def test_the_formats_of_pictures_hold_every_chart_of_the_page(study, folder):
+    html = (folder / "report.html").read_text(encoding="utf-8")
     shown = set(re.findall(r'aria-label="([^"]*)"', html))
     names = [chart.name for chart in _charts(study)]
     assert len(set(names)) == len(names)

@@ -10,17 +10,9 @@ import pytest
 
 from estimator.ledger import COLUMNS
 from reports import writer
+from reports.beside import helper
 from reports.writer import write_outputs
 from weather.errors import InputError
-
-PLAIN = ("csv", "json", "toml", "html")
-
-
-@pytest.fixture(scope="module")
-def folder(study, tmp_path_factory):
-    place = tmp_path_factory.mktemp("out") / "results"
-    write_outputs(study, place, formats=PLAIN)
-    return place
 
 
 def test_the_folder_holds_what_was_asked_for(study, folder):
@@ -32,8 +24,10 @@ def test_the_folder_holds_what_was_asked_for(study, folder):
 
 
 def test_the_same_case_gives_the_same_bytes(study, folder, tmp_path):
-    written = write_outputs(study, tmp_path / "again", formats=PLAIN)
+    with helper(True) as by:  # however the work is shared out
+        written = write_outputs(study, tmp_path / "again", by=by)
     assert written == sorted(written)
+    assert {path.name for path in written} == {path.name for path in folder.iterdir()}
     for path in written:
         assert path.read_bytes() == (folder / path.name).read_bytes(), path.name
 
@@ -132,7 +126,7 @@ def test_an_unknown_format_is_one_sentence(study, tmp_path):
 
 @pytest.mark.parametrize("fault", [ValueError("inside"), KeyboardInterrupt(), OSError(28, "full")])
 def test_nothing_is_left_when_anything_fails(study, tmp_path, monkeypatch, fault):
-    def broken(study, date):
+    def broken(asked):
         yield "half.txt", b"half"
         raise fault
 
