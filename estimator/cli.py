@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from estimator.case import Case
     from estimator.study import Progress, Study
     from reports.beside import Helper
+    from weather.year import WeatherYear
 
 app = typer.Typer(
     name="dewledger",
@@ -91,15 +92,23 @@ def _solve(case: Case, weather: str | None = None) -> Study:
         return run_study(case, year, progress)
 
 
-def _moved(study: Study, also: list[str], draws: int | None, seed: int | None) -> Study:
+def _more_weather(case: Case, draws: int | None, names: list[str]) -> list[WeatherYear]:
+    """Weather years to swing, read before anything is solved; what is wrong is said first."""
+    from estimator.sensitivity import DEFAULT_DRAWS, require_comparable
+    from weather.readers import read
+
+    require_comparable(case, DEFAULT_DRAWS if draws is None else draws)
+    return [read(name) for name in names]
+
+
+def _moved(study: Study, also: list[WeatherYear], draws: int | None, seed: int | None) -> Study:
     """The study with its sensitivity: swings, and draws on all cores."""
     from dataclasses import replace
 
     from estimator.sensitivity import DEFAULT_DRAWS, DEFAULT_SEED, sensitivity_study
     from estimator.study import solve_option
-    from weather.readers import read
 
-    years = [study.weather, *(read(name) for name in also)]
+    years = [study.weather, *also]
     with _progress() as progress:
         found = sensitivity_study(
             study.case,
@@ -273,10 +282,13 @@ def check(case: Annotated[Path, typer.Argument(help="The case file.")]) -> None:
     """
     from estimator.assembly import assemble
     from estimator.case import load_case
+    from estimator.money import option_tariff
     from estimator.sizing import require_fed
     from estimator.study import read_weather
 
     read = load_case(case)
+    for option in read.option_cases():
+        option_tariff(option, read)
     year = read_weather(read)
     console = _console()
     console.print(f"{read.title}: {len(read.option_cases())} options on {year.station.name}")
@@ -333,8 +345,6 @@ def run(
     given = draws is not None or seed is not None or bool(also_weather)
     if given and not sensitivity:
         raise InputError("--draws, --seed and --also-weather belong to --sensitivity; write it too")
-    if draws is not None and draws < 1:
-        raise InputError(f"--draws {draws} is too few; write 1 or more, for example 1000")
     if seed is not None and seed < 0:
         raise InputError(f"--seed {seed} is negative; write zero or more, for example 7")
 
@@ -342,10 +352,11 @@ def run(
     read = load_case(case)
     folder = out or Path(f"{case.stem}-results")
     _free(folder)
+    also = _more_weather(read, draws, also_weather or []) if sensitivity else []
     with _helper(chosen) as by:
         study = _solve(read, weather)
         if sensitivity:
-            study = _moved(study, also_weather or [], draws, seed)
+            study = _moved(study, also, draws, seed)
         _write(study, folder, chosen, by, date)
 
 

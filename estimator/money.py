@@ -20,7 +20,7 @@ from estimator.bills import Bill, Tariff, annual_bill, billed_demand, tariff
 from estimator.calendar import Calendar
 from estimator.case import Case, OptionCase
 from estimator.life_cycle import Economics, LifeCycle, compare, economics
-from estimator.prices import Assumption, assumptions
+from estimator.prices import Assumption, assumptions, check_currency
 from weather.errors import InputError
 from weather.moist_air import FloatArray
 from weather.year import WeatherYear
@@ -90,7 +90,7 @@ def option_tariff(option: OptionCase, case: Case) -> Tariff:
 
     Raises
     ------
-    InputError : the option counts in another currency than the case
+    InputError : the option counts in another currency than the case, or its costs do
     """
     prices = option.case.prices
     if prices.currency != case.prices.currency:
@@ -98,6 +98,7 @@ def option_tariff(option: OptionCase, case: Case) -> Tariff:
             f'option "{option.key}" has prices in {prices.currency} and the case in '
             f"{case.prices.currency}; write all prices in one currency"
         )
+    check_currency(option.case.cost, case.prices.currency, f'cost of option "{option.key}": ')
     return tariff(prices, option.case.folder)
 
 

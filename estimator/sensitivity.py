@@ -396,6 +396,17 @@ class _Evaluator:
         return results
 
 
+def require_comparable(case: Case, draws: int) -> None:
+    """InputError where there is nothing to compare or to draw."""
+    if len(case.option_cases()) < 2:
+        raise InputError(
+            "--sensitivity compares options with the reference, and the case has one option; "
+            "write at least two"
+        )
+    if draws < 1:
+        raise InputError(f"--draws {draws} is too few; write 1 or more, for example 1000")
+
+
 def sensitivity_study(
     case: Case,
     years: Sequence[WeatherYear],
@@ -420,13 +431,7 @@ def sensitivity_study(
     InputError : one option only, so that there is nothing to compare; fewer than one draw
     """
     options = case.option_cases()
-    if len(options) < 2:
-        raise InputError(
-            "--sensitivity compares options with the reference, and the case has one option; "
-            "write at least two"
-        )
-    if draws < 1:
-        raise InputError(f"--draws {draws} is too few; write 1 or more, for example 1000")
+    require_comparable(case, draws)
     evaluator = _Evaluator(case, options, years, solve)
     if assumed is None:
         assumed = ranges(evaluator.machines[0], _burns_gas(options), len(years), case.ranges)

@@ -65,6 +65,7 @@ def test_what_the_case_gets_wrong(dewledger, case, tmp_path, new, words):
         (("--draws", "100"), ("--draws", "--sensitivity")),
         (("--sensitivity", "--draws", "0"), ("--draws 0", "1000")),
         (("--sensitivity", "--seed", "-1"), ("--seed -1",)),
+        (("--sensitivity", "--also-weather", "nowhere.epw"), ("nowhere.epw",)),
         (("--also-weather", "miami"), ("--also-weather", "--sensitivity")),
     ],
 )
@@ -82,7 +83,8 @@ def test_sensitivity_of_a_single_option(dewledger, case, tmp_path):
     alone = '[options.condenser]\ntitle = "Condenser heat"\nreheat = [{ source = "condenser" }]\n'
     said = dewledger("run", case((alone, "")), "--out", tmp_path / "out", "--sensitivity")
     assert said.code == 2
-    assert "write at least two" in said.err.splitlines()[-1]
+    assert len(said.err.splitlines()) == 1
+    assert "write at least two" in said.err
     assert not (tmp_path / "out").exists()
 
 
@@ -90,6 +92,17 @@ FIXED = "\n".join(
     f'{name} = ["100 %", "100 %"]'
     for name in ("gains", "infiltration", "moisture_storage", "rated_capacity", "gas_price")
 )
+
+
+def test_check_reads_prices_and_costs_too(dewledger, case):
+    for new, words in (
+        ('[prices]\ncarbon_hourly = "grid.csv"\n\n[options.electric]', "grid.csv"),
+        ('[options.electric]\ncost = { first_cost = "3000 EUR" }', "is not in USD"),
+    ):
+        said = dewledger("check", case(("[options.electric]", new)))
+        assert said.code == 2
+        assert len(said.err.splitlines()) == 1
+        assert words in said.err
 
 
 def test_sensitivity_and_money_reach_page_summary_and_terminal(dewledger, case, tmp_path):
