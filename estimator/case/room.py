@@ -266,10 +266,10 @@ class Schedule(Section):
                 )
             regions = countries[country]
             if self.holiday_region is not None and self.holiday_region not in regions:
-                some = ", ".join(regions[:5]) + (" ..." if len(regions) > 5 else "")
-                known = f"it has {some}" if regions else "it has none; leave holiday_region out"
+                some = ", ".join(regions[:5]) + (" or another" if len(regions) > 5 else "")
+                known = f"write {some}" if regions else "it has none; leave holiday_region out"
                 raise InputError(
-                    f'holiday_region "{self.holiday_region}" is not a region of "{country}": '
+                    f'holiday_region "{self.holiday_region}" is not a region of "{country}"; '
                     f"{known}"
                 )
         return self
