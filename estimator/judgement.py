@@ -25,6 +25,7 @@ from estimator.allowance import (
 )
 from estimator.assembly import Machine, Source
 from estimator.case import OptionCase
+from estimator.case.criteria import OwnCriterion
 from estimator.flow_control import VARIABLE_FLOW
 from estimator.giving_back import CONDENSER
 from estimator.quantities import Display, show
@@ -129,9 +130,35 @@ def judge_option(
         determination,
         replace(coil, sentence=_whatever_the_coil(determination) + coil.sentence),
         held(own),
-        tuple(held(humidity.criterion(key)) for key in settings.criteria),
+        tuple(
+            held(criterion)
+            for criterion in (
+                *(humidity.criterion(key) for key in settings.criteria),
+                *(_own(place, one) for place, one in enumerate(settings.own_criteria, 1)),
+            )
+        ),
         _mould(option, temp, w, pressure, column(ledger, "outdoor_temp_C"), month, display),
         year_efficiency(column(ledger, "condensate_kg"), drying_energy_kWh(ledger), month),
+    )
+
+
+def _own(place: int, stated: OwnCriterion) -> humidity.Criterion:
+    """A criterion of the case's own."""
+    low, high = stated.limits()
+    temp_low, temp_high = stated.temperature_low, stated.temperature_high
+    return humidity.Criterion(
+        f"own-{place}",
+        stated.title,
+        stated.measure,
+        None if low is None else float(low),
+        None if high is None else float(high),
+        float(stated.seasonal_drift),
+        None if temp_low is None else float(temp_low),
+        None if temp_high is None else float(temp_high),
+        stated.hours,
+        "",
+        stated.source,
+        "not verified",
     )
 
 

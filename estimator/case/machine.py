@@ -8,6 +8,7 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import BeforeValidator, Field, field_validator, model_validator
 
 from estimator.case.base import Section, written
+from estimator.case.criteria import OwnCriterion
 from estimator.case.merge import require_one
 from estimator.quantities import Measured, parse, quantity
 from weather.errors import InputError
@@ -216,6 +217,8 @@ class Humidity(Section):
     """Relative humidity above which hours are counted."""
     criteria: tuple[str, ...] = ()
     """Published humidity criteria that the year is judged against, by key."""
+    own_criteria: tuple[OwnCriterion, ...] = ()
+    """The same by limits of your own, one table each."""
     cold_surface_factor: Annotated[float, *quantity("fraction")] = parse("75 %", "fraction")
     """Coldest inside surface judged for mould: its share of the way from outdoor to room
     temperature. Default: common practice for the corners of a sound envelope, no source."""

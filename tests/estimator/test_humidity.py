@@ -1,5 +1,7 @@
 """Humidity ranges, criteria and mould on synthetic years worked by hand."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -7,6 +9,7 @@ from hypothesis import strategies as st
 
 from estimator.humidity import (
     Criterion,
+    criteria,
     criterion,
     evaluate,
     gram_hours_beyond,
@@ -168,6 +171,12 @@ def test_temperature_limits_are_counted_apart():
     assert found.hours_out == 0
     assert (found.hours_too_warm, found.hours_too_cold) == (100, 30)
     assert not found.met
+
+
+def test_the_readme_names_every_published_criterion():
+    text = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    for key in criteria():
+        assert f"`{key}`" in text, key
 
 
 def test_bad_criteria():

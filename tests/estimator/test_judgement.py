@@ -11,11 +11,13 @@ from estimator.accounts import column
 from estimator.allowance import Allowance, determine
 from estimator.assembly import assemble
 from estimator.case import bundled_text, case_from_text
+from estimator.humidity import out_of_range
 from estimator.judgement import _whatever_the_coil, coil_size, judge_option, with_coil
 from estimator.modelled_ratings import rate_machine
 from estimator.reheat_facts import reheat_facts
 from estimator.study import run_study, solve_option
 from reports.summary import hourly_csv
+from weather.errors import InputError
 from weather.moist_air import saturation_hum_ratio
 
 BTU_H = 1055.05585262 / 3600.0
@@ -302,6 +304,56 @@ def test_criteria_named_in_the_case_are_judged(study):
         assert [finding.criterion.key for finding in judgement.criteria] == ["museum-B"]
     worst = study.judgements["none"].criteria[0]
     assert worst.hours_out > study.judgements["electric"].criteria[0].hours_out
+
+
+OWN = """[[humidity.own_criteria]]
+title = "Piano store"
+low = "42 %"
+high = "50 %"
+temperature_high = "74 degF"
+source = "the maker's letter"
+
+[[humidity.own_criteria]]
+title = "Dew point while open"
+measure = "dew point"
+high = "55 degF"
+hours = "occupied"
+
+[heating]"""
+
+
+def test_limits_of_the_users_own_are_judged_beside_the_published(study):
+    option = by_key(study, "none")
+    _, pianos, dew = judged(study, "none", ("[heating]", OWN)).criteria
+    above, below = out_of_range(column(option.ledger, "room_rh_frac"), 0.42, 0.50)
+    assert pianos.hours_above == above.sum() > 0
+    assert pianos.hours_below == below.sum() > 0
+    warm = column(option.ledger, "room_temp_C") > (74.0 - 32.0) / 1.8 + 0.01
+    assert pianos.hours_too_warm == warm.sum()
+    assert pianos.criterion.source == "the maker's letter"
+    occupied = option.machine.calendar.occupied
+    assert dew.hours_judged == occupied.sum()
+    assert dew.criterion.high == pytest.approx((55.0 - 32.0) / 1.8)
+    assert 0 < dew.hours_above <= occupied.sum()
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ("", '"Mine" has no limit; write low, high or both'),
+        ('low = "60 %"\nhigh = "50 %"', '"60 %" at or above its high limit "50 %"'),
+        ('high = "60 degF"', "measure"),
+        ('measure = "dew point"\nhigh = "60 %"', '"%" is not a unit of temperature'),
+        ('measure = "wet bulb"\nhigh = "60 degF"', '"wet bulb" is not known'),
+        ('high = "60 %"\nseasonal_drift = "10 %"', "needs a low and a high relative humidity"),
+        ('hihg = "60 %"', 'did you mean "high"'),
+    ],
+)
+def test_limits_of_the_users_own_that_cannot_be_meant(line, words):
+    text = f'[[humidity.own_criteria]]\ntitle = "Mine"\n{line}\n\n[heating]'
+    with pytest.raises(InputError) as raised:
+        variant(("[heating]", text))
+    assert words in str(raised.value)
 
 
 def test_a_cold_pipe_grows_mould_where_the_walls_do_not(study):
