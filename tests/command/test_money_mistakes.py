@@ -106,26 +106,22 @@ def test_check_reads_prices_and_costs_too(dewledger, case):
 
 
 def test_sensitivity_and_money_reach_page_summary_and_terminal(dewledger, case, tmp_path):
-    """One run for all: same seed same bytes; ranges of the case; a missing first cost is told in
-    one sentence, and what needs none goes on."""
+    """One run for all: ranges of the case; a missing first cost is told in one sentence, and what
+    needs none goes on."""
     path = case(
         ("[options.electric]", '[options.electric]\ncost = { first_cost = "3000 USD" }'),
         ("[humidity]\n", f'[ranges]\nreason = "site survey"\n{FIXED}\n\n[humidity]\n'),
     )
     arguments = ("run", path, "--sensitivity", "--draws", "2", "--seed", "3")
-    said = dewledger(*arguments, "--out", tmp_path / "one", "--format", "html,json")
+    said = dewledger(*arguments, "--out", tmp_path / "out", "--format", "html,json")
     assert said.code == 0
     assert "2 draws, seed 3" in said.out
     assert "What moves" in said.out
-    again = dewledger(*arguments, "--out", tmp_path / "two", "--format", "json")
-    assert again.code == 0
-    one, two = (tmp_path / name / "summary.json" for name in ("one", "two"))
-    assert one.read_bytes() == two.read_bytes()
-    page = (tmp_path / "one/report.html").read_text()
+    page = (tmp_path / "out/report.html").read_text()
     for title in ("What it costs", "What the energy code says", "What moves the answer"):
         assert title in page
     assert "needs first_cost of “Condenser heat”" in page
-    summary = one.read_text()
+    summary = (tmp_path / "out/summary.json").read_text()
     assert 'cannot be determined: needs first_cost of \\"condenser\\"' in summary
     assert "rated efficiency" in summary
     assert "rated capacity" not in summary
