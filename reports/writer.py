@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from reports import summary
 from reports.beside import Helper, hours_and_maps
+from reports.pdf import find_browser, pdf
 from weather.errors import InputError
 
 if TYPE_CHECKING:
@@ -44,12 +45,14 @@ def write_outputs(
 
     Raises
     ------
-    InputError : the folder exists or cannot be written; an unknown format
+    InputError : the folder exists or cannot be written; an unknown format; no browser for pdf
     """
     folder = Path(folder)
     for name in formats:
         if name not in _WRITERS:
             raise InputError(f'"{name}" is not a format; write some of {", ".join(_WRITERS)}')
+    if "pdf" in formats:
+        find_browser()
     if folder.exists() or folder.is_symlink():
         raise InputError(f'"{folder}" exists already; name another folder, or remove it')
     report = progress or (lambda what, step, of: None)
@@ -159,8 +162,6 @@ def _html(asked: _Asked) -> Files:
 
 
 def _pdf(asked: _Asked) -> Files:
-    from reports.pdf import pdf
-
     yield "report.pdf", pdf(asked.page)
 
 

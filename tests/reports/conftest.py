@@ -7,6 +7,7 @@ import pytest
 from estimator.accounts import account, monthly_account
 from estimator.case import bundled_case
 from estimator.study import run_study
+from reports.charts import study_charts
 from reports.writer import write_outputs
 
 # A week across the end of a month: what adds up over it adds up over the year.
@@ -16,6 +17,17 @@ WEEK = slice(4268, 4436)  # from June 27
 @pytest.fixture(scope="session")
 def study():
     return run_study(bundled_case("music-school"))
+
+
+@pytest.fixture(scope="session")
+def charts(study):
+    return study_charts(study, study.case.display)
+
+
+@pytest.fixture(scope="session")
+def drawn(charts):
+    """The study's charts as SVG by name."""
+    return {name: chart.svg() for name, chart in charts.items()}
 
 
 @pytest.fixture(scope="session")

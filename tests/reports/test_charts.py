@@ -15,16 +15,6 @@ from reports.numbers import words
 from reports.writer import _charts
 
 
-@pytest.fixture(scope="module")
-def charts(study):
-    return study_charts(study, study.case.display)
-
-
-@pytest.fixture(scope="module")
-def drawn(charts):
-    return {name: chart.svg() for name, chart in charts.items()}
-
-
 def test_all_charts_draw_and_repeat_byte_for_byte(drawn, study):
     again = study_charts(study, study.case.display)
     for name, svg in drawn.items():

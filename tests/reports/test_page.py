@@ -69,8 +69,8 @@ class Reader(HTMLParser):
 
 
 @pytest.fixture(scope="module")
-def html(study):
-    return page(study)
+def html(study, drawn):
+    return page(study, drawn=drawn)
 
 
 @pytest.fixture(scope="module")
@@ -151,10 +151,10 @@ def test_no_script_no_request_no_repeated_id(html, reader):
     assert len(html.encode()) < 4_000_000
 
 
-def test_the_same_study_gives_the_same_bytes_and_no_date(study, html):
-    assert page(study) == html
+def test_the_same_study_gives_the_same_bytes_and_no_date(study, drawn, html):
+    assert page(study, drawn=drawn) == html
     assert "12 May 2031" not in html
-    assert "12 May 2031" in page(study, date="12 May 2031")
+    assert "12 May 2031" in page(study, drawn=drawn, date="12 May 2031")
 
 
 HOSTILE = '<script>alert("1")</script> & \' {{ 7*7 }} =1+1 $x$ \u202eabc עברית 🎻 ' + "w" * 120
@@ -181,7 +181,7 @@ def test_answer_speaks_of_reference_and_of_the_best_option(study):
     assert all(sentence.endswith(".") for sentence in sentences)
 
 
-def test_sections_given_are_shown_and_absent_ones_leave_nothing(study, html):
+def test_sections_given_are_shown_and_absent_ones_leave_nothing(study, drawn, html):
     drawing = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"><script>x</script></svg>'
     section = Section(
         "allowance",
@@ -197,7 +197,7 @@ def test_sections_given_are_shown_and_absent_ones_leave_nothing(study, html):
         (picture_from_svg(drawing, 'A "square"'),),
         ("a point",),
     )
-    whole = page(study, allowance=section)
+    whole = page(study, drawn=drawn, allowance=section)
     assert "Allowance of reheat" not in html
     assert "Allowance of reheat" in whole
     assert "&lt;b&gt;as text&lt;/b&gt;" in whole

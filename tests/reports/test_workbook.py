@@ -3,6 +3,8 @@
 import dataclasses
 import io
 import re
+import zipfile
+from datetime import datetime
 
 import numpy as np
 import openpyxl
@@ -14,26 +16,8 @@ from reports.workbook import FIRST_HOUR_ROW, sheet_names, workbook
 
 
 @pytest.fixture(scope="module")
-def two(study):
-    """One whole year keeps the test short: the reference option."""
-    return dataclasses.replace(study, options=(study.reference,))
-
-
-@pytest.fixture(scope="module")
-def day(study):
-    """Two options of a single day, for what does not hang on the figures."""
-    hours = 24
-
-    def cut(option):
-        calendar = dataclasses.replace(
-            option.machine.calendar, occupied=option.machine.calendar.occupied[:hours]
-        )
-        machine = dataclasses.replace(option.machine, calendar=calendar)
-        return dataclasses.replace(option, machine=machine, ledger=option.ledger[:, :hours])
-
-    options = tuple(cut(option) for option in study.options[:2])
-    weather = dataclasses.replace(study.weather, frame=study.weather.frame[:hours])
-    return dataclasses.replace(study, weather=weather, options=options)
+def two(week):
+    return dataclasses.replace(week, options=week.options[:2])
 
 
 @pytest.fixture(scope="module")
@@ -53,19 +37,16 @@ def formulas(content):
 
 def test_sheets_heads_units_frozen_and_filtered(two, values):
     names = sheet_names(two)
+    hours = len(two.weather.frame)
     assert values.sheetnames == ["Comparison", "Inputs", "Monthly", *names.values(), "Columns"]
     for option in two.options:
         sheet = values[names[option.key]]
         assert sheet.freeze_panes == "B4"
-        assert sheet.auto_filter.ref.endswith(str(FIRST_HOUR_ROW + 8760))
+        assert sheet.auto_filter.ref.endswith(str(FIRST_HOUR_ROW + hours))
         heads = [cell.value for cell in sheet[2]]
         units = [cell.value for cell in sheet[3]]
         assert heads[5:] == [column.name for column in COLUMNS]
         assert units[5:] == [column.unit for column in COLUMNS]
-        first = sheet.cell(FIRST_HOUR_ROW + 1, 1).value
-        assert (first.month, first.day, first.hour, first.tzinfo) == (1, 1, 0, None)
-        last = sheet.cell(FIRST_HOUR_ROW + 8760, 1).value
-        assert (last.month, last.day, last.hour) == (12, 31, 23)
 
 
 def _rows(sheet):
@@ -100,11 +81,30 @@ def test_formulas_sum_the_hours_they_name(two, formulas, values):
                 r"'([^']+)'!\$([A-Z]+)\$(\d+):\$([A-Z]+)\$(\d+)", formula
             ):
                 cells = values[name][f"{column}{first}:{column}{last}"]
-                assert len(cells) == 8760
+                assert len(cells) == len(two.weather.frame)
                 total += sum(cell.value or 0.0 for (cell,) in cells)
             assert total == pytest.approx(option.annual[metric.key], rel=1e-9, abs=1e-6)
             found += 1
         assert found >= 15
+
+
+def test_a_year_is_summed_to_its_last_hour(study):
+    one = dataclasses.replace(study, options=(study.reference,))
+    with zipfile.ZipFile(io.BytesIO(workbook(one))) as book:
+        comparison, _, months, hours, _ = (
+            book.read(f"xl/worksheets/sheet{place}.xml").decode() for place in range(1, 6)
+        )
+    rows = [int(row) for row in re.findall(r'<row r="(\d+)"', hours)]
+    assert rows[-1] == FIRST_HOUR_ROW + 8760
+    sums = re.findall(r"<f>SUM\([^<]*?\$(\d+):\$[A-Z]+\$(\d+)\)", comparison)
+    assert len(sums) >= 15
+    assert {(int(first), int(last)) for first, last in sums} == {(FIRST_HOUR_ROW + 1, rows[-1])}
+    ends = {int(last) for last in re.findall(r"\$[A-Z]+\$\d+:\$[A-Z]+\$(\d+)", months)}
+    assert ends == {rows[-1]}
+    # days since 1900 of the first and the last hour, as spreadsheets count them: no time zone
+    stamps = [float(day) for day in re.findall(r'<c r="A\d+" s="\d+"><v>([\d.]+)</v>', hours)]
+    assert stamps[0] == (datetime(2001, 1, 1) - datetime(1899, 12, 30)).days
+    assert stamps[-1] == pytest.approx(stamps[0] + 364.0 + 23.0 / 24.0, abs=1e-6)
 
 
 def test_hours_that_do_not_exist_are_empty(two, values):
@@ -117,17 +117,17 @@ def test_hours_that_do_not_exist_are_empty(two, values):
             assert values[names[option.key]].cell(row, place).value is None, column.name
 
 
-def test_the_same_study_gives_the_same_bytes(day):
-    assert workbook(day) == workbook(day)
+def test_the_same_study_gives_the_same_bytes(two):
+    assert workbook(two) == workbook(two)
 
 
-def test_titles_stay_text(day):
-    first = day.options[0]
+def test_titles_stay_text(two):
+    first = two.options[0]
     option = dataclasses.replace(
         first, option=dataclasses.replace(first.option, title="=1+1"), annual=dict(first.annual)
     )
-    case = day.case.model_copy(update={"title": "{=cmd|' /C calc'!A0}"})
-    changed = dataclasses.replace(day, case=case, options=(option, day.options[1]))
+    case = two.case.model_copy(update={"title": "{=cmd|' /C calc'!A0}"})
+    changed = dataclasses.replace(two, case=case, options=(option, two.options[1]))
     book = openpyxl.load_workbook(io.BytesIO(workbook(changed)))
     sheet = book["Comparison"]
     assert sheet["A1"].value == "{=cmd|' /C calc'!A0}"
@@ -136,12 +136,12 @@ def test_titles_stay_text(day):
     assert sheet["D4"].data_type == "s"
 
 
-def test_sheet_names_are_legal_and_differ(day):
+def test_sheet_names_are_legal_and_differ(two):
     long = "[a]:very/long*key?" * 4
     options = tuple(
         dataclasses.replace(o, option=dataclasses.replace(o.option, key=f"{long}{i}"))
-        for i, o in enumerate(day.options)
+        for i, o in enumerate(two.options)
     )
-    names = list(sheet_names(dataclasses.replace(day, options=options)).values())
+    names = list(sheet_names(dataclasses.replace(two, options=options)).values())
     assert len(set(names)) == 2
     assert all(len(name) <= 31 and not re.search(r"[\[\]:*?/\\']", name) for name in names)
