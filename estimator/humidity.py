@@ -32,10 +32,11 @@ IntArray = npt.NDArray[np.int64]
 Quantity = Literal["relative humidity", "dew point", "humidity ratio"]
 Hours = Literal["all", "occupied", "design"]
 
-# A room held exactly at a limit is inside it: these lie above what an iteration leaves over, and
-# far below what an instrument can tell.
+# A room held exactly at a limit is inside it: these lie above what an iteration leaves over. That
+# of relative humidity is half the last digit of the hourly CSV, so that hours can be counted again
+# from it.
 TOLERANCES: dict[Quantity, float] = {
-    "relative humidity": 1e-4,  # fraction
+    "relative humidity": 5e-7,  # fraction
     "dew point": 0.01,  # K
     "humidity ratio": 1e-6,  # kg/kg
 }
@@ -68,7 +69,7 @@ def out_of_range(rh_frac: FloatArray, low: float, high: float) -> tuple[BoolArra
     Parameters
     ----------
     rh_frac : room relative humidity as a fraction, (hours,)
-    low, high : the range as fractions; the ends, to 1e-4, belong to it
+    low, high : the range as fractions; the ends belong to it
 
     Returns
     -------
