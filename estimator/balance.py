@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from estimator.condensing import operate
+from estimator.condensing import CLOSE_K, operate
 from estimator.envelope import NO_NETWORK, Network
 from estimator.humidifying import NO_HUMIDIFIER, Humidifier
 from estimator.operation import (
@@ -23,6 +23,7 @@ from estimator.operation import (
     Operation,
     Plant,
     Task,
+    air_on_coil,
 )
 from estimator.processes import heated, mix
 from estimator.unit import UnitMap
@@ -105,6 +106,7 @@ class Aim(NamedTuple):
 
     kind: int  # MATCH_SENSIBLE, MATCH_REMOVAL or FULL_CAPACITY
     recover: int  # 1: overcooling is given back by the reheat sources
+    rough: int = 0  # 1: one look at the unit, its condensing temperature not sought
 
 
 COOL = Aim(MATCH_SENSIBLE, 0)
@@ -128,8 +130,15 @@ def idle(condensing_C: float, surface_C: float) -> Operation:
     """An hour without the compressor."""
     return Operation(
         0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, condensing_C, surface_C, math.nan, math.nan,
-        math.nan, 0.0, 0.0, 0.0, 0.0, 0.0, 0, 0,
+        math.nan, 0.0, 0.0, 0.0, 0.0, 0.0, 0, 0, 0.0,
     )  # fmt: skip
+
+
+@compiled
+def next_condensing(operation: Operation) -> float:
+    """Where to take the condensing temperature after a look: a hotter condenser rejects a little
+    less, so that the gap closes by a little more than the step."""
+    return operation.condensing_C + 0.96 * operation.gap_K
 
 
 @compiled
@@ -165,7 +174,7 @@ def air_entering(plant: Plant, balance: Balance, temp_C: float, hum_ratio: float
     temp, w = mix(share, outdoor_C, outdoor_hum_ratio_in(balance, hum_ratio), temp_C, hum_ratio)
     if plant.blow_through == 1:
         temp = heated(temp, w, balance.fan_W / balance.flow_kg_s)
-    return AirIn(temp, w, balance.pressure_Pa, balance.outdoor_C, balance.flow_kg_s)
+    return air_on_coil(plant, temp, w, balance.pressure_Pa, balance.outdoor_C, balance.flow_kg_s)
 
 
 @compiled
@@ -267,6 +276,7 @@ def attempt(
             outdoor_vapour_rate(balance) * (balance.outdoor_hum_ratio - hum_ratio) * cycles,
             cycles,
             aim.recover,
+            aim.rough,
         )
         operation = operate(unit, plant, air, task, surface_C, condensing_C)
         # In a saturated room what the coil leaves of the moisture condenses there.
@@ -282,8 +292,11 @@ def attempt(
         if done:
             break
         surface_C = operation.surface_C
-        condensing_C = operation.condensing_C
+        condensing_C = next_condensing(operation)
     return Attempt(temp_C, hum_ratio, operation, ratio)
+
+
+_ROUGH_TRIALS = 8
 
 
 @compiled
@@ -300,25 +313,28 @@ def solve_moisture(
     """The room humidity ratio at which what the coil removes is what the room's balance asks.
 
     The residual (removed less asked) grows with humidity, so each trial bounds the answer; secant
-    steps, halving where they leave the bounds. No room is above saturation: what the coil then
-    leaves condenses elsewhere.
+    steps, halving where they leave the bounds. The condensing temperature settles on the way, by
+    one look at the unit in each of the first trials: only a settled trial bounds or ends. No room
+    is above saturation: what the coil then leaves condenses elsewhere.
     """
     low = 0.0
     saturated = saturation_hum_ratio(temp_C, balance.pressure_Pa)
     high = saturated
     w = min(start_hum_ratio, saturated)
-    trial = attempt(unit, plant, balance, aim, temp_C, w, 1.0, surface_C, condensing_C)
+    rough = Aim(aim.kind, aim.recover, 1)
+    trial = attempt(unit, plant, balance, rough, temp_C, w, 1.0, surface_C, condensing_C)
     w_before = w
     residual_before = 0.0
     for iteration in range(80):
         operation = trial.operation
         fan = fan_runtime(balance, operation)
         residual = operation.removal_kg_s - removal_balance(balance, w, fan)
-        if residual > 0.0:
+        settled = abs(operation.gap_K) < CLOSE_K
+        if settled and residual > 0.0:
             high = w
-        elif w >= saturated:
+        elif settled and w >= saturated:
             break
-        else:
+        elif settled:
             low = w
         slope = balance.moisture_D + fan * outdoor_vapour_rate(balance)
         if iteration > 0 and w != w_before:
@@ -329,19 +345,20 @@ def solve_moisture(
             slope += 0.6 * operation.runtime * (balance.flow_kg_s - balance.outdoor_air_kg_s)
         if slope <= 0.0:
             slope = 1e-6
-        new = w - residual / slope
+        step = -residual / slope
+        if settled and (abs(step) < 1e-10 or high - low < 1e-13):
+            break
+        new = w + step
         if new >= saturated and high >= saturated:
             new = saturated
         elif new <= low or new >= high:
             new = 0.5 * (low + high)
-        if abs(new - w) < 1e-10 or high - low < 1e-13:
-            break
         w_before = w
         residual_before = residual
         w = new
         trial = attempt(
-            unit, plant, balance, aim, temp_C, w, trial.ratio,
-            operation.surface_C, operation.condensing_C,
+            unit, plant, balance, rough if iteration < _ROUGH_TRIALS else aim, temp_C, w,
+            trial.ratio, operation.surface_C, next_condensing(operation),
         )  # fmt: skip
     return trial
 

@@ -31,8 +31,7 @@ from weather.moist_air import (
     heat_capacity,
     saturation_enthalpy,
     saturation_hum_ratio,
-    saturation_pressure,
-    saturation_pressure_slope,
+    saturation_hum_ratio_and_slope,
     saturation_temp_from_enthalpy,
     temp_from_enthalpy,
     temp_from_saturation_pressure,
@@ -99,14 +98,7 @@ def surface_for_leaving_temp(
     if not surface > -80.0:
         surface = dry
     for _ in range(50):
-        pws = saturation_pressure(surface)
-        w = 0.621945 * pws / (pressure_Pa - pws)
-        slope = (
-            0.621945
-            * pressure_Pa
-            / ((pressure_Pa - pws) * (pressure_Pa - pws))
-            * saturation_pressure_slope(surface, pws)
-        )
+        w, slope = saturation_hum_ratio_and_slope(surface, pressure_Pa)
         w_out = w + bypass * (hum_ratio_in - w)
         # Enthalpy on the line less the enthalpy of air at the leaving dry bulb: zero at the answer.
         h_line = (1.0 - bypass) * enthalpy(surface, w) + bypass * h_in
@@ -155,17 +147,10 @@ def coil_total_at_surface(
     ``contact_kg_s`` is the flow that touches the surface, m (1 - BF). A dry surface has the
     humidity ratio of the entering air.
     """
-    pws = saturation_pressure(surface_C)
-    w = 0.621945 * pws / (pressure_Pa - pws)
+    w, w_slope = saturation_hum_ratio_and_slope(surface_C, pressure_Pa)
     if w >= hum_ratio_in:
         slope = contact_kg_s * heat_capacity(hum_ratio_in)
         return slope * (temp_in_C - surface_C), -slope, hum_ratio_in
-    w_slope = (
-        0.621945
-        * pressure_Pa
-        / ((pressure_Pa - pws) * (pressure_Pa - pws))
-        * saturation_pressure_slope(surface_C, pws)
-    )
     total = contact_kg_s * (enthalpy_in - enthalpy(surface_C, w))
     slope = contact_kg_s * (heat_capacity(w) + w_slope * vapour_enthalpy(surface_C))
     return total, -slope, w

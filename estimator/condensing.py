@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from estimator.drying_mode import operate_two_modes
 from estimator.operation import (
+    MATCH_REMOVAL,
     MATCH_SENSIBLE,
     MODULATING,
     AirIn,
@@ -17,10 +18,11 @@ from estimator.operation import (
     Plant,
     Task,
     condenser_fan_share,
+    fixed_point_step,
     most_from_condenser,
 )
 from estimator.sharing import share_hour
-from estimator.unit import UnitMap
+from estimator.unit import UnitMap, condensing_without_recovery
 from weather.compiled import compiled
 from weather.moist_air import heat_capacity
 
@@ -40,6 +42,8 @@ def operate(
     return operate_plain(unit, plant, air, task, start_surface_C, start_condensing_C)
 
 
+# When the condensing temperature is found.
+CLOSE_K = 1e-5
 _MOST_STEPS = 60
 _SECANT_STEPS = 10
 
@@ -60,6 +64,7 @@ def operate_plain(
     recovered_on = 0.0
     available = 0.0
     before_C = condensing
+    gap = 0.0
     gap_before = 0.0
     highest = max(plant.condensing_ceiling_C, plant.condensing_floor_C)
     # The answer lies between: at the floor or above, nowhere above ceiling and outdoors.
@@ -98,7 +103,7 @@ def operate_plain(
         by_outdoors = air.outdoor_C + (shared.reject_on_W - recovered_on) / conductance
         gap = max(plant.condensing_floor_C, max(by_outdoors, reheat_condensing)) - condensing
         # Between stages there may be no exact answer: what is returned always belongs together.
-        if abs(gap) < 1e-5 or iteration == _MOST_STEPS - 1:
+        if abs(gap) < CLOSE_K or task.rough == 1 or iteration == _MOST_STEPS - 1:
             break
         # The gap is positive below the answer and negative above it.
         if gap > 0.0:
@@ -108,11 +113,7 @@ def operate_plain(
         # A hotter condenser rejects a little less, and the gap closes by a little more than the
         # step: the damped step nearly lands, the secant does. A small reheat coil asks for a far
         # hotter condenser for a little more heat: there only halving lands.
-        step = 0.96 * gap
-        if iteration > 0 and gap != gap_before:
-            secant = -gap * (condensing - before_C) / (gap - gap_before)
-            if abs(secant) < 3.0 * abs(gap):
-                step = secant
+        step = fixed_point_step(gap, gap_before, condensing - before_C, 0.96)
         halve = iteration > _SECANT_STEPS and iteration % 2 == 0
         if halve or condensing + step < low or condensing + step > high:
             step = 0.5 * (low + high) - condensing
@@ -148,4 +149,28 @@ def operate_plain(
         0.0,
         shared.limited,
         shared.on.floor_hit,
+        gap,
     )
+
+
+@compiled
+def price_of_recovery(
+    unit: UnitMap, plant: Plant, air: AirIn, needed_W: float, fan_cycles: int, operation: Operation
+) -> float:
+    """Compressor and condenser fan energy of an hour less that of the same removal without
+    recovery [W]."""
+    if operation.recovered_W <= 0.0 or operation.runtime <= 0.0:
+        return 0.0
+    task = Task(MATCH_REMOVAL, needed_W, 0.0, operation.removal_kg_s, 0.0, fan_cycles, 0, 0)
+    rejected = (
+        operation.total_W - operation.precool_W + operation.compressor_W
+    ) / operation.runtime
+    condensing = condensing_without_recovery(
+        unit, air.outdoor_C, rejected, plant.condensing_floor_C
+    )
+    without = operate(unit, plant, air, task, operation.surface_C, condensing)
+    if without.removal_kg_s <= 0.0:
+        return 0.0
+    return (operation.compressor_W + operation.condenser_fan_W) - (
+        without.compressor_W + without.condenser_fan_W
+    ) * (operation.removal_kg_s / without.removal_kg_s)

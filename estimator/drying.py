@@ -14,7 +14,7 @@ from estimator.balance import (
     needed_sensible,
     solve_moisture,
 )
-from estimator.operation import Plant
+from estimator.operation import MODULATING, Plant
 from estimator.unit import UnitMap
 from weather.compiled import compiled
 from weather.moist_air import hum_ratio_from_rel_hum, saturation_hum_ratio
@@ -22,6 +22,9 @@ from weather.moist_air import hum_ratio_from_rel_hum, saturation_hum_ratio
 NO_CONTROL = 0
 RELATIVE_HUMIDITY = 1
 DEW_POINT = 2
+
+# Overcooling this small is held to be given back.
+_HELD_W = 1e-6
 
 
 @compiled
@@ -98,21 +101,23 @@ def ease_off(
     )  # fmt: skip
     f_high = min(beyond_reheat(plant, balance, trial), 0.0)
     best = undried
+    # Wherever two modes share the hour nothing is left over: the driest of these is sought.
+    flat = plant.arrangement != MODULATING
     side = 0
     for _ in range(60):
-        if f_high < 0.0:
+        if f_high < 0.0 and not flat:
             w = (low * f_high - high * f_low) / (f_high - f_low)
         else:
             # Nothing can be given back without the compressor: halve towards the undried hour.
             w = 0.5 * (low + high)
-            if high - low < 1e-6:
+            if high - low < (1e-10 if flat else 1e-6):
                 break
         trial = attempt(
             unit, plant, balance, DRY, dried.temp_C, w, trial.ratio,
             trial.operation.surface_C, trial.operation.condensing_C,
         )  # fmt: skip
         f = beyond_reheat(plant, balance, trial)
-        if f > 0.0:
+        if f > _HELD_W:
             low = w
             f_low = f
             if side == 1:
@@ -125,7 +130,7 @@ def ease_off(
             if side == -1:
                 f_low *= 0.5
             side = -1
-        if abs(f) < 1e-6:
+        if abs(f) < _HELD_W and not flat:
             best = trial
             break
         if high - low < 1e-12:

@@ -25,6 +25,7 @@ from estimator.operation import (
     blended,
     condenser_fan_share,
     evaporation_terms,
+    fixed_point_step,
     latent_share,
     most_from_condenser,
     run_at,
@@ -34,82 +35,10 @@ from estimator.unit import UnitMap
 from weather.compiled import compiled
 from weather.moist_air import dew_point, enthalpy, heat_capacity, vapour_enthalpy
 
-
-@compiled
-def run_subcooled(
-    unit: UnitMap, plant: Plant, air: AirIn, condensing_C: float, start: Running
-) -> tuple[Running, float]:
-    """Running with the liquid subcooled by the air off the coil, and the heat that moves [W]."""
-    running = start
-    gain = 0.0
-    for _ in range(12):
-        cooled = condensing_C - plant.liquid_offset_K - running.temp_C
-        new = plant.liquid_gain_per_K * plant.drying_effectiveness * max(cooled, 0.0)
-        done = abs(new - gain) < 1e-10
-        gain = new
-        if done:
-            break
-        running = run_at(unit, 1.0 + gain, air, condensing_C, running.surface_C)
-    # The compressor moves the same refrigerant: only the effect per kilogram grew.
-    moved = running.total_W * gain / (1.0 + gain)
-    return (
-        Running(
-            running.total_W,
-            running.sensible_W,
-            running.removal_kg_s,
-            running.compressor_W / (1.0 + gain),
-            running.surface_C,
-            running.suction_C,
-            running.temp_C,
-            running.hum_ratio,
-            1.0,
-            running.floor_hit,
-        ),
-        moved,
-    )
-
-
-@compiled
-def run_wrapped(
-    unit: UnitMap, plant: Plant, air: AirIn, condensing_C: float, start: Running
-) -> tuple[Running, float]:
-    """Running with a wrap-around loop, and the heat it moves [W].
-
-    Effectiveness of equal capacity rates: heat = eps m cp (entering - leaving coil). The loop stays
-    sensible: it cools no further than the dew point. Totals count the loop's share before the coil.
-    """
-    running = start
-    rate = air.flow_kg_s * heat_capacity(air.hum_ratio)
-    room = rate * max(air.temp_C - dew_point(max(air.hum_ratio, 1e-6), air.pressure_Pa), 0.0)
-    moved = 0.0
-    for _ in range(40):
-        new = min(plant.drying_effectiveness * rate * (air.temp_C - running.temp_C), room)
-        done = abs(new - moved) < 1e-7
-        moved = new
-        if done:
-            break
-        onto = AirIn(
-            air.temp_C - moved / rate, air.hum_ratio, air.pressure_Pa, air.outdoor_C, air.flow_kg_s
-        )
-        running = run_at(unit, 1.0, onto, condensing_C, running.surface_C)
-    total = air.flow_kg_s * (
-        enthalpy(air.temp_C, air.hum_ratio) - enthalpy(running.temp_C, running.hum_ratio)
-    )
-    return (
-        Running(
-            total,
-            total - running.removal_kg_s * vapour_enthalpy(air.temp_C),
-            running.removal_kg_s,
-            running.compressor_W,
-            running.surface_C,
-            running.suction_C,
-            running.temp_C,
-            running.hum_ratio,
-            1.0,
-            running.floor_hit,
-        ),
-        moved,
-    )
+_SECANT_STEPS = 20
+# When what the coil draws is found: watts of a wrap-around loop, share gained by subcooling.
+_CLOSE_W = 1e-4
+_CLOSE_SHARE = 1e-9
 
 
 @compiled
@@ -119,17 +48,86 @@ def cooling_mode(
     """Running flat out without drying mode, and its condensing temperature."""
     condensing = start_condensing_C
     running = run_at(unit, 1.0, air, condensing, start_surface_C)
+    gap_before = 0.0
+    step = 0.0
     for _ in range(30):
+        rejected = running.total_W + running.compressor_W
         new = max(
             plant.condensing_floor_C,
-            air.outdoor_C
-            + (running.total_W + running.compressor_W) / unit.condenser_conductance_W_K,
+            air.outdoor_C + rejected / unit.condenser_conductance_W_K,
         )
-        if abs(new - condensing) < 2e-6:
+        gap = new - condensing
+        if abs(gap) < 2e-6:
             break
-        condensing = new
+        step = fixed_point_step(gap, gap_before, step, 0.96)
+        gap_before = gap
+        condensing += step
         running = run_at(unit, 1.0, air, condensing, running.surface_C)
     return running, condensing
+
+
+@compiled
+def run_with_coil(
+    unit: UnitMap,
+    plant: Plant,
+    air: AirIn,
+    condensing_C: float,
+    drawn: float,
+    most_moved_W: float,
+    start_surface_C: float,
+) -> tuple[Running, float, float]:
+    """Running flat out beside the coil of the drying mode, at what that coil is assumed to draw.
+
+    Parameters
+    ----------
+    drawn : heat that a wrap-around loop moves [W]; evaporator effect that subcooling gains, as a
+        share; 0 for on/off condenser heat
+    most_moved_W : where the wrap-around loop would cool to the dew point: it stays sensible
+
+    Returns
+    -------
+    The state, the heat moved [W], and what the coil would draw in that state.
+    """
+    if plant.arrangement == ON_OFF:
+        return run_at(unit, 1.0, air, condensing_C, start_surface_C), 0.0, 0.0
+    if plant.arrangement == WRAP_AROUND:
+        rate = air.flow_kg_s * heat_capacity(air.hum_ratio)
+        onto = AirIn(
+            air.temp_C - drawn / rate, air.hum_ratio, air.pressure_Pa, air.outdoor_C,
+            air.flow_kg_s, air.depression_K,
+        )  # fmt: skip
+        running = run_at(unit, 1.0, onto, condensing_C, start_surface_C)
+        # Totals count the loop's share before the coil. Effectiveness of equal capacity rates.
+        total = air.flow_kg_s * (
+            enthalpy(air.temp_C, air.hum_ratio) - enthalpy(running.temp_C, running.hum_ratio)
+        )
+        sensible = total - running.removal_kg_s * vapour_enthalpy(air.temp_C)
+        would = min(plant.drying_effectiveness * rate * (air.temp_C - running.temp_C), most_moved_W)
+        return with_heats(running, total, sensible, running.compressor_W), drawn, would
+    running = run_at(unit, 1.0 + drawn, air, condensing_C, start_surface_C)
+    cooled = condensing_C - plant.liquid_offset_K - running.temp_C
+    would = plant.liquid_gain_per_K * plant.drying_effectiveness * max(cooled, 0.0)
+    # The compressor moves the same refrigerant: only the effect per kilogram grew.
+    moved = running.total_W * drawn / (1.0 + drawn)
+    power = running.compressor_W / (1.0 + drawn)
+    return with_heats(running, running.total_W, running.sensible_W, power), moved, would
+
+
+@compiled
+def with_heats(running: Running, total_W: float, sensible_W: float, compressor_W: float) -> Running:
+    """The state with other heats and power, at full displacement."""
+    return Running(
+        total_W,
+        sensible_W,
+        running.removal_kg_s,
+        compressor_W,
+        running.surface_C,
+        running.suction_C,
+        running.temp_C,
+        running.hum_ratio,
+        1.0,
+        running.floor_hit,
+    )
 
 
 @compiled
@@ -139,25 +137,41 @@ def drying_mode(
     air: AirIn,
     start: Running,
     start_condensing_C: float,
+    start_drawn: float,
     extra_W: float,
-) -> tuple[Running, float, float, float]:
-    """Running in drying mode: state, heat given back [W], of it from the condenser, condensing C.
+) -> tuple[Running, float, float, float, float]:
+    """Running in drying mode.
 
-    ``extra_W`` is condenser heat asked for after a subcooling coil.
+    Condensing temperature and what the coil draws are found together, each by its own secant: they
+    hang little on each other. ``extra_W`` is condenser heat asked for after a subcooling coil.
+
+    Returns
+    -------
+    The state, heat given back [W], of it from the condenser [W], condensing temperature [C], and
+    what the coil draws (as ``run_with_coil`` takes it).
     """
     condensing = start_condensing_C
+    drawn = start_drawn
     running = start
     moved = 0.0
     from_condenser = 0.0
     highest = max(plant.condensing_ceiling_C, plant.condensing_floor_C)
-    for _ in range(60):
-        if plant.arrangement == ON_OFF:
-            running = run_at(unit, 1.0, air, condensing, running.surface_C)
-            moved = 0.0
-        elif plant.arrangement == WRAP_AROUND:
-            running, moved = run_wrapped(unit, plant, air, condensing, running)
-        else:
-            running, moved = run_subcooled(unit, plant, air, condensing, running)
+    most_moved = 0.0
+    close = _CLOSE_SHARE
+    if plant.arrangement == WRAP_AROUND:
+        close = _CLOSE_W
+        dew = dew_point(max(air.hum_ratio, 1e-6), air.pressure_Pa)
+        most_moved = air.flow_kg_s * heat_capacity(air.hum_ratio) * max(air.temp_C - dew, 0.0)
+    # Condenser heat that follows the condensing temperature answers strongly.
+    damping = 0.5 if plant.arrangement == ON_OFF else 0.8
+    step = 0.0
+    gap_before = 0.0
+    draw_step = 0.0
+    draw_gap_before = 0.0
+    for iteration in range(60):
+        running, moved, would = run_with_coil(
+            unit, plant, air, condensing, drawn, most_moved, running.surface_C
+        )
         evaporator = running.total_W - (moved if plant.arrangement == WRAP_AROUND else 0.0)
         rejected = evaporator + running.compressor_W
         liquid = 0.0 if plant.arrangement == WRAP_AROUND else moved
@@ -188,11 +202,20 @@ def drying_mode(
             max(plant.condensing_floor_C, lifted),
             air.outdoor_C + (rejected - liquid - from_condenser) / unit.condenser_conductance_W_K,
         )
-        if abs(new - condensing) < 2e-6:
+        gap = new - condensing
+        draw_gap = would - drawn
+        if abs(gap) < 2e-6 and abs(draw_gap) < close:
             break
-        # Condenser heat that follows the condensing temperature answers strongly: half steps.
-        condensing += (0.5 if plant.arrangement == ON_OFF else 0.8) * (new - condensing)
-    return running, moved + from_condenser, from_condenser, condensing
+        if iteration >= _SECANT_STEPS:
+            step = 0.0
+            draw_step = 0.0
+        step = fixed_point_step(gap, gap_before, step, damping)
+        draw_step = fixed_point_step(draw_gap, draw_gap_before, draw_step, 1.0)
+        gap_before = gap
+        draw_gap_before = draw_gap
+        condensing += step
+        drawn += draw_step
+    return running, moved + from_condenser, from_condenser, condensing, drawn
 
 
 class Shares(NamedTuple):
@@ -339,13 +362,14 @@ def operate_two_modes(
     cool, cool_condensing = cooling_mode(unit, plant, air, start_surface_C, start_condensing_C)
     extra = 0.0
     dry = cool
+    drawn = 0.0
     given = 0.0
     from_condenser = 0.0
     condensing = cool_condensing
     shares = NO_SHARES
     for _ in range(40):
-        dry, given, from_condenser, condensing = drying_mode(
-            unit, plant, air, dry, condensing, extra
+        dry, given, from_condenser, condensing, drawn = drying_mode(
+            unit, plant, air, dry, condensing, drawn, extra
         )
         shares = share_modes(plant, air, task, cool, dry, given)
         if plant.arrangement != SUBCOOLING_THEN_CONDENSER or shares.part_dry <= 0.0:
@@ -410,4 +434,5 @@ def operate_two_modes(
         abs(needed - (dry.sensible_W - given)) * part_dry,
         shares.limited,
         on.floor_hit,
+        0.0,
     )

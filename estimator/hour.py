@@ -24,7 +24,7 @@ from estimator.balance import (
     outdoor_rate,
     outdoor_vapour_rate,
 )
-from estimator.condensing import operate
+from estimator.condensing import price_of_recovery
 from estimator.drying import (
     DEW_POINT,
     NO_CONTROL,
@@ -38,7 +38,7 @@ from estimator.drying import (
 from estimator.envelope import air_coefficients, network_after
 from estimator.giving_back import give_back
 from estimator.ledger import NAMES
-from estimator.operation import MATCH_REMOVAL, Plant, Task
+from estimator.operation import Plant
 from estimator.outdoor_unit import solve_outdoor_unit_hour
 from estimator.processes import mix
 from estimator.undried import Demand, with_less_flow, without_drying
@@ -323,12 +323,7 @@ def solve_hour(
     price = 0.0
     if recovered > 0.0:
         needed = needed_sensible(plant, balance, chosen.temp_C, w, ratio, fan)
-        task = Task(MATCH_REMOVAL, needed, 0.0, operation.removal_kg_s, 0.0, balance.fan_cycles, 0)
-        without = operate(unit, plant, air, task, operation.surface_C, operation.condensing_C)
-        if without.removal_kg_s > 0.0:
-            price = (operation.compressor_W + operation.condenser_fan_W) - (
-                without.compressor_W + without.condenser_fan_W
-            ) * (operation.removal_kg_s / without.removal_kg_s)
+        price = price_of_recovery(unit, plant, air, needed, balance.fan_cycles, operation)
 
     # Balances rebuilt along the air path.
     heat_closure = 0.0

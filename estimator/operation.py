@@ -95,6 +95,7 @@ class Operation(NamedTuple):
     swing_W: float  # net cooling beyond the need in drying mode x the share of the hour it lasts
     limited: int  # 1: flat out and the task is not met
     floor_hit: int
+    gap_K: float  # condensing temperature of the balance less that taken; matters in a rough look
 
 
 class Running(NamedTuple):
@@ -134,6 +135,23 @@ class AirIn(NamedTuple):
     pressure_Pa: float
     outdoor_C: float
     flow_kg_s: float  # dry air
+    depression_K: float = math.nan  # dry bulb less wet bulb, where a wet coil gives water back
+
+
+@compiled
+def air_on_coil(
+    plant: Plant,
+    temp_C: float,
+    hum_ratio: float,
+    pressure_Pa: float,
+    outdoor_C: float,
+    flow_kg_s: float,
+) -> AirIn:
+    """Air entering the cooling coil of a plant."""
+    depression = math.nan
+    if plant.wet_time_s > 0.0:
+        depression = temp_C - wet_bulb(temp_C, hum_ratio, pressure_Pa)
+    return AirIn(temp_C, hum_ratio, pressure_Pa, outdoor_C, flow_kg_s, depression)
 
 
 class Task(NamedTuple):
@@ -150,6 +168,20 @@ class Task(NamedTuple):
     removal_per_runtime_kg_s: float
     fan_cycles: int
     recover: int  # 1: overcooling beyond the sensible demand is given back by the reheat sources
+    rough: int = 0  # 1: one look at the unit, its condensing temperature as it is guessed
+
+
+@compiled
+def fixed_point_step(gap: float, gap_before: float, step_before: float, damping: float) -> float:
+    """Step towards where a gap closes that narrows about as fast as its place moves up.
+
+    Secant through the last two looks; damped, where that is no help (a first look, a kink between).
+    """
+    if step_before != 0.0 and gap != gap_before:
+        secant = -gap * step_before / (gap - gap_before)
+        if abs(secant) < 3.0 * abs(gap):
+            return secant
+    return damping * gap
 
 
 @compiled
@@ -178,7 +210,6 @@ def evaporation_terms(
     latent = running.total_W - running.sensible_W
     if plant.wet_time_s <= 0.0 or task.fan_cycles == 1 or latent <= 1e-6 * running.total_W:
         return 0.0, 0.0
-    depression = air.temp_C - wet_bulb(air.temp_C, air.hum_ratio, air.pressure_Pa)
     return (
         scaled_wet_time(plant.wet_time_s, plant.rated_latent_W, latent),
         scaled_evaporation_ratio(
@@ -186,7 +217,7 @@ def evaporation_terms(
             plant.rated_latent_W,
             plant.rated_depression_K,
             latent,
-            depression,
+            air.depression_K,
         ),
     )
 
@@ -310,6 +341,59 @@ def part_load_for(rate: float, base: float, per_runtime: float, degradation: flo
 
 
 @compiled
+def wet_part_load(
+    plant: Plant,
+    wet_s: float,
+    evaporation: float,
+    free: float,
+    kept: float,
+    asked: float,
+    low: float,
+    high: float,
+) -> tuple[float, float]:
+    """Part load at which a wet coil that cycles meets a demand, and the latent share kept.
+
+    ``part_load (free + kept x share) = asked``, rising with the part load; the answer lies between
+    ``low``, where less than asked is done, and ``high``. False position (Anderson and Bjorck).
+    """
+    close = 1e-11 * (abs(free) + abs(kept))
+    f_low = -asked
+    if low > 0.0:
+        share = latent_share(plant, wet_s, evaporation, runtime_of(low, plant.degradation))
+        f_low = low * (free + share * kept) - asked
+        if f_low >= -close:
+            return low, share
+    share = latent_share(plant, wet_s, evaporation, runtime_of(high, plant.degradation))
+    f_high = high * (free + share * kept) - asked
+    if f_high <= close:
+        return high, share
+    found = high
+    side = 0
+    for _ in range(60):
+        found = (low * f_high - high * f_low) / (f_high - f_low)
+        share = latent_share(plant, wet_s, evaporation, runtime_of(found, plant.degradation))
+        f = found * (free + share * kept) - asked
+        if abs(f) < close or high - low < 1e-13:
+            break
+        if f > 0.0:
+            if side == 1:
+                # The end kept twice gives way the more, the less the other one moved.
+                less = 1.0 - f / f_high
+                f_low *= less if less > 0.0 else 0.5
+            side = 1
+            high = found
+            f_high = f
+        else:
+            if side == -1:
+                less = 1.0 - f / f_low
+                f_high *= less if less > 0.0 else 0.5
+            side = -1
+            low = found
+            f_low = f
+    return found, share
+
+
+@compiled
 def match_sensible(plant: Plant, running: Running, air: AirIn, task: Task) -> tuple[float, float]:
     """Part load and latent share at which cycling at ``running`` meets the sensible demand.
 
@@ -326,34 +410,9 @@ def match_sensible(plant: Plant, running: Running, air: AirIn, task: Task) -> tu
         return part_load, 1.0
     # Less latent is more sensible: the answer lies below the part load without re-evaporation.
     latent = running.total_W - running.sensible_W
-    low = 0.0
-    high = part_load
-    f_low = -task.sensible_base_W
-    share = latent_share(plant, wet, evaporation, runtime_of(high, plant.degradation))
-    f_high = high * (running.total_W - share * latent) - task.sensible_base_W
-    side = 0
-    for _ in range(60):
-        if high - low < 1e-13 or abs(f_high) < 1e-9:
-            break
-        middle = (low * f_high - high * f_low) / (f_high - f_low)
-        share = latent_share(plant, wet, evaporation, runtime_of(middle, plant.degradation))
-        f = middle * (running.total_W - share * latent) - task.sensible_base_W
-        if abs(f) < 1e-9:
-            high = middle
-            break
-        if f > 0.0:
-            high = middle
-            f_high = f
-            if side == 1:
-                f_low *= 0.5
-            side = 1
-        else:
-            low = middle
-            f_low = f
-            if side == -1:
-                f_high *= 0.5
-            side = -1
-    return high, latent_share(plant, wet, evaporation, runtime_of(high, plant.degradation))
+    return wet_part_load(
+        plant, wet, evaporation, running.total_W, -latent, task.sensible_base_W, 0.0, part_load
+    )
 
 
 @compiled
@@ -377,36 +436,9 @@ def match_removal(plant: Plant, running: Running, air: AirIn, task: Task) -> tup
     if wet <= 0.0 or part_load >= 1.0 or part_load <= 0.0:
         return part_load, 1.0
     # Water given back between runs asks for more running.
-    asked = task.removal_base_kg_s
-    scale = running.removal_kg_s
-    low = part_load
-    high = 1.0
-    share = latent_share(plant, wet, evaporation, runtime_of(low, plant.degradation))
-    f_low = low * share - asked / scale
-    f_high = 1.0 - asked / scale
-    side = 0
-    for _ in range(60):
-        if high - low < 1e-13 or f_low >= 0.0:
-            break
-        middle = (low * f_high - high * f_low) / (f_high - f_low)
-        share = latent_share(plant, wet, evaporation, runtime_of(middle, plant.degradation))
-        f = middle * share - asked / scale
-        if abs(f) < 1e-13:
-            high = middle
-            break
-        if f > 0.0:
-            high = middle
-            f_high = f
-            if side == 1:
-                f_low *= 0.5
-            side = 1
-        else:
-            low = middle
-            f_low = f
-            if side == -1:
-                f_high *= 0.5
-            side = -1
-    return high, latent_share(plant, wet, evaporation, runtime_of(high, plant.degradation))
+    return wet_part_load(
+        plant, wet, evaporation, 0.0, running.removal_kg_s, task.removal_base_kg_s, part_load, 1.0
+    )
 
 
 @compiled

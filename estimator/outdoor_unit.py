@@ -18,7 +18,7 @@ from estimator.balance import (
     condensed_on_surfaces,
     idle,
 )
-from estimator.condensing import operate
+from estimator.condensing import operate, price_of_recovery
 from estimator.drying import NO_CONTROL, humidity_limit
 from estimator.envelope import air_coefficients, network_after
 from estimator.flow_control import VARIABLE_FLOW
@@ -185,7 +185,7 @@ def solve_outdoor_unit_hour(
         )  # fmt: skip
         asked = flow * (air.hum_ratio - w_supply)
         if needed > 0.0:
-            task = Task(MATCH_SENSIBLE, needed, 0.0, 0.0, 0.0, 0, 0)
+            task = Task(MATCH_SENSIBLE, needed, 0.0, 0.0, 0.0, 0, 0, 0)
             operation = operate(unit, plant, air, task, surface_C, condensing_C)
             full = operation.limited
         if asked > 1e-9 * flow and operation.removal_kg_s < asked * (1.0 - 1e-9):
@@ -194,11 +194,11 @@ def solve_outdoor_unit_hour(
             rate = flow * heat_capacity(w_supply)
             needed = rate * (air.temp_C - target) + fan_after
             if full == 0:
-                task = Task(MATCH_REMOVAL, needed, 0.0, asked, 0.0, 0, 1)
+                task = Task(MATCH_REMOVAL, needed, 0.0, asked, 0.0, 0, 1, 0)
                 operation = operate(unit, plant, air, task, surface_C, condensing_C)
                 if operation.limited == 1:
                     full = 1
-                    task = Task(FULL_CAPACITY, needed, 0.0, asked, 0.0, 0, 1)
+                    task = Task(FULL_CAPACITY, needed, 0.0, asked, 0.0, 0, 1, 0)
                     operation = operate(unit, plant, air, task, surface_C, condensing_C)
             overcooling = max(operation.sensible_W - needed, 0.0)
             recovered, new_energy, bought_electricity, bought_gas = give_back(
@@ -207,14 +207,7 @@ def solve_outdoor_unit_hour(
             if overcooling - recovered - new_energy > 1e-6:
                 short = 1
             if recovered > 0.0:
-                plain = Task(MATCH_REMOVAL, needed, 0.0, operation.removal_kg_s, 0.0, 0, 0)
-                without = operate(
-                    unit, plant, air, plain, operation.surface_C, operation.condensing_C
-                )
-                if without.removal_kg_s > 0.0:
-                    price = (operation.compressor_W + operation.condenser_fan_W) - (
-                        without.compressor_W + without.condenser_fan_W
-                    ) * (operation.removal_kg_s / without.removal_kg_s)
+                price = price_of_recovery(unit, plant, air, needed, 0, operation)
         elif needed < 0.0:
             preheat = min(-needed, control.heating_capacity_W)
     given_back = recovered + new_energy

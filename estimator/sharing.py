@@ -144,6 +144,13 @@ def run_stage(
 
 
 @compiled
+def colder(plant: Plant, stage: int, air: AirIn, below: Running) -> float:
+    """Guess of a stage's coil surface [C] from that of the stage below it."""
+    more = plant.stages[stage] / plant.stages[stage - 1]
+    return air.temp_C - (air.temp_C - below.surface_C) * math.sqrt(more)
+
+
+@compiled
 def at_sensible(
     unit: UnitMap,
     plant: Plant,
@@ -151,20 +158,25 @@ def at_sensible(
     task: Task,
     condensing_C: float,
     start_surface_C: float,
-) -> Shared:
-    """A staged unit meets its sensible need between two neighbouring stages."""
+) -> tuple[Shared, int, Running]:
+    """A staged unit meets its sensible need between two neighbouring stages.
+
+    Returns the hour, and the upper of the two stages with its running.
+    """
     needed = task.sensible_base_W + task.sensible_per_runtime_W
     running = run_stage(unit, plant, 0, air, condensing_C, start_surface_C)
     if needed <= running.sensible_W:
         part_load, share = match_sensible(plant, running, air, task)
-        return cycled(plant, running, min(part_load, 1.0), share, 0)
-    for stage in range(1, 4):
-        above = run_stage(unit, plant, stage, air, condensing_C, running.surface_C)
+        return cycled(plant, running, min(part_load, 1.0), share, 0), 0, running
+    stage = 0
+    while plant.stages[stage] < 1.0:
+        stage += 1
+        above = run_stage(unit, plant, stage, air, condensing_C, colder(plant, stage, air, running))
         if needed <= above.sensible_W:
             share = (needed - running.sensible_W) / (above.sensible_W - running.sensible_W)
-            return cycled(plant, blended(running, above, share), 1.0, 1.0, 0)
+            return cycled(plant, blended(running, above, share), 1.0, 1.0, 0), stage, above
         running = above
-    return cycled(plant, running, 1.0, 1.0, 1)
+    return cycled(plant, running, 1.0, 1.0, 1), stage, running
 
 
 @compiled
@@ -178,20 +190,12 @@ def share_stages(
 ) -> Shared:
     """A staged unit's hour; in a moisture call the drying stage is the first whose air leaves at
     or below the drying temperature, the last if none does."""
-    by_need = at_sensible(unit, plant, air, task, condensing_C, start_surface_C)
+    by_need, stage, drying = at_sensible(unit, plant, air, task, condensing_C, start_surface_C)
     if task.kind == MATCH_SENSIBLE:
         return by_need
-    stage = 0
-    drying = run_stage(unit, plant, 0, air, condensing_C, start_surface_C)
-    while (
-        stage < 3
-        and plant.stages[stage] < 1.0
-        and (
-            drying.temp_C > plant.drying_leaving_C or by_need.on.fraction > drying.fraction + 1e-12
-        )
-    ):
+    while plant.stages[stage] < 1.0 and drying.temp_C > plant.drying_leaving_C:
         stage += 1
-        drying = run_stage(unit, plant, stage, air, condensing_C, drying.surface_C)
+        drying = run_stage(unit, plant, stage, air, condensing_C, colder(plant, stage, air, drying))
     part_load, share = match_sensible(plant, drying, air, task)
     deep = cycled(plant, drying, min(part_load, 1.0), share, 0)
     if deep.removal_kg_s >= asked_removal(plant, task, deep.part_load):
@@ -200,9 +204,9 @@ def share_stages(
     if part_load <= 1.0:
         return cycled(plant, drying, part_load, share, 0)
     asked = asked_removal(plant, task, 1.0)
-    while stage < 3 and plant.stages[stage] < 1.0:
+    while plant.stages[stage] < 1.0:
         stage += 1
-        above = run_stage(unit, plant, stage, air, condensing_C, drying.surface_C)
+        above = run_stage(unit, plant, stage, air, condensing_C, colder(plant, stage, air, drying))
         if above.removal_kg_s >= asked:
             share = (asked - drying.removal_kg_s) / (above.removal_kg_s - drying.removal_kg_s)
             return cycled(plant, blended(drying, above, share), 1.0, 1.0, 0)

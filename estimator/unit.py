@@ -115,31 +115,49 @@ def map_cell(value: float, first: float, step: float, size: int) -> tuple[int, f
 
 
 @compiled
-def evaporator_cooling(unit_map: UnitMap, suction_C: float, condensing_C: float) -> float:
-    """Evaporator heat [W] with all displacement in use; held at the edge of the map."""
-    rows, columns = unit_map.cooling_W.shape
-    i, x, _ = map_cell(suction_C, unit_map.suction_first_C, unit_map.suction_step_K, rows)
-    j, y, _ = map_cell(
-        condensing_C, unit_map.condensing_first_C, unit_map.condensing_step_K, columns
+def suction_cell(unit_map: UnitMap, suction_C: float) -> tuple[int, float, float]:
+    """``map_cell`` of a suction temperature."""
+    return map_cell(
+        suction_C,
+        unit_map.suction_first_C,
+        unit_map.suction_step_K,
+        unit_map.cooling_W.shape[0],
     )
-    grid = unit_map.cooling_W
+
+
+@compiled
+def condensing_cell(unit_map: UnitMap, condensing_C: float) -> tuple[int, float, float]:
+    """``map_cell`` of a condensing temperature."""
+    return map_cell(
+        condensing_C,
+        unit_map.condensing_first_C,
+        unit_map.condensing_step_K,
+        unit_map.cooling_W.shape[1],
+    )
+
+
+@compiled
+def on_grid(grid: FloatArray, i: int, x: float, j: int, y: float) -> float:
+    """A grid's value at a place in its cell i, j: linear both ways."""
     left = (1.0 - y) * grid[i, j] + y * grid[i, j + 1]
     right = (1.0 - y) * grid[i + 1, j] + y * grid[i + 1, j + 1]
     return float(left + x * (right - left))
 
 
 @compiled
+def evaporator_cooling(unit_map: UnitMap, suction_C: float, condensing_C: float) -> float:
+    """Evaporator heat [W] with all displacement in use; held at the edge of the map."""
+    i, x, _ = suction_cell(unit_map, suction_C)
+    j, y, _ = condensing_cell(unit_map, condensing_C)
+    return on_grid(unit_map.cooling_W, i, x, j, y)
+
+
+@compiled
 def compressor_power(unit_map: UnitMap, suction_C: float, condensing_C: float) -> float:
     """Compressor power [W] with all displacement in use; held at the edge of the map."""
-    rows, columns = unit_map.compressor_W.shape
-    i, x, _ = map_cell(suction_C, unit_map.suction_first_C, unit_map.suction_step_K, rows)
-    j, y, _ = map_cell(
-        condensing_C, unit_map.condensing_first_C, unit_map.condensing_step_K, columns
-    )
-    grid = unit_map.compressor_W
-    left = (1.0 - y) * grid[i, j] + y * grid[i, j + 1]
-    right = (1.0 - y) * grid[i + 1, j] + y * grid[i + 1, j + 1]
-    return float(left + x * (right - left))
+    i, x, _ = suction_cell(unit_map, suction_C)
+    j, y, _ = condensing_cell(unit_map, condensing_C)
+    return on_grid(unit_map.compressor_W, i, x, j, y)
 
 
 @compiled
@@ -203,10 +221,7 @@ def steady_state(
     resistance = unit_map.surface_resistance_K_W
     h_in = enthalpy(temp_in_C, hum_ratio_in)
     grid = unit_map.cooling_W
-    rows, columns = grid.shape
-    j, y, _ = map_cell(
-        condensing_C, unit_map.condensing_first_C, unit_map.condensing_step_K, columns
-    )
+    j, y, _ = condensing_cell(unit_map, condensing_C)
     low = -70.0
     high = temp_in_C
     surface = start_surface_C
@@ -221,9 +236,7 @@ def steady_state(
             contact, temp_in_C, hum_ratio_in, h_in, surface, pressure_Pa
         )
         suction = surface - resistance * total
-        i, x, inverse_step = map_cell(
-            suction, unit_map.suction_first_C, unit_map.suction_step_K, rows
-        )
+        i, x, inverse_step = suction_cell(unit_map, suction)
         left = (1.0 - y) * grid[i, j] + y * grid[i, j + 1]
         right = (1.0 - y) * grid[i + 1, j] + y * grid[i + 1, j + 1]
         residual = total - fraction * (left + x * (right - left))
@@ -234,10 +247,15 @@ def steady_state(
         gradient = slope - fraction * (right - left) * inverse_step * (1.0 - resistance * slope)
         step = residual / gradient
         surface -= step
-        if abs(step) < 1e-5:
-            # Newton squares the error: this last step lands within 1e-10 without another look.
-            if w_surface < hum_ratio_in:
-                w_surface -= step * saturation_slope(slope, contact, surface, w_surface)
+        wet = w_surface < hum_ratio_in
+        w_next = w_surface
+        if wet:
+            w_next -= step * saturation_slope(slope, contact, surface + step, w_surface)
+        # Newton squares the error: after a last short step nothing need be looked at again. On the
+        # wet line, clear of dew point and ice, 3e-4 K leave 1e-8 of the heat; across a kink 1e-5 K.
+        smooth = wet and w_next < hum_ratio_in and surface > 0.02
+        if abs(step) < (3e-4 if smooth else 1e-5):
+            w_surface = w_next
             total -= slope * step
             suction = surface - resistance * total
             break
@@ -251,10 +269,11 @@ def steady_state(
             contact, temp_in_C, hum_ratio_in, h_in, surface, pressure_Pa
         )
         suction = surface - resistance * total
-        used = total / evaporator_cooling(unit_map, suction, condensing_C)
-    else:
-        used = fraction
-    power = used * compressor_power(unit_map, suction, condensing_C)
+    i, x, _ = suction_cell(unit_map, suction)
+    used = fraction
+    if floor_hit == 1:
+        used = total / on_grid(grid, i, x, j, y)
+    power = used * on_grid(unit_map.compressor_W, i, x, j, y)
     w_out = w_surface + bypass * (hum_ratio_in - w_surface)
     temp_out = temp_from_enthalpy(h_in - total / flow_kg_s, w_out)
     if w_surface < hum_ratio_in:

@@ -23,6 +23,7 @@ from estimator.operation import (
     Operation,
     Plant,
     Task,
+    air_on_coil,
 )
 from estimator.processes import heated, mix
 from estimator.unit import outside_map
@@ -154,7 +155,7 @@ def condition(
     """
     # Bought reheat has no part here.
     plant = machine.plant._replace(reheat_before_W=0.0, reheat_after_W=0.0)
-    air = AirIn(temp_in_C, hum_ratio_in, pressure_Pa, outdoor_C, plant.flow_kg_s)
+    air = air_on_coil(plant, temp_in_C, hum_ratio_in, pressure_Pa, outdoor_C, plant.flow_kg_s)
     full = _run(machine, plant, air, Task(FULL_CAPACITY, 0.0, 0.0, 0.0, 0.0, 0, 0))
     plain = full
     drying = Task(FULL_CAPACITY, _NOTHING_NEEDED_W, 0.0, 0.0, 0.0, 0, 1)

@@ -42,16 +42,17 @@ def saturation_pressure(temp_C: float) -> float:
     Fundamentals 2017 ch. 1 eq. 5 (ice) and 6 (liquid water).
     """
     t = temp_C + 273.15
+    inverse = 1.0 / t
     if temp_C <= 0.01:
         ln_pws = (
-            -5.6745359e03 / t
+            -5.6745359e03 * inverse
             + 6.3925247
             + t * (-9.677843e-03 + t * (6.2215701e-07 + t * (2.0747825e-09 - 9.484024e-13 * t)))
             + 4.1635019 * math.log(t)
         )
     else:
         ln_pws = (
-            -5.8002206e03 / t
+            -5.8002206e03 * inverse
             + 1.3914993
             + t * (-4.8640239e-02 + t * (4.1764768e-05 - 1.4452093e-08 * t))
             + 6.5459673 * math.log(t)
@@ -63,19 +64,20 @@ def saturation_pressure(temp_C: float) -> float:
 def saturation_pressure_slope(temp_C: float, pressure_sat: float) -> float:
     """Derivative of the saturation pressure [Pa/K], given the pressure itself [Pa]."""
     t = temp_C + 273.15
+    inverse = 1.0 / t
     if temp_C <= 0.01:
         d_ln = (
-            5.6745359e03 / (t * t)
+            5.6745359e03 * inverse * inverse
             - 9.677843e-03
             + t * (2 * 6.2215701e-07 + t * (3 * 2.0747825e-09 - 4 * 9.484024e-13 * t))
-            + 4.1635019 / t
+            + 4.1635019 * inverse
         )
     else:
         d_ln = (
-            5.8002206e03 / (t * t)
+            5.8002206e03 * inverse * inverse
             - 4.8640239e-02
             + t * (2 * 4.1764768e-05 - 3 * 1.4452093e-08 * t)
-            + 6.5459673 / t
+            + 6.5459673 * inverse
         )
     return pressure_sat * d_ln
 
@@ -96,6 +98,15 @@ def vapour_pressure_from_hum_ratio(hum_ratio: float, pressure: float) -> float:
 def saturation_hum_ratio(temp_C: float, pressure: float) -> float:
     """Humidity ratio of saturated air (eq. 21)."""
     return hum_ratio_from_vapour_pressure(saturation_pressure(temp_C), pressure)
+
+
+@compiled
+def saturation_hum_ratio_and_slope(temp_C: float, pressure: float) -> tuple[float, float]:
+    """Humidity ratio of saturated air, and its derivative [1/K]."""
+    pws = saturation_pressure(temp_C)
+    inverse = 1.0 / (pressure - pws)
+    slope = 0.621945 * pressure * inverse * inverse * saturation_pressure_slope(temp_C, pws)
+    return 0.621945 * pws * inverse, slope
 
 
 @compiled
@@ -177,14 +188,7 @@ def saturation_temp_from_enthalpy(enthalpy_J_kg: float, pressure: float, start_C
     """Temperature [C] of saturated air at an enthalpy, by Newton from ``start_C``."""
     temp = start_C
     for _ in range(50):
-        pws = saturation_pressure(temp)
-        w = 0.621945 * pws / (pressure - pws)
-        slope_w = (
-            0.621945
-            * pressure
-            / ((pressure - pws) * (pressure - pws))
-            * saturation_pressure_slope(temp, pws)
-        )
+        w, slope_w = saturation_hum_ratio_and_slope(temp, pressure)
         step = (enthalpy(temp, w) - enthalpy_J_kg) / (
             1006.0 + 1860.0 * w + slope_w * (2_501_000.0 + 1860.0 * temp)
         )
@@ -209,12 +213,36 @@ def hum_ratio_from_wet_bulb(temp_C: float, wet_bulb_C: float, pressure: float) -
 
 
 @compiled
+def _hum_ratio_from_warm_wet_bulb(
+    temp_C: float, wet_bulb_C: float, pressure: float
+) -> tuple[float, float]:
+    """Eq. 33, and its derivative by the wet bulb [1/K]."""
+    w_star, slope = saturation_hum_ratio_and_slope(wet_bulb_C, pressure)
+    heat = 2501.0 - 2.326 * wet_bulb_C
+    whole = 2501.0 + 1.86 * temp_C - 4.186 * wet_bulb_C
+    w = (heat * w_star - 1.006 * (temp_C - wet_bulb_C)) / whole
+    return w, (heat * slope - 2.326 * w_star + 1.006 + 4.186 * w) / whole
+
+
+@compiled
 def wet_bulb(temp_C: float, hum_ratio: float, pressure: float) -> float:
     """Thermodynamic wet bulb [C] of air not above saturation, to 1e-9 K.
 
-    False position between the dew point and the dry bulb: eq. 33 and 35 do not meet at 0 C, and a
-    bracket cannot be misled by the step.
+    Newton from the dry bulb where the answer is above 1 C. Else false position between the dew
+    point and the dry bulb: eq. 33 and 35 do not meet at 0 C, and a bracket cannot be misled by the
+    step.
     """
+    if temp_C > 1.0 and _hum_ratio_from_warm_wet_bulb(temp_C, 1.0, pressure)[0] < hum_ratio:
+        found = temp_C
+        for _ in range(50):
+            w, slope = _hum_ratio_from_warm_wet_bulb(temp_C, found, pressure)
+            step = (w - hum_ratio) / slope
+            if step <= 0.0 and found == temp_C:
+                break
+            found -= step
+            if abs(step) < 1e-6:  # Newton squares the error
+                break
+        return found
     low = min(dew_point(max(hum_ratio, 1e-7), pressure), temp_C) - 1e-9
     high = temp_C
     f_low = hum_ratio_from_wet_bulb(temp_C, low, pressure) - hum_ratio

@@ -5,8 +5,9 @@ import psychrolib
 import pytest
 
 from estimator.drying import DEW_POINT, RELATIVE_HUMIDITY
-from estimator.hour import FAN_CYCLING, FAN_OFF
-from estimator.operation import VARIABLE
+from estimator.hour import FAN_CYCLING, FAN_OFF, empty_ledger, solve_year
+from estimator.ledger import INDEX
+from estimator.operation import ON_OFF, VARIABLE
 
 PRESSURE = 101325.0
 
@@ -363,6 +364,31 @@ def test_gas_and_auxiliary_power(rig, hours, kept):
     assert ledger["reheat_purchased_electricity_kWh"][-1] == pytest.approx(0.06, rel=1e-9)
 
 
+def test_on_off_eases_off_to_the_driest_hour_that_reheat_holds(rig, hours, rated_unit, kept):
+    """Short of reheat, the hour ends where a limit just mild enough would have ended it."""
+    machine = rig(
+        unit=rated_unit, sources=(kept["condenser"],), effectiveness=0.1, start_rh=0.75,
+        condensing_ceiling_C=35.0, moisture_store_kg=300.0, humidity_control=DEW_POINT,
+    )  # fmt: skip
+
+    def ended(limit):
+        unit, plant, *rest = machine.arguments(hours(1, humidity_limit=limit))
+        out = empty_ledger(1)
+        solve_year(unit, plant._replace(arrangement=ON_OFF), *rest, out)
+        return out[INDEX["reheat_short_flag"], 0], out[INDEX["room_hum_ratio_kg_kg"], 0]
+
+    short, eased = ended(8.0)
+    assert short == 1.0
+    low, high = 8.0, 20.0
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        if ended(middle)[0] == 1.0:
+            low = middle
+        else:
+            high = middle
+    assert eased == pytest.approx(ended(high)[1], rel=1e-6)
+
+
 def test_temperature_first_eases_off_drying(rig, hours, kept):
     """1 kW of resistance where 3 are asked: temperature held, the source flat out, room damper."""
     small = (*kept["electric"][:1], 1000.0, *kept["electric"][2:])
@@ -445,7 +471,7 @@ def test_variable_unit_turns_down_instead_of_cycling(rig, hours, rated_unit):
     """A sensible load between minimum and full: all hour at part displacement, need met."""
     machine = rig(unit=rated_unit, capacity_control=VARIABLE, moisture_store_kg=100.0)
     ledger = machine.solve(hours(200, gains_sensible_W=7000.0))
-    assert ledger["compressor_runtime_frac"][-1] == 1.0
+    assert ledger["compressor_runtime_frac"][-1] == pytest.approx(1.0, abs=1e-12)
     assert 0.3 < ledger["capacity_frac"][-1] < 1.0
     assert ledger["room_temp_C"][-1] == pytest.approx(23.0, abs=1e-9)
     tiny = machine.solve(hours(200, gains_sensible_W=400.0, outdoor_temp_C=23.0))
