@@ -76,6 +76,7 @@ def reheat_facts(
         cooling_capacity_W=unit.rated_total_W - unit.rated_fan_W,
         minimum_flow_frac=least_flow,
         flow_cut_first=cut_first,
+        reheat_flows_above=_flows_above(machine, ledger, least_flow),
         minimum_capacity_frac=least,
         outdoor_flow_frac=outdoor_share,
         zone_supply_m3_s=float(case.air.supply_flow),
@@ -113,6 +114,14 @@ def _flow(case: Case, machine: Machine) -> tuple[float, bool | None]:
     if flow.kind == CONSTANT_FLOW or case.outdoor_unit is not None:
         return 1.0, None
     return flow.minimum_share, flow.before_reheat == 1
+
+
+def _flows_above(machine: Machine, ledger: FloatArray, least: float) -> tuple[float, ...]:
+    """Supply flow over design flow in hours with reheat that run above the least flow."""
+    reheat = column(ledger, "reheat_recovered_kWh") + column(ledger, "reheat_new_energy_kWh")
+    share = column(ledger, "supply_flow_kg_s") / machine.plant.flow_kg_s
+    above = share[(reheat > 1e-6) & (share > least + 1e-6)]
+    return tuple(float(flow) for flow in above)
 
 
 def _heated(ledger: FloatArray) -> npt.NDArray[np.bool_]:

@@ -211,7 +211,9 @@ class ReheatFacts:
     RH it means at the room's set point. ``humidifying_rh`` is None where nothing humidifies.
     ``dried_hours`` are those of a unit that dries its supply air to a dew point whatever the room's
     humidity, ``dried_hours_below`` those of them with the room below the code's least humidity.
-    ``flow_cut_first`` says whether the control of the case cuts supply air before reheat.
+    ``flow_cut_first`` says whether the control of the case cuts supply air before reheat, and
+    ``reheat_flows_above`` holds the flow of each hour with reheat in which it was above its least,
+    as a share of design.
     ``ventilation_hours_above`` and ``ventilation_heat_above_kWh`` come from
     ``allowance.ventilation_heat_above``. ``baseline_reheat_kWh`` is the energy that the baseline's
     reheat buys, of type ``heating_type``.
@@ -228,6 +230,7 @@ class ReheatFacts:
     dried_hours: float | None = None
     dried_hours_below: float | None = None
     flow_cut_first: bool | None = None
+    reheat_flows_above: tuple[float, ...] = ()
     cooling_capacity_W: float | None = _fact("the design cooling capacity of a unit")
     minimum_flow_frac: float | None = _fact("the supply flow when reheat starts")
     minimum_capacity_frac: float | None = _fact("the least capacity the unit unloads to")

@@ -76,6 +76,22 @@ def test_a_variable_flow_that_goes_down_first_meets_the_exception(facts):
         assert exception(found, "1", edition=edition).verdict == "met"
 
 
+def test_hours_that_reheat_at_more_than_the_cut_flow_are_told(facts):
+    """Of 100 h with reheat nine run at full flow and one at 48 %, within the 50 % all the same."""
+    flow = np.full(8760, 0.45)
+    flow[:9], flow[9] = 1.0, 0.48
+    reheat = np.zeros(8760)
+    reheat[:100] = 1.0
+    design = 4000.0 * 0.3048**3 / 60.0 * 1.204  # kg/s of 4000 cfm
+    found = facts(DEMO, VARIABLE, supply_flow_kg_s=design * flow, reheat_new_energy_kWh=reheat)
+    assert len(found.reheat_flows_above) == 10
+    early, late = exception(found, "1", edition="2013"), exception(found, "1")
+    assert (early.verdict, late.verdict) == ("met", "designer's judgement")
+    for finding in (early, late):
+        assert "In 9 h of the year reheat runs with more." in finding.sentence
+    assert "cuts it in those hours too" in late.sentence
+
+
 def test_a_variable_flow_that_stays_up_is_capable_and_not_configured(facts):
     stays = (VARIABLE[0], VARIABLE[1] + "flow_before_reheat = false\n")
     found = facts(DEMO, stays)
