@@ -245,7 +245,10 @@ class ReheatFacts:
     humidity_devices: float | None = _fact("the number of humidity control devices")
     humidity_controlled: bool | None = field(
         default=True,
-        metadata={"words": "whether humidity is controlled", "needs": "[humidity] control"},
+        metadata={
+            "words": "whether humidity is controlled",
+            "needs": "whether humidity is controlled ([humidity] control)",
+        },
     )
     ventilation_hours_above: float | None = _fact(
         "the hours in which ventilation air is warmed above the limit while zones need cooling"

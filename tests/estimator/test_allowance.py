@@ -136,6 +136,43 @@ def test_what_is_unknown_is_named():
     assert flow.verdict == "designer's judgement"
 
 
+# Everything known, and nothing met but by what a rule compares.
+KNOWN = replace(
+    FACTS,
+    zone_supply_m3_s=1.0,
+    heating_supply_rise_K=5.0,
+    heating_supply_C=15.0,
+    cooling_supply_C=25.0,
+    thermostat_deadband_K=4.0,
+    humidity_devices=1.0,
+    ventilation_hours_above=0.0,
+    openings_above_6_ft=True,
+    ventilates_conditioned_zones=True,
+    zone_0A_to_3A=True,
+    outdoor_air_unit=True,
+    variable_flow=True,
+    supply_reset=False,
+    baseline_reheat_kWh=1600.0,
+)
+LACKING = [
+    pytest.param(rule, name.lstrip("!"), id=f"{rule.code}-{rule.section}-{rule.item}-{name}")
+    for rule in all_rules()
+    for name in (*rule.applies, *([rule.fact] if rule.fact else []))
+    if rule.fact not in ("humidity_limit_rh", "humidifying_rh")
+]
+
+
+@pytest.mark.parametrize(("rule", "name"), LACKING)
+def test_every_input_left_out_is_asked_for_and_never_guessed(rule, name):
+    stated = Allowance(code=rule.code, edition=rule.editions[-1], supply_flow_reduced_first=True)
+    for facts, known in ((KNOWN, True), (replace(KNOWN, **{name: None}), False)):
+        answer = determine(stated, facts)
+        (finding,) = [f for f in (*answer.exceptions, *answer.conditions) if f.rule == rule]
+        assert (finding.verdict != "cannot be determined") == known
+    assert finding.sentence.startswith("Cannot be determined: needs ")
+    assert fact_words()[name] in finding.sentence
+
+
 def test_unloading_by_statement_where_the_case_cannot_tell():
     facts = replace(FACTS, cooling_capacity_W=60_000 * BTU_H, minimum_capacity_frac=None)
     for stated, verdict in ((True, "met"), (False, "not met"), (None, "designer's judgement")):
