@@ -1,5 +1,6 @@
 """The outdoor-air unit beside room cooling, by hand; and the bundled cases of air systems."""
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -7,9 +8,11 @@ import psychrolib
 import pytest
 
 from estimator.accounts import column
+from estimator.assembly import assemble
 from estimator.case import bundled_case, bundled_text, case_from_text
 from estimator.drying import RELATIVE_HUMIDITY
 from estimator.study import run_study
+from reports.comparison import METRICS, PARTS
 from weather.errors import InputError
 
 CLINIC = bundled_text("clinic")
@@ -101,13 +104,28 @@ def test_recovery_spares_the_coil(clinic):
     )
 
 
-def test_electricity_counts_the_room_cooling(clinic):
-    annual = annual_of(clinic, "neutral-electric")
-    parts = (
-        "compressor_kWh", "condenser_fan_kWh", "supply_fan_kWh", "room_cooling_electricity_kWh",
-        "reheat_purchased_electricity_kWh", "heating_purchased_electricity_kWh",
-    )  # fmt: skip
-    assert annual["electricity_kWh"] == pytest.approx(sum(annual[part] for part in parts))
+@pytest.mark.parametrize("kind", ["clinic", "museum-store"])
+def test_lines_of_the_comparison_add_up(kind):
+    """Every use of electricity and gas stands in the comparison, room cooling, recovery device and
+    humidifier too."""
+    for option in studied(kind).options:
+        for total in ("electricity", "gas"):
+            parts = [m.key for m in METRICS if m.key in PARTS and m.kind == total]
+            bought = sum(option.annual[part] for part in parts)
+            assert option.annual[f"{total}_kWh"] == pytest.approx(bought)
+
+
+def test_no_window_no_sun(clinic):
+    """An envelope without windows has no solar gain, whatever the sky."""
+    text = CLINIC.replace('conductance = "500 Btu/h/degF"', "").replace(
+        "[schedule]", '[envelope]\nopaque_conductance = "500 Btu/h/degF"\n[schedule]', 1
+    )
+    case = case_from_text(text)
+    dark = clinic.weather.frame.copy()
+    dark[["ghi_Wm2", "dni_Wm2", "dhi_Wm2"]] = 0.0
+    night = replace(clinic.weather, frame=dark)
+    one, other = (assemble(case.option_cases()[0], year) for year in (clinic.weather, night))
+    assert np.array_equal(one.drivers, other.drivers, equal_nan=True)
 
 
 @pytest.mark.parametrize("kind", ["clinic", "classroom", "packaging", "museum-store"])
