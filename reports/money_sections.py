@@ -179,13 +179,18 @@ def life_cycle_table(study: Study) -> Table:
         texts = [amount(None if first is None else float(first))]
         for answer, written in answers:
             texts.append(NONE if answer.value is None else written(answer.value))
-            if answer.value is None and not reference:
+            unpriced = "needs first_cost" in answer.why
+            if answer.value is None and not reference and not unpriced:
                 reasons[f"“{option.title}”: {titled(answer.why, study)}."] = None
         rows.append(_row(study, option, texts))
     note = (
         "Against the reference. “May cost up to” is the first cost at which the option just pays. "
         "Hours out of range are not weighed: an option that dries less is cheaper for that alone."
     )
+    lacking = [f"“{o.title}”" for o in study.options if o.option.case.cost.first_cost is None]
+    if lacking:
+        named = " and ".join(filter(None, [", ".join(lacking[:-1]), lacking[-1]]))
+        reasons = {f"A dash cannot be determined: it needs first_cost of {named}.": None} | reasons
     return Table(
         f"First cost weighed over {study.money.terms.life_years} years",
         _heads(*heads),
