@@ -8,8 +8,10 @@ import pytest
 from estimator.accounts import column
 from estimator.assembly import assemble
 from estimator.case import case_from_text
+from estimator.drying_mode import run_with_coil
 from estimator.hour import DRIVERS, FAN_CONTINUOUS, FAN_OFF
 from estimator.ledger import NAMES
+from estimator.operation import WRAP_AROUND, AirIn
 from estimator.study import read_weather, solve_option
 from weather.errors import InputError
 
@@ -326,3 +328,29 @@ def test_wrap_around_with_a_recovery_device():
     assert max(total[1:3]) < total[0]
     bought = [sum(ledger["reheat_new_energy_kWh"]) for ledger in (plain, loop, wheel, both)]
     assert bought[3] < min(bought[:3])
+
+
+@pytest.mark.published
+def test_wrap_around_loop_at_the_condition_of_its_rating(rig):
+    """95 F onto the loop, 52 F off the coil, effectiveness 0.40: 17.2 F each way, so 77.8 F onto
+    the coil and 69.2 F off the loop. By the definition of effectiveness, equal flows."""
+    w = 0.008
+    cp = 1006.0 + 1860.0 * w  # moist air of Fundamentals ch. 1, J/(kg K)
+    across_the_coil = 2.0 * cp * (77.8 - 52.0) / 1.8
+    machine = rig(flow_kg_s=2.0, unit=dry_unit(rig().unit, across_the_coil))
+    unit, plant, *_ = machine.arguments(np.zeros((1, len(DRIVERS))))
+    plant = plant._replace(arrangement=WRAP_AROUND, drying_effectiveness=0.40)
+    air = AirIn((95.0 - 32.0) / 1.8, w, 101325.0, 35.0, 2.0, 7.0)
+    given = 2.0 * cp * 17.2 / 1.8
+    running, moved, would = run_with_coil(unit, plant, air, 45.0, given, 1e9, 10.0)
+    assert moved == given
+    assert running.temp_C * 1.8 + 32.0 == pytest.approx(52.0, abs=0.1)
+    # What the loop draws in that state is what it was taken to draw.
+    assert would == pytest.approx(given, rel=2e-3)
+    assert 52.0 + would / (2.0 * cp) * 1.8 == pytest.approx(69.2, abs=0.1)
+
+
+def dry_unit(unit, sensible_W):
+    """The flat unit of the rig, dry, with another sensible capacity."""
+    one = np.ones_like(unit.table_total_W)
+    return unit._replace(table_total_W=sensible_W * one, table_sensible_W=sensible_W * one)
