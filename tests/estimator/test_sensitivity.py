@@ -6,9 +6,7 @@ import numpy as np
 import pytest
 
 from estimator.assembly import assemble
-from estimator.case import bundled_text, case_from_text
-from estimator.hour import empty_ledger
-from estimator.sensitivity import (
+from estimator.assumed_values import (
     CAPACITY,
     EFFECTIVENESS,
     ELECTRICITY_PRICE,
@@ -17,6 +15,10 @@ from estimator.sensitivity import (
     WEATHER,
     Values,
     changed,
+)
+from estimator.case import bundled_text, case_from_text
+from estimator.hour import empty_ledger
+from estimator.sensitivity import (
     ranges,
     saving_name,
     sensitivity_study,
