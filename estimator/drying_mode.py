@@ -106,7 +106,9 @@ def run_with_coil(
         return with_heats(running, total, sensible, running.compressor_W), drawn, would
     running = run_at(unit, 1.0 + drawn, air, condensing_C, start_surface_C)
     cooled = condensing_C - plant.liquid_offset_K - running.temp_C
-    would = plant.liquid_gain_per_K * plant.drying_effectiveness * max(cooled, 0.0)
+    a, b, c = plant.liquid_gain
+    per_K = a + condensing_C * (b + condensing_C * c)
+    would = per_K * plant.drying_effectiveness * max(cooled, 0.0)
     # The compressor moves the same refrigerant: only the effect per kilogram grew.
     moved = running.total_W * drawn / (1.0 + drawn)
     power = running.compressor_W / (1.0 + drawn)

@@ -12,12 +12,13 @@ import numpy as np
 from estimator.accounts import column, hour_label
 from estimator.assembly import Machine
 from estimator.drying import DEW_POINT
-from estimator.hour import DRIVERS, FAN_OFF, empty_ledger, solve_year
+from estimator.hour import DRIVERS, FAN_CYCLING, FAN_OFF, empty_ledger, solve_year
 from estimator.humidity import out_of_range
 from estimator.ledger import INDEX
-from estimator.operation import MODULATING, ON_OFF, SUBCOOLING, WRAP_AROUND
+from estimator.operation import SUBCOOLING, SUBCOOLING_THEN_CONDENSER, WRAP_AROUND, AirIn
 from estimator.outdoor_unit import supply_dew_point
 from estimator.quantities import Display, show
+from estimator.unit_conditions import heat_by_subcooling
 from estimator.unit_cycle import coil_shares, cycle_at
 from weather.errors import InputError
 from weather.moist_air import (
@@ -333,6 +334,7 @@ class _Hour:
             source = "Bought heat"
             if recovered > 0.0:
                 source = "Heat of the loop" if loop else "Condenser heat"
+                source = "Heat of the liquid" if plant.arrangement == SUBCOOLING else source
                 source += " and bought heat" if bought > 0.0 else ""
             here = warm(
                 "After reheat", "reheat", here, recovered / runtime + bought / fan,
@@ -417,17 +419,41 @@ class _Hour:
         unit, plant = self.machine.unit, self.machine.plant
         if to_air_W <= 0.5 or not unit.refrigerant:
             return ()
-        if plant.arrangement == SUBCOOLING:
-            return (("in the reheat coil: liquid subcooled", to_air_W, "heat flow"),)
-        if plant.arrangement not in (MODULATING, ON_OFF):
-            return ()
+        first: tuple[tuple[str, float, str], ...] = ()
+        if plant.arrangement in (SUBCOOLING, SUBCOOLING_THEN_CONDENSER):
+            liquid_W = to_air_W
+            if plant.arrangement == SUBCOOLING_THEN_CONDENSER:
+                liquid_W = self._by_subcooling()
+                # What cooling mode and the first coil do alone leaves nothing but rounding.
+                liquid_W = liquid_W if liquid_W < 0.998 * to_air_W else to_air_W
+            first = (("in the subcooling coil: liquid subcooled", liquid_W, "heat flow"),)
+            to_air_W -= liquid_W
+        if to_air_W <= 0.5 or plant.arrangement == WRAP_AROUND:
+            return first
         found = cycle_at(unit, self.at("suction_temp_C"), self.at("condensing_temp_C"))
         shares = coil_shares(found, to_air_W)
         return (
+            *first,
             ("in the reheat coil: superheat given up", shares.desuperheating_W, "heat flow"),
             ("in the reheat coil: condensed", shares.condensing_W, "heat flow"),
             ("in the reheat coil: liquid subcooled", shares.subcooling_W, "heat flow"),
             ("discharge gas", found.discharge_temp_C, "temperature"),
+        )
+
+    def _by_subcooling(self) -> float:
+        at, watts, plant = self.at, self.watts, self.machine.plant
+        w = at("mixed_hum_ratio_kg_kg")
+        flow = at("supply_flow_kg_s")
+        fan = at("fan_runtime_frac")
+        fan_rise = watts("supply_fan_kWh") / fan / (flow * heat_capacity(w))
+        onto = at("mixed_temp_C") + (fan_rise if plant.blow_through == 1 else 0.0)
+        return heat_by_subcooling(
+            self.machine,
+            AirIn(onto, w, self.driver("pressure_Pa"), at("outdoor_temp_C"), flow),
+            watts("cooling_sensible_kWh") - watts("overcooling_heat_kWh"),
+            at("condensate_kg") / 3600.0,
+            at("condensing_temp_C"),
+            1 if self.driver("fan_mode") == FAN_CYCLING else 0,
         )
 
     def decision(self, display: Display) -> str:

@@ -56,7 +56,8 @@ class Plant(NamedTuple):
     condenser_fan_control: int  # FAN_CONSTANT, FAN_STAGED or FAN_SPEED
     arrangement: int  # MODULATING, ON_OFF, SUBCOOLING, SUBCOOLING_THEN_CONDENSER, WRAP_AROUND
     drying_effectiveness: float  # of the subcooling or wrap-around coil
-    liquid_gain_per_K: float  # evaporator effect gained per kelvin of liquid cooling
+    # Evaporator effect gained per kelvin of liquid cooling: a + b C + c C^2 of the condensing C.
+    liquid_gain: tuple[float, float, float]
     liquid_offset_K: float  # condensing temperature less that of the liquid
     recovery_effectiveness: float  # 0 where there is no condenser-heat coil
     recovery_capacity_W: float

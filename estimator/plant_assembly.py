@@ -144,23 +144,37 @@ def recovery_of(case: Case, flow_kg_s: float) -> Recovery:
     )
 
 
-def _liquid(unit: Unit, arrangement: int) -> tuple[float, float]:
-    """Evaporator effect gained per kelvin of liquid cooling; condensing less liquid temperature.
+# Condensing temperatures through which the gain of liquid cooling is laid [C]: mild weather, the
+# typical rating, the hottest.
+_LIQUID_AT_C = (32.0, 46.0, 60.0)
 
-    From two cycles at the rating, 20 K of liquid cooling apart: the gain is linear to 1 %.
+
+def _liquid(unit: Unit, arrangement: int) -> tuple[tuple[float, float, float], float]:
+    """Evaporator effect gained per kelvin of liquid cooling, as a quadratic of the condensing
+    temperature; condensing less liquid temperature.
+
+    From cycles at the rated suction, with and without 20 K of liquid cooling: the gain is linear in
+    it to 1 %, and grows by half from 32 to 60 C as the effect shrinks.
     """
     if arrangement not in (SUBCOOLING, SUBCOOLING_THEN_CONDENSER):
-        return 0.0, 0.0
+        return (0.0, 0.0, 0.0), 0.0
     if not unit.refrigerant or not np.isfinite(unit.rated_suction_C):
         raise InputError(
             '[[reheat]] source = "subcooling" needs the refrigerant\'s own states; write [unit] '
             'method = "ratings"'
         )
-    at = (unit.refrigerant, unit.rated_suction_C, unit.rated_condensing_C, unit.superheat_K)
-    plain = cycle(*at, unit.subcooling_K)
-    colder = cycle(*at, unit.subcooling_K + 20.0)
-    gain = (plain.flow_kg_s_W / colder.flow_kg_s_W - 1.0) / 20.0
-    return gain, unit.rated_condensing_C - plain.liquid_temp_C
+    gains = []
+    for condensing in _LIQUID_AT_C:
+        at = (unit.refrigerant, unit.rated_suction_C, condensing, unit.superheat_K)
+        plain = cycle(*at, unit.subcooling_K)
+        colder = cycle(*at, unit.subcooling_K + 20.0)
+        gains.append((plain.flow_kg_s_W / colder.flow_kg_s_W - 1.0) / 20.0)
+    a, b, c = np.polynomial.polynomial.polyfit(_LIQUID_AT_C, gains, 2)
+    rated = cycle(
+        unit.refrigerant, unit.rated_suction_C, unit.rated_condensing_C, unit.superheat_K,
+        unit.subcooling_K,
+    )  # fmt: skip
+    return (float(a), float(b), float(c)), unit.rated_condensing_C - rated.liquid_temp_C
 
 
 def _stages(option: OptionCase) -> tuple[float, float, float, float]:

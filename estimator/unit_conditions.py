@@ -41,6 +41,8 @@ from weather.moist_air import (
 _NOTHING_NEEDED_W = -1e7
 # Arrangements whose heat does not follow how far the condenser may be raised.
 _FIXED = (ON_OFF, SUBCOOLING, WRAP_AROUND)
+# An outdoor coil that any heat leaves without a rise: the condenser stands at its floor.
+_NO_LIFT_W_K = 1e12
 FULL_LOAD = 1.0
 HALF_LOAD = 0.5
 RAINY_DAY_C = 65.0 / 1.8 - 32.0 / 1.8
@@ -203,6 +205,33 @@ def condition(
             for found in states
         ),
     )  # fmt: skip
+
+
+def heat_by_subcooling(
+    machine: Machine,
+    air: AirIn,
+    needed_W: float,
+    removal_kg_s: float,
+    condensing_C: float,
+    fan_cycles: int,
+) -> float:
+    """What the subcooling coil gives [W] of an hour's heat, where a reheat coil follows it.
+
+    The hour once more without the reheat coil, its condenser held where the hour had it: the liquid
+    and the air that meet in the first coil are then the same.
+
+    Parameters
+    ----------
+    air : onto the cooling coil
+    needed_W, removal_kg_s : sensible cooling that the room needed and moisture removed in the hour
+    """
+    plant = machine.plant._replace(
+        arrangement=SUBCOOLING, recovery_effectiveness=0.0, condensing_floor_C=condensing_C
+    )
+    unit = machine.unit.map._replace(condenser_conductance_W_K=_NO_LIFT_W_K)
+    task = Task(MATCH_REMOVAL, needed_W, 0.0, removal_kg_s, 0.0, fan_cycles, 1)
+    found = operate(unit, plant, air, task, air.temp_C - 12.0, condensing_C)
+    return found.recovered_W
 
 
 @dataclass(frozen=True)

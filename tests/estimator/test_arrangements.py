@@ -274,6 +274,32 @@ def test_reheat_coil_in_the_hour(years):
     assert rows["discharge gas"] < 60.0 < cycle_at(machine.unit, 7.2, 48.9).discharge_temp_C
 
 
+def test_two_reheat_coils_in_the_hour(years):
+    """Liquid subcooled, then hot gas: the first by hand, the second the rest.
+
+    In an hour of drying mode alone: refrigerant flow x heat capacity of the liquid x its cooling;
+    R-410A, 31 to 11 C: 1.64 kJ/(kg K) (CoolProp 8.0.0).
+    """
+    machine, ledger = years["subcooling-condenser"]
+    stacked = np.array([ledger[name] for name in INDEX])
+    recovered = ledger["reheat_recovered_kWh"]
+    short = (recovered > 0.0) & (ledger["compressor_runtime_frac"] < 0.2)
+    for hour in (int(np.argmax(recovered)), int(np.flatnonzero(short)[0])):
+        told = tell(stacked, machine, hour, "", "SI").refrigeration
+        rows = {what: value for what, value, _ in told}
+        parts = [value for what, value in rows.items() if what.startswith("in the ")]
+        assert len(parts) == 4
+        assert sum(parts) == pytest.approx(rows["of it to the reheat coil"], rel=1e-9)
+        liquid = rows["in the subcooling coil: liquid subcooled"]
+        found = cycle_at(machine.unit, rows["suction, saturated"], rows["condensing, saturated"])
+        cooled = machine.plant.drying_effectiveness * (
+            found.liquid_temp_C - ledger["coil_leaving_temp_C"][hour]
+        )
+        # Refrigerant of the evaporator heat that does not come from the colder liquid.
+        flow = found.flow_kg_s_W * (1000.0 * ledger["cooling_total_kWh"][hour] - liquid)
+        assert liquid == pytest.approx(flow * 1640.0 * cooled, rel=0.03)
+
+
 # The hour at stated air ------------------------------------------------------------------------
 
 wet_bulbs = st.floats(16.0, 20.0)  # a coil that is wet
@@ -418,7 +444,7 @@ def test_subcooling_moves_sensible_to_latent(years, wet, dry, outdoor):
     """Total to the air unchanged but for the colder suction; sensible down, latent up.
 
     The manual of a packaged unit gives for this mode a total about 5 % less, a sensible about 20 %
-    less and a latent up to 40 % more (not sure): here the net total falls by 3 to 9 %.
+    less and a latent up to 40 % more (not sure): here the net total falls by 2 to 10 %.
     """
     machine = years["subcooling"][0]
     unit, plant = machine.unit.map, machine.plant
@@ -430,7 +456,7 @@ def test_subcooling_moves_sensible_to_latent(years, wet, dry, outdoor):
     plain = run_at(unit, 1.0, air, condensing, 10.0)
     assert moved > 0.0
     net = found.total_W - moved
-    assert 0.91 * plain.total_W < net < 0.97 * plain.total_W
+    assert 0.90 * plain.total_W < net < 0.98 * plain.total_W
     assert found.sensible_W - moved < 0.92 * plain.sensible_W
     assert found.total_W - found.sensible_W > 1.02 * (plain.total_W - plain.sensible_W)
     assert found.compressor_W == pytest.approx(plain.compressor_W, rel=0.03)
@@ -439,9 +465,11 @@ def test_subcooling_moves_sensible_to_latent(years, wet, dry, outdoor):
 @pytest.mark.published
 def test_subcooling_gain_of_the_plant(years):
     """R-410A, liquid from 110 to 70 F adds 24.7 % to the evaporator effect (45/120 F, CoolProp
-    8.0.0); the demo's rating is 48/115 F, where the same 40 F add a little less."""
-    plant = years["subcooling"][0].plant
-    assert plant.liquid_gain_per_K * 40.0 / 1.8 == pytest.approx(0.247, rel=0.08)
+    8.0.0); the demo's rating has its suction at 48 F, where the same 40 F add a little less."""
+    a, b, c = years["subcooling"][0].plant.liquid_gain
+    condensing = 88.0 / 1.8
+    gain = a + b * condensing + c * condensing**2
+    assert gain * 40.0 / 1.8 == pytest.approx(0.247, rel=0.02)
 
 
 @pytest.mark.published
