@@ -102,6 +102,11 @@ class Determination:
     smallest_change: str | None
     cautions: tuple[str, ...]
 
+    @property
+    def not_met_beside(self) -> tuple[str, ...]:
+        """Conditions beside the rule that are not met, by section and item."""
+        return _not_met(self.conditions)
+
 
 # ---------------------------------------------------------------------------------------------
 # The determination
@@ -133,11 +138,7 @@ def determine(allowance: Allowance, facts: ReheatFacts, display: Display = "I-P"
     counted = _counted(Context(counting[0], allowance, facts, display)) if counting else None
     verdict, sentence = _overall(base, exceptions, facts)
     change = _smallest_change(exceptions) if verdict in _OPEN else None
-    failed = [
-        f"{finding.rule.section} {finding.rule.item}".rstrip()
-        for finding in conditions
-        if finding.verdict == "not met"
-    ]
+    failed = _not_met(conditions)
     if failed:
         sentence += f" Beside the rule, not met: {', '.join(failed)}."
     remembered = any("memory" in rule.standing for rule in rules)
@@ -153,6 +154,14 @@ def determine(allowance: Allowance, facts: ReheatFacts, display: Display = "I-P"
         counted,
         change,
         (CAUTION, MEMORY_CAUTION) if remembered else (CAUTION,),
+    )
+
+
+def _not_met(conditions: tuple[Finding, ...]) -> tuple[str, ...]:
+    return tuple(
+        f"{finding.rule.section} {finding.rule.item}".rstrip()
+        for finding in conditions
+        if finding.verdict == "not met"
     )
 
 

@@ -69,7 +69,24 @@ def verdicts(study: Study, console: Console) -> None:
         width=width,
         style="dim",
     )
+    beside = _beside(study)
+    if beside:
+        console.print(Text(plain(beside)), width=width)
     _criteria(study, console, width)
+
+
+def _beside(study: Study) -> str:
+    """What holds beside the rule on reheat and is not met, and by which options."""
+    by_rule: dict[str, list[str]] = {}
+    for option in study.options:
+        for rule in study.judgements[option.key].determination.not_met_beside:
+            by_rule.setdefault(rule, []).append(option.title)
+    whole = len(study.options)
+    told = (
+        f"{rule} ({'all options' if len(names) == whole else '; '.join(names)})"
+        for rule, names in by_rule.items()
+    )
+    return f"Not met beside that rule: {'. '.join(told)}." if by_rule else ""
 
 
 def _criteria(study: Study, console: Console, width: int) -> None:

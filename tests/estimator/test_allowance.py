@@ -202,6 +202,7 @@ def test_comfort_drying_below_60_percent_is_not_met_and_said_up_front():
     answer = determine(Allowance(edition="2010"), replace(FACTS, humidity_limit_rh=0.55))
     assert answer.verdict == "allowed"
     assert answer.sentence.endswith("Beside the rule, not met: 6.4.3.7 drying.")
+    assert answer.not_met_beside == ("6.4.3.7 drying",)
 
 
 @pytest.mark.parametrize(
