@@ -83,7 +83,7 @@ def page(
         gives the same bytes
     money, allowance, criteria, ratings, psychrometric, more : sections that other parts computed,
         each shown in its place when given
-    appendix : how the case's reheat arrangements work, after the method
+    appendix : what the method was checked against and how the case's reheat arrangements work
     drawn : charts of the study drawn already, as SVG by name; the others are drawn here
     """
     display: Display = study.case.display

@@ -110,6 +110,7 @@ class _Asked:
         from reports.code_sections import allowance_section, criteria_section
         from reports.money_sections import money_section
         from reports.page import page
+        from reports.published_section import published_section
         from reports.rating_sections import ratings_section
         from reports.reheat_sizing import bounds_section, sizing_section
         from reports.sensitivity_sections import sensitivity_section
@@ -137,7 +138,7 @@ class _Asked:
             ratings=ratings_section(study, display),
             psychrometric=hours,
             more=[section for section in more if section is not None],
-            appendix=arrangement_sections(study),
+            appendix=(published_section(), *arrangement_sections(study)),
             drawn=drawn | pictures,
         )
 
