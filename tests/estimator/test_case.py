@@ -145,15 +145,67 @@ def test_people_density_of_kinds_of_room(kind, ft2):
     assert in_unit(people.area_per_person, "area per person", "ft2/person") == pytest.approx(ft2)
 
 
+# ANSI/ASHRAE 62.1, default occupant density in 1000 ft2: museums and galleries, college
+# laboratories. Value from memory.
+@pytest.mark.published
+@pytest.mark.parametrize(("kind", "in_1000_ft2"), [("museum", 40), ("laboratory", 25)])
+def test_people_density_of_a_ventilation_standard(kind, in_1000_ft2):
+    people = only(f'[loads]\nroom_kind = "{kind}"\n').loads.people
+    each = in_unit(people.area_per_person, "area per person", "ft2/person")
+    assert 1000.0 / each == pytest.approx(in_1000_ft2)
+    assert "62.1" in room_kinds()[kind].source
+
+
+# Weekday of an office, family of ANSI/ASHRAE/IES 90.1-1989, value from memory: hours 1 to 24.
+@pytest.mark.published
+def test_office_people_through_a_weekday():
+    printed = [
+        0,
+        0,
+        0,
+        0,
+        0,
+        0,
+        10,
+        20,
+        95,
+        95,
+        95,
+        95,
+        50,
+        95,
+        95,
+        95,
+        95,
+        30,
+        10,
+        10,
+        10,
+        10,
+        5,
+        5,
+    ]
+    assert [100 * value for value in library_profiles()["office people"].weekday] == printed
+
+
 # ASHRAE Handbook - Fundamentals 2013, ch. 18, table 1: W per person at 24 C, total / sensible /
 # latent.
 @pytest.mark.published
 @pytest.mark.parametrize(
     ("activity", "total", "sensible", "latent"),
     [
+        ("seated, theater matinee", 95, 65, 30),
         ("seated, theater night", 105, 70, 35),
+        ("seated, very light work", 115, 70, 45),
         ("moderately active office work", 130, 75, 55),
+        ("standing, light work", 130, 75, 55),
+        ("walking, standing", 145, 75, 70),
+        ("sedentary work in a restaurant", 160, 80, 80),
         ("light bench work", 220, 80, 140),
+        ("moderate dancing", 250, 90, 160),
+        ("light machine work", 295, 110, 185),
+        ("heavy work", 425, 170, 255),
+        ("heavy machine work", 470, 185, 285),
         ("athletics", 525, 210, 315),
     ],
 )
