@@ -527,7 +527,14 @@ class _Hour:
             )
             if self.watts(name) > 0.5
         ]
-        return f" Drying overcools by {flow('overcooling_heat_kWh')}, of which {', '.join(parts)}."
+        told = f" Drying overcools by {flow('overcooling_heat_kWh')}, of which {', '.join(parts)}."
+        swing = self.at("temp_swing_K")
+        if swing > 0.0:
+            told += (
+                " Between cooling and drying mode the room swings by "
+                f"{show(swing, 'temperature difference', display)}."
+            )
+        return told
 
     def _out_of_range(self) -> str:
         rh, low, high = self.at("room_rh_frac"), self.machine.range_low, self.machine.range_high

@@ -7,6 +7,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from estimator.accounts import column
 from estimator.operation import (
     MODULATING,
     ON_OFF,
@@ -14,6 +17,7 @@ from estimator.operation import (
     SUBCOOLING_THEN_CONDENSER,
     WRAP_AROUND,
 )
+from estimator.quantities import show
 from reports.arrangement_diagrams import (
     bought_diagram,
     condenser_diagram,
@@ -24,7 +28,8 @@ from reports.sections import Picture, Section
 
 if TYPE_CHECKING:
     from estimator.assembly import Machine
-    from estimator.study import Study
+    from estimator.quantities import Display
+    from estimator.study import OptionYear, Study
 
 _TITLES = {
     MODULATING: "Condenser heat, modulating",
@@ -146,9 +151,26 @@ def _picture(machine: Machine, recovered: bool) -> str:
     return condenser_diagram(plant.arrangement == ON_OFF, trim, blow, first)
 
 
+def _swing(option: OptionYear, display: Display) -> str:
+    """The room's swing between two modes over the year; empty where there is none."""
+    swing = column(option.ledger, "temp_swing_K")
+    swing = swing[swing > 0.0]
+    if not swing.size:
+        return ""
+
+    def shown(value_K: float) -> str:
+        return show(value_K, "temperature difference", display, 2)
+
+    return (
+        f"{option.title}: within an hour the room swings by {shown(float(swing.max()))} at most, "
+        f"by {shown(float(np.median(swing)))} in the middle one of the year’s {swing.size:,} hours "
+        "that swing."
+    )
+
+
 def arrangement_sections(study: Study) -> tuple[Section, ...]:
     """A page for each arrangement that an option uses, with and without bought heat after it."""
-    found: dict[str, tuple[Machine, int | None, list[str]]] = {}
+    found: dict[str, tuple[Machine, int | None, list[OptionYear]]] = {}
     for option in study.options:
         machine = option.machine
         if not machine.reheat:
@@ -164,10 +186,10 @@ def arrangement_sections(study: Study) -> tuple[Section, ...]:
                 )
             if trim:
                 title += f", then {trim}"
-        found.setdefault(title, (machine, arrangement, []))[2].append(option.title)
+        found.setdefault(title, (machine, arrangement, []))[2].append(option)
     sections = []
     told: set[int | None] = set()
-    for place, (title, (machine, arrangement, titles)) in enumerate(found.items()):
+    for place, (title, (machine, arrangement, options)) in enumerate(found.items()):
         paragraphs = list(_BOUGHT_METHOD if arrangement is None else _METHODS[arrangement])
         if arrangement in told:
             base = _TITLES[arrangement] if arrangement is not None else _BOUGHT
@@ -177,6 +199,8 @@ def arrangement_sections(study: Study) -> tuple[Section, ...]:
             first, trim = _bought(machine)
             paragraphs += [_FIRST] if first else []
             paragraphs += [_TRIM] if trim else []
+        swings = [_swing(option, study.case.display) for option in options]
+        paragraphs += [swing for swing in swings if swing]
         sections.append(
             Section(
                 f"arrangement-{place + 1}",
@@ -185,7 +209,8 @@ def arrangement_sections(study: Study) -> tuple[Section, ...]:
                 pictures=(
                     Picture(
                         _picture(machine, arrangement is not None),
-                        f"Schematic, not to scale. Used by: {', '.join(titles)}.",
+                        "Schematic, not to scale. Used by: "
+                        f"{', '.join(option.title for option in options)}.",
                     ),
                 ),
             )

@@ -7,6 +7,7 @@ from io import StringIO
 import pytest
 from rich.console import Console
 
+from estimator.ledger import INDEX
 from estimator.operation import (
     MODULATING,
     ON_OFF,
@@ -101,6 +102,17 @@ def test_each_arrangement_has_a_page(study, arrangement, words):
     text = f"{section.title} {' '.join(section.paragraphs)}"
     assert words.lower() in text.lower()
     assert "Used by: Condenser heat." in section.pictures[0].caption
+
+
+def test_swing_of_two_modes_is_told(study):
+    option = next(option for option in study.options if option.key == "condenser")
+    plant = option.machine.plant._replace(arrangement=ON_OFF)
+    ledger = option.ledger.copy()
+    ledger[INDEX["temp_swing_K"], :3] = (0.1, 0.5, 0.2)
+    changed = replace(option, ledger=ledger, machine=replace(option.machine, plant=plant))
+    (section,) = arrangement_sections(replace(study, options=(changed,)))
+    told = "swings by 0.90 °F at most, by 0.36 °F in the middle one of the year’s 3 hours"
+    assert told in section.paragraphs[-1]
 
 
 def test_bought_heat_before_the_condenser_is_told_and_drawn_so(study):
