@@ -349,48 +349,39 @@ def wet_part_load(
     free: float,
     kept: float,
     asked: float,
-    low: float,
-    high: float,
+    start: float,
+    end: float,
 ) -> tuple[float, float]:
     """Part load at which a wet coil that cycles meets a demand, and the latent share kept.
 
     ``part_load (free + kept x share) = asked``, rising with the part load; the answer lies between
-    ``low``, where less than asked is done, and ``high``. False position (Anderson and Bjorck).
+    ``start``, the part load were all latent heat kept, and ``end``. Secant steps, halving where
+    they leave the bracket.
     """
-    close = 1e-11 * (abs(free) + abs(kept))
-    f_low = -asked
-    if low > 0.0:
-        share = latent_share(plant, wet_s, evaporation, runtime_of(low, plant.degradation))
-        f_low = low * (free + share * kept) - asked
-        if f_low >= -close:
-            return low, share
-    share = latent_share(plant, wet_s, evaporation, runtime_of(high, plant.degradation))
-    f_high = high * (free + share * kept) - asked
-    if f_high <= close:
-        return high, share
-    found = high
-    side = 0
+    close = 1e-9 * (abs(free) + abs(kept))
+    low = min(start, end)
+    high = max(start, end)
+    found = start
+    share = latent_share(plant, wet_s, evaporation, runtime_of(found, plant.degradation))
+    rate = free + share * kept
+    f = found * rate - asked
+    new = asked / rate if rate > 0.0 else end
     for _ in range(60):
-        found = (low * f_high - high * f_low) / (f_high - f_low)
-        share = latent_share(plant, wet_s, evaporation, runtime_of(found, plant.degradation))
-        f = found * (free + share * kept) - asked
         if abs(f) < close or high - low < 1e-13:
             break
         if f > 0.0:
-            if side == 1:
-                # The end kept twice gives way the more, the less the other one moved.
-                less = 1.0 - f / f_high
-                f_low *= less if less > 0.0 else 0.5
-            side = 1
             high = found
-            f_high = f
         else:
-            if side == -1:
-                less = 1.0 - f / f_low
-                f_high *= less if less > 0.0 else 0.5
-            side = -1
             low = found
-            f_low = f
+        if not (new > low and new < high):
+            new = 0.5 * (low + high)
+        before = found
+        f_before = f
+        found = new
+        share = latent_share(plant, wet_s, evaporation, runtime_of(found, plant.degradation))
+        f = found * (free + share * kept) - asked
+        if f != f_before:
+            new = found - f * (found - before) / (f - f_before)
     return found, share
 
 
@@ -412,7 +403,7 @@ def match_sensible(plant: Plant, running: Running, air: AirIn, task: Task) -> tu
     # Less latent is more sensible: the answer lies below the part load without re-evaporation.
     latent = running.total_W - running.sensible_W
     return wet_part_load(
-        plant, wet, evaporation, running.total_W, -latent, task.sensible_base_W, 0.0, part_load
+        plant, wet, evaporation, running.total_W, -latent, task.sensible_base_W, part_load, 0.0
     )
 
 

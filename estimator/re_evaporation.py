@@ -57,7 +57,7 @@ def latent_ratio(
             break
         step = (fill + start_up_time_s * (decay - 1.0) - evaporated) / slope
         fill -= step
-        if abs(step) < 1e-9:
+        if abs(step) < 1e-4:  # Newton squares the error
             break
     full = on_time + start_up_time_s * (math.exp(-on_time / start_up_time_s) - 1.0)
     return min(max((on_time - fill) / full, 0.0), 1.0)

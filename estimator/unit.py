@@ -277,9 +277,10 @@ def steady_state(
     w_out = w_surface + bypass * (hum_ratio_in - w_surface)
     temp_out = temp_from_enthalpy(h_in - total / flow_kg_s, w_out)
     if w_surface < hum_ratio_in:
-        # The saturation curve lies above its tangent: below that there can be no fog. Not from ice
-        # to water, where the curve bends down.
-        tangent = saturation_slope(slope, contact, surface, w_surface)
+        # The saturation curve lies above its tangent (here that of the last look, and a little
+        # flatter for it): below that there can be no fog. Not from ice to water, where the curve
+        # bends down.
+        tangent = 0.999 * saturation_slope(slope, contact, surface, w_surface)
         if surface <= 0.01 or w_out > w_surface + tangent * (temp_out - surface):
             temp_out, w_out = settle_fog(temp_out, w_out, pressure_Pa)
     # All of a dry coil's heat is sensible: its latent is exactly zero.
