@@ -94,6 +94,7 @@ def published_section() -> Section:
         rows,
         note="Each check names its figure, its allowed difference and the reason for it; "
         "“dewledger verify” computes all of them anew on your machine and prints them.",
+        long=True,
         kind="published",
     )
     said = f"{met} of {checks} published checks are met by this version of the program."
