@@ -25,6 +25,7 @@ ROUNDING_K = 1e-6  # saturated air's dew point comes out a hair off its dry bulb
 HOTTEST_MEAN_C = 38.0
 HOTTEST_C = 70.0
 BAD_READINGS_H = 88  # one in a hundred
+STEADY_K = 20.0  # a year that varies less is a stated condition of a test, which may be hot
 DIMMEST_WM2 = 200.0  # the highest hour of the year passes this near the poles too
 STUCK_H = 48  # hours of one unchanged dew point before an instrument or a fill is suspected
 
@@ -173,7 +174,8 @@ def other_scale(column: str, temp_C: FloatArray) -> Finding | None:
     if not valid.size:
         return None
     middle, hot = float(np.median(valid)), int((valid > HOTTEST_C).sum())
-    if middle < HOTTEST_MEAN_C and hot <= BAD_READINGS_H:
+    mild = middle < HOTTEST_MEAN_C or float(np.ptp(valid)) < STEADY_K
+    if mild and hot <= BAD_READINGS_H:
         return None
     if float(np.ptp(valid)) == 0.0 and middle < HOTTEST_C:
         return None  # one state all year is a test's, not a place's: Standard 140 has 46.1 C

@@ -45,6 +45,12 @@ def test_constant_weather(head, row, write):
     assert hour.rh_frac == pytest.approx(0.5, abs=1e-4)
 
 
+def test_a_steady_hot_condition_is_meant(write):
+    """46.1 C all year: the outdoor state of the hottest cooling cases of ANSI/ASHRAE 140."""
+    year = read(write(constant("temp_air_C,rh_frac,pressure_Pa", "46.1,0.2,101325")))
+    assert (year.column("temp_air_C") == 46.1).all()
+
+
 def test_mapped_columns_and_site(write):
     path = write(constant("outside,wet,Pa", "25,50,98000"), "attic.csv")
     year = read(
