@@ -19,6 +19,7 @@ from weather.errors import InputError
 from weather.moist_air import STANDARD_PRESSURE_PA
 
 SETPOINT = "humidity set point"
+DEW_SETPOINT = "dew-point set point"
 OUTDOOR_AIR = "outdoor air"
 GAINS = "gains"
 INFILTRATION = "infiltration"
@@ -46,7 +47,8 @@ FACTORS = (
 class Values(NamedTuple):
     """One value of each assumption; as they stand, nothing is changed."""
 
-    setpoint: float = 0.0  # difference: fraction of RH, or K of dew point
+    setpoint: float = 0.0  # difference of a limit in RH
+    dew_setpoint: float = 0.0  # difference [K] of a limit in dew point
     outdoor_air: float = 1.0
     gains: float = 1.0
     infiltration: float = 1.0
@@ -61,6 +63,7 @@ class Values(NamedTuple):
 
 FIELDS = {
     SETPOINT: "setpoint",
+    DEW_SETPOINT: "dew_setpoint",
     OUTDOOR_AIR: "outdoor_air",
     GAINS: "gains",
     INFILTRATION: "infiltration",
@@ -104,14 +107,15 @@ def changed(machine: Machine, values: Values) -> Machine:
     between 5 and 100 %.
     """
     drivers = machine.drivers
-    if (values.setpoint, values.outdoor_air, values.gains) != (0.0, 1.0, 1.0):
+    moved = (values.setpoint, values.dew_setpoint, values.outdoor_air, values.gains)
+    if moved != (0.0, 0.0, 1.0, 1.0):
         drivers = drivers.copy()
         kind = machine.control.humidity_control
         # One instrument holds both limits, so that what it misreads moves both.
         humidifies = machine.control.humidifier.kind != 0
         for place in (_HUMIDITY_LIMIT, _LOW_HUMIDITY) if humidifies else (_HUMIDITY_LIMIT,):
             if kind == DEW_POINT:
-                drivers[:, place] += values.setpoint
+                drivers[:, place] += values.dew_setpoint
             elif kind != NO_CONTROL:
                 drivers[:, place] = np.clip(drivers[:, place] + values.setpoint, 0.05, 0.99)
         outdoor = drivers[:, _OUTDOOR_AIR] * values.outdoor_air
@@ -137,10 +141,10 @@ def changed(machine: Machine, values: Values) -> Machine:
         plant = plant._replace(rated_latent_W=max(unit.rated_latent_W, 1.0))
     control = machine.control
     beside = control.outdoor_unit
-    if beside.used == 1 and beside.by_humidity == 0 and values.setpoint != 0.0:
+    if beside.used == 1 and beside.by_humidity == 0 and values.dew_setpoint != 0.0:
         beside = beside._replace(
-            dew_point_C=beside.dew_point_C + values.setpoint,
-            dew_mild_C=beside.dew_mild_C + values.setpoint,
+            dew_point_C=beside.dew_point_C + values.dew_setpoint,
+            dew_mild_C=beside.dew_mild_C + values.dew_setpoint,
         )
         control = control._replace(outdoor_unit=beside)
     return replace(machine, drivers=drivers, room=room, plant=plant, unit=unit, control=control)

@@ -17,6 +17,7 @@ from estimator.allowance import recovered_share_threshold
 from estimator.assembly import Machine, assemble
 from estimator.assumed_values import (
     CAPACITY,
+    DEW_SETPOINT,
     EFFECTIVENESS,
     EFFICIENCY,
     ELECTRICITY_PRICE,
@@ -36,7 +37,7 @@ from estimator.assumed_values import (
 )
 from estimator.bills import Tariff
 from estimator.case import Case, OptionCase
-from estimator.drying import DEW_POINT, NO_CONTROL
+from estimator.drying import DEW_POINT, RELATIVE_HUMIDITY
 from estimator.judgement import ASSUMED
 from estimator.money import BillingHours, bill_of, billing_hours, option_tariff
 from estimator.quantities import Display
@@ -53,6 +54,7 @@ DEFAULT_SEED = 1
 # Default ranges: low, likely, high, and why.
 _RANGES: dict[str, tuple[float, float, float, str]] = {
     SETPOINT: (-0.03, 0.0, 0.03, "humidistats in use read 3 % RH either way; common practice"),
+    DEW_SETPOINT: (-1.0, 0.0, 1.0, "dew-point sensors in use drift by 1 K; common practice"),
     OUTDOOR_AIR: (0.8, 1.0, 1.2, "dampers are set and measured to about 20 %; common practice"),
     GAINS: (0.75, 1.0, 1.25, "people and equipment are a designer’s guess; common practice"),
     INFILTRATION: (0.5, 1.0, 2.0, "leakage unmeasured, half to twice; common practice"),
@@ -63,7 +65,6 @@ _RANGES: dict[str, tuple[float, float, float, str]] = {
     ELECTRICITY_PRICE: (0.8, 1.0, 1.2, "tariffs and years differ by about 20 %; common practice"),
     GAS_PRICE: (0.7, 1.0, 1.3, "prices move by about 30 % between years; common practice"),
 }
-_DEW_POINT_RANGE = (-1.0, 0.0, 1.0, "dew-point sensors in use drift by 1 K; common practice")
 
 
 # The field of [ranges] that states each range.
@@ -92,7 +93,8 @@ def _with_stated(
             table[name] = (float(low), table[name][1], float(high), stated.reason)
     if stated.set_point is not None:
         low, high = ends_of(stated.set_point)
-        table[SETPOINT] = (float(low), 0.0, float(high), stated.reason)
+        name = SETPOINT if low.kind.name == "ratio" else DEW_SETPOINT
+        table[name] = (float(low), 0.0, float(high), stated.reason)
     return {name: row for name, row in table.items() if row[0] < row[2]}
 
 
@@ -110,9 +112,10 @@ def ranges(
     burns_gas : whether any option may buy gas
     stated : ranges that the case states instead of the default ones
     """
-    controls = {limited(machine) for machine in machines} - {NO_CONTROL}
+    controls = {limited(machine) for machine in machines}
     matters = {
-        SETPOINT: bool(controls),
+        SETPOINT: RELATIVE_HUMIDITY in controls,
+        DEW_SETPOINT: DEW_POINT in controls,
         OUTDOOR_AIR: any(outdoor_air_flows(machine) for machine in machines),
         INFILTRATION: any(machine.room.infiltration_kg_s > 0.0 for machine in machines),
         EFFECTIVENESS: any(
@@ -122,8 +125,6 @@ def ranges(
         GAS_PRICE: burns_gas,
     }
     table = dict(_RANGES)
-    if controls == {DEW_POINT}:
-        table[SETPOINT] = _DEW_POINT_RANGE
     if stated is not None:
         table = _with_stated(table, stated)
     listed = [Assumed(name, *row) for name, row in table.items() if matters.get(name, True)]
@@ -347,7 +348,7 @@ def value_text(name: str, value: float, names: Sequence[str], display: Display) 
         return names[round(value)]
     if name == EFFECTIVENESS:
         return f"{100.0 * value:+.0f} points".replace("-", "−")
-    if abs(value) >= 0.5:  # a dew point
+    if name == DEW_SETPOINT:
         shown = value * (1.8 if display == "I-P" else 1.0)
         return f"{shown:+.1f} {'°F' if display == 'I-P' else 'K'}".replace("-", "−")
     return f"{100.0 * value:+.0f} % RH".replace("-", "−")

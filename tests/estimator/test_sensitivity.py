@@ -8,6 +8,7 @@ import pytest
 from estimator.assembly import assemble
 from estimator.assumed_values import (
     CAPACITY,
+    DEW_SETPOINT,
     EFFECTIVENESS,
     ELECTRICITY_PRICE,
     GAS_PRICE,
@@ -281,14 +282,34 @@ def test_an_option_has_no_ranges_of_its_own():
 def test_set_point_of_an_outdoor_air_unit_is_its_supply_dew_point(year):
     option = case_from_text(bundled_text("clinic")).option_cases()[0]
     machine = assemble(option, year)
-    (swung,) = [one for one in ranges([machine], False, 1) if one.name == SETPOINT]
+    (swung,) = [one for one in ranges([machine], False, 1) if "set point" in one.name]
+    assert swung.name == DEW_SETPOINT
     assert (swung.low, swung.high) == (-1.0, 1.0)
     text = bundled_text("clinic").replace('"52 degF"', '"53.8 degF"')
     warmer = assemble(case_from_text(text).option_cases()[0], year)
-    found = changed(machine, Values(setpoint=1.0))
+    found = changed(machine, Values(dew_setpoint=1.0))
     assert found.control.outdoor_unit.dew_point_C == pytest.approx(
         warmer.control.outdoor_unit.dew_point_C
     )
+
+
+def test_limits_of_either_kind_have_each_their_own_range(study, year):
+    """One option limited by RH, one by dew point: each swung in its own unit."""
+    text = DEMO.replace(
+        "[options.gas]\n",
+        '[options.gas]\nhumidity = { control = "dew point", limit = "54 degF" }\n',
+    )
+    machine = assemble(case_from_text(text).option_cases()[2], year)
+    both = {one.name: one for one in ranges([study.reference.machine, machine], True, 1)}
+    assert both[SETPOINT].high == 0.03
+    assert both[DEW_SETPOINT].high == 1.0
+    moved = changed(machine, Values(setpoint=0.03, dew_setpoint=0.5)).drivers[:, 10]
+    assert moved == pytest.approx(machine.drivers[:, 10] + 0.5)
+    rh = 'control = "relative humidity"\nlimit = "53 %"'
+    dew = DEMO.replace(rh, 'control = "dew point"\nlimit = "54 degF"')
+    case = case_from_text(dew + '\n[ranges]\nset_point = ["-2 degF", "2 degF"]\n')
+    (swung,) = [one for one in ranges([machine], True, 1, case.ranges) if one.name == DEW_SETPOINT]
+    assert (swung.low, swung.high) == pytest.approx((-2.0 / 1.8, 2.0 / 1.8))
 
 
 def test_one_instrument_moves_both_limits(year):
@@ -319,8 +340,8 @@ def test_one_option_alone_cannot_be_compared(year):
     [
         (SETPOINT, 0.03, "I-P", "+3 % RH"),
         (SETPOINT, -0.03, "SI", "−3 % RH"),
-        (SETPOINT, 1.0, "I-P", "+1.8 °F"),
-        (SETPOINT, -1.0, "SI", "−1.0 K"),
+        (DEW_SETPOINT, 1.0, "I-P", "+1.8 °F"),
+        (DEW_SETPOINT, -0.2, "SI", "−0.2 K"),
         (CAPACITY, 0.95, "SI", "95 %"),
     ],
 )
