@@ -73,6 +73,7 @@ def rated_coil():
     ("site", "coil", "hours", "total", "latent", "sensible", "condensate", "reheat"),
     [
         ("miami", 55, 7782, 34.58, 18.60, 15.98, 204.0, 126.1),
+        ("greensboro", 55, 3762, 12.50, 6.36, 6.14, 70.0, 60.9),
         ("greensboro", 52, 4025, 15.36, 7.95, 7.41, 87.0, 78.2),
     ],
 )
@@ -92,10 +93,8 @@ def test_once_through_year(site, coil, hours, total, latent, sensible, condensat
         total, rel=0.01
     )
     assert column(ledger, "cooling_latent_kWh").sum() * ton_hours == pytest.approx(latent, rel=0.01)
-    # Split of the total at the vapour's enthalpy; the reference splits at the entering air's heat
-    # capacity, 1 % more.
     assert column(ledger, "cooling_sensible_kWh")[calls].sum() * ton_hours == pytest.approx(
-        sensible, rel=0.015
+        sensible, rel=0.01
     )
     assert column(ledger, "condensate_kg").sum() * per_scfm / 0.45359237 == pytest.approx(
         condensate, rel=0.01
