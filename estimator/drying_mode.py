@@ -1,11 +1,27 @@
 """Drying arrangements that share the hour between a cooling mode and a drying mode.
 
-On/off condenser heat: in drying mode the reheat coil takes all that its effectiveness gives at the
-condensing temperature of the moment. Liquid subcooling: a coil after the evaporator takes the heat
-of the warm liquid; the evaporator gains exactly that heat at the same compressor flow, so the total
-stays, the sensible falls and the latent rises. Wrap-around: a sensible loop takes heat from the air
-before the coil and gives it back after it. In the hour, two runtime fractions solve the sensible
-and the moisture balance together. Between runs a wet coil gives water back, by the whole runtime.
+With part loads pc and pd, moisture removals R, sensible capacities S and the heat H that drying
+mode gives back, the hour solves pc Rc + pd Rd = moisture asked and pc Sc + pd (Sd - H) = sensible
+needed. Neither part load goes below zero: where cooling would, drying mode alone removes the
+moisture and overcools. Between runs a wet coil gives water back, by the whole runtime.
+
+On/off condenser heat: H is all that the reheat coil's effectiveness gives at the condensing
+temperature of the moment, wanted or not. The room swings between the modes by the net cooling of
+drying mode beyond the need, over the room's heat store and the cycling rate.
+
+Liquid subcooling: a coil after the evaporator takes H = effectiveness x refrigerant flow x heat
+capacity of the liquid x (liquid - leaving air). The evaporator gains exactly that heat at the same
+compressor flow, so the total stays (but for a colder suction), the sensible falls and the latent
+rises.
+
+Subcooling, then condenser heat: a modulating reheat coil after the subcooling coil gives what that
+leaves, H = liquid + condenser heat. It takes no more than is still rejected and no more than its
+effectiveness gives between the air that reaches it and the condensing temperature, which it may
+raise up to the ceiling; the liquid's heat never reaches the outdoor coil.
+
+Wrap-around: a sensible loop takes H = effectiveness x air capacity rate x (entering - leaving coil)
+from the air before the coil, no further than its dew point, and gives it back after the coil. The
+refrigerant has no part in it.
 """
 
 from __future__ import annotations
