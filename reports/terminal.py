@@ -20,6 +20,7 @@ from reports.comparison import (
     answer,
     change_text,
     short_keys,
+    shown_metrics,
 )
 from reports.numbers import figure, position, unit_of
 
@@ -38,6 +39,14 @@ _HEADS = {
     "reheat_shortfall_kWh": "short",
     "hours_above_range": "above\nrange",
     "hours_below_range": "below\nrange",
+}
+# What is bought beside the unit; all but the last are electricity.
+_BESIDE = {
+    "room_cooling_electricity_kWh": "room\ncooling",
+    "neutral_air_electricity_kWh": "of it for\nneutral air",
+    "outdoor_recovery_power_kWh": "recovery\ndevice",
+    "humidifier_electricity_kWh": "humidifier\nelectricity",
+    "humidifier_gas_kWh": "humidifier\ngas",
 }
 WIDTH = 100
 
@@ -87,6 +96,7 @@ def comparison(study: Study, console: Console) -> None:
         )
     console.print(table, width=width)
     console.print()
+    _beside_the_unit(study, console, width)
     console.print(
         Text(
             "Overcooling heat is recovered, bought as reheat, or left short. All bought: "
@@ -95,6 +105,29 @@ def comparison(study: Study, console: Console) -> None:
         width=width,
         style="dim",
     )
+
+
+def _beside_the_unit(study: Study, console: Console, width: int) -> None:
+    """Print what is bought beside the unit, where an option buys any: room cooling and the part of
+    it that warm neutral air causes, recovery device, humidifier."""
+    shown = {metric.key for metric in shown_metrics(study)}
+    keys = [key for key in _BESIDE if key in shown]
+    if not keys:
+        return
+    display = study.case.display
+    table = quiet_table("Bought beside the unit, within the above")
+    table.add_column(Text("option\n"), justify="left", overflow="fold", min_width=14)
+    for key in keys:
+        head = f"{_BESIDE[key]}\n{unit_of(BY_KEY[key].kind, display)}"
+        table.add_column(Text(head, justify="right"), justify="right", no_wrap=True)
+    for option in study.options:
+        reference = option.key == study.reference.key
+        table.add_row(
+            Text(plain(option.title), style="bold" if reference else ""),
+            *(Text(figure(option.annual[key], BY_KEY[key].kind, display)) for key in keys),
+        )
+    console.print(table, width=width)
+    console.print()
 
 
 def climate(year: WeatherYear, summary: ClimateSummary, display: Display, console: Console) -> None:

@@ -1,11 +1,13 @@
 """The outdoor-air unit beside room cooling, by hand; and the bundled cases of air systems."""
 
+import io
 from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import psychrolib
 import pytest
+from rich.console import Console
 
 from estimator.accounts import column
 from estimator.assembly import assemble
@@ -13,6 +15,7 @@ from estimator.case import bundled_case, bundled_text, case_from_text
 from estimator.drying import RELATIVE_HUMIDITY
 from estimator.study import run_study
 from reports.comparison import METRICS, PARTS
+from reports.terminal import comparison
 from weather.errors import InputError
 
 CLINIC = bundled_text("clinic")
@@ -113,6 +116,19 @@ def test_lines_of_the_comparison_add_up(kind):
             parts = [m.key for m in METRICS if m.key in PARTS and m.kind == total]
             bought = sum(option.annual[part] for part in parts)
             assert option.annual[f"{total}_kWh"] == pytest.approx(bought)
+
+
+def test_the_terminal_shows_what_is_bought_beside_the_unit():
+    said = io.StringIO()
+    for kind in ("clinic", "museum-store"):
+        comparison(studied(kind), Console(file=said, width=100))
+    for head in ("of it for", "neutral air", "recovery", "humidifier"):
+        assert head in said.getvalue()
+    neutral = annual_of(studied("clinic"), "neutral-electric")["neutral_air_electricity_kWh"]
+    steam = annual_of(studied("museum-store"), "electric")["humidifier_electricity_kWh"]
+    for value in (neutral, steam):
+        assert f"{float(f'{value:.3g}'):,.0f}" in said.getvalue().split()
+    assert all(len(line) <= 100 for line in said.getvalue().splitlines())
 
 
 def test_no_window_no_sun(clinic):
