@@ -141,8 +141,9 @@ def coil_total_at_surface(
     enthalpy_in: float,
     surface_C: float,
     pressure_Pa: float,
-) -> tuple[float, float, float]:
-    """Coil heat [W] at a surface temperature, its derivative [W/K], humidity ratio at the surface.
+) -> tuple[float, float, float, float]:
+    """Coil heat [W] at a surface temperature and its derivative [W/K]; humidity ratio at the
+    surface and its derivative [1/K].
 
     ``contact_kg_s`` is the flow that touches the surface, m (1 - BF). A dry surface has the
     humidity ratio of the entering air.
@@ -150,10 +151,10 @@ def coil_total_at_surface(
     w, w_slope = saturation_hum_ratio_and_slope(surface_C, pressure_Pa)
     if w >= hum_ratio_in:
         slope = contact_kg_s * heat_capacity(hum_ratio_in)
-        return slope * (temp_in_C - surface_C), -slope, hum_ratio_in
+        return slope * (temp_in_C - surface_C), -slope, hum_ratio_in, 0.0
     total = contact_kg_s * (enthalpy_in - enthalpy(surface_C, w))
     slope = contact_kg_s * (heat_capacity(w) + w_slope * vapour_enthalpy(surface_C))
-    return total, -slope, w
+    return total, -slope, w, w_slope
 
 
 @compiled

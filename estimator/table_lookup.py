@@ -187,7 +187,9 @@ def table_state(
     h_in = enthalpy(temp_in_C, hum_ratio_in)
     contact = flow_kg_s * (1.0 - math.exp(-unit_map.bypass_area_kg_s / flow_kg_s))
     floor = min(unit_map.surface_floor_C, temp_in_C)
-    most, _, _ = coil_total_at_surface(contact, temp_in_C, hum_ratio_in, h_in, floor, pressure_Pa)
+    most, _, _, _ = coil_total_at_surface(
+        contact, temp_in_C, hum_ratio_in, h_in, floor, pressure_Pa
+    )
     floor_hit = 0
     if total > most:
         floor_hit = 1

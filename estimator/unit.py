@@ -26,7 +26,6 @@ from weather.moist_air import (
     enthalpy,
     heat_capacity,
     temp_from_enthalpy,
-    vapour_enthalpy,
     wet_bulb,
 )
 
@@ -105,13 +104,14 @@ class Unit:
 @compiled
 def map_cell(value: float, first: float, step: float, size: int) -> tuple[int, float, float]:
     """Cell of a uniform axis, place in it (0 to 1), and 1.0 / step or 0.0 beyond the edge."""
-    place = (value - first) / step
+    inverse = 1.0 / step
+    place = (value - first) * inverse
     if place <= 0.0:
         return 0, 0.0, 0.0
     if place >= size - 1.0:
         return size - 2, 1.0, 0.0
     cell = int(place)
-    return cell, place - cell, 1.0 / step
+    return cell, place - cell, inverse
 
 
 @compiled
@@ -177,14 +177,6 @@ def fraction_for_surface(
 
 
 @compiled
-def saturation_slope(
-    heat_slope_W_K: float, contact_kg_s: float, surface_C: float, hum_ratio: float
-) -> float:
-    """dW/dT of saturation [1/K] at a wet surface, out of the slope of the coil's heat there."""
-    return (-heat_slope_W_K / contact_kg_s - heat_capacity(hum_ratio)) / vapour_enthalpy(surface_C)
-
-
-@compiled
 def steady_state(
     unit_map: UnitMap,
     fraction: float,
@@ -230,9 +222,10 @@ def steady_state(
     total = 0.0
     slope = 0.0
     w_surface = hum_ratio_in
+    w_slope = 0.0
     suction = surface
     for _ in range(60):
-        total, slope, w_surface = coil_total_at_surface(
+        total, slope, w_surface, w_slope = coil_total_at_surface(
             contact, temp_in_C, hum_ratio_in, h_in, surface, pressure_Pa
         )
         suction = surface - resistance * total
@@ -247,13 +240,10 @@ def steady_state(
         gradient = slope - fraction * (right - left) * inverse_step * (1.0 - resistance * slope)
         step = residual / gradient
         surface -= step
-        wet = w_surface < hum_ratio_in
-        w_next = w_surface
-        if wet:
-            w_next -= step * saturation_slope(slope, contact, surface + step, w_surface)
+        w_next = w_surface - step * w_slope
         # Newton squares the error: after a last short step nothing need be looked at again. On the
         # wet line, clear of dew point and ice, 3e-4 K leave 1e-8 of the heat; across a kink 1e-5 K.
-        smooth = wet and w_next < hum_ratio_in and surface > 0.02
+        smooth = w_surface < hum_ratio_in and w_next < hum_ratio_in and surface > 0.02
         if abs(step) < (3e-4 if smooth else 1e-5):
             w_surface = w_next
             total -= slope * step
@@ -265,7 +255,7 @@ def steady_state(
     if surface < unit_map.surface_floor_C:
         floor_hit = 1
         surface = min(unit_map.surface_floor_C, temp_in_C)
-        total, slope, w_surface = coil_total_at_surface(
+        total, slope, w_surface, w_slope = coil_total_at_surface(
             contact, temp_in_C, hum_ratio_in, h_in, surface, pressure_Pa
         )
         suction = surface - resistance * total
@@ -280,7 +270,7 @@ def steady_state(
         # The saturation curve lies above its tangent (here that of the last look, and a little
         # flatter for it): below that there can be no fog. Not from ice to water, where the curve
         # bends down.
-        tangent = 0.999 * saturation_slope(slope, contact, surface, w_surface)
+        tangent = 0.999 * w_slope
         if surface <= 0.01 or w_out > w_surface + tangent * (temp_out - surface):
             temp_out, w_out = settle_fog(temp_out, w_out, pressure_Pa)
     # All of a dry coil's heat is sensible: its latent is exactly zero.
