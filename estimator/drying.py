@@ -99,7 +99,9 @@ def ease_off(
         unit, plant, balance, DRY, dried.temp_C, high, undried.ratio,
         dried.operation.surface_C, dried.operation.condensing_C,
     )  # fmt: skip
-    f_high = min(beyond_reheat(plant, balance, trial), 0.0)
+    f_high = 0.0
+    if overcooling_of(plant, balance, trial) > -_HELD_W:
+        f_high = min(beyond_reheat(plant, balance, trial), 0.0)
     best = undried
     # Wherever two modes share the hour nothing is left over: the driest of these is sought.
     flat = plant.arrangement != MODULATING
@@ -117,6 +119,12 @@ def ease_off(
             trial.operation.surface_C, trial.operation.condensing_C,
         )  # fmt: skip
         f = beyond_reheat(plant, balance, trial)
+        if overcooling_of(plant, balance, trial) < -_HELD_W:
+            # A coil that gives all its water back removes as little by running less: no drying.
+            high = w
+            f_high = 0.0
+            side = 0
+            continue
         if f > _HELD_W:
             low = w
             f_low = f
