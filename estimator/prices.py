@@ -89,7 +89,7 @@ def hours_of(text: str) -> list[int]:
         if first > 23 or last > 24 or first == last:
             raise InputError(
                 f'hours "{text}" must run from 00:00 to at most 24:00; '
-                'write for example "14:00-20:00", or "all"'
+                'write for example "14:00-20:00"'
             )
         found += [(first + step) % 24 for step in range((last - first) % 24 or 24)]
     return _once(found, "hours", text)
