@@ -35,7 +35,7 @@ from weather.moist_air import FloatArray
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from estimator.study import OptionYear
+    from estimator.study import OptionYear, Study
 
 MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
 
@@ -257,9 +257,12 @@ def plot_curves(
     options: list[OptionYear],
     curves: list[FloatArray],
     groups: list[list[int]],
+    study: Study,
 ) -> None:
-    for place, group in enumerate(groups):
-        colour, dash, width = LINES[place % len(LINES)]
+    """A line for each group, looking the same on every chart: as its first option's place says."""
+    places = {option.key: place for place, option in enumerate(study.options)}
+    for group in groups:
+        colour, dash, width = LINES[places[options[group[0]].key] % len(LINES)]
         axis.plot(
             x,
             curves[group[0]],

@@ -62,7 +62,7 @@ def duration(study: Study, display: Display) -> Chart:
             color=QUIET,
             fontsize=8.0,
         )
-        plot_curves(axis, hours, list(options), [curve[every] for curve in curves], groups)
+        plot_curves(axis, hours, list(options), [curve[every] for curve in curves], groups, study)
         axis.set_xlim(0, 8760)
         lowest = min(float(c[-1]) for c in curves)
         highest = max(float(c[0]) for c in curves)
@@ -314,12 +314,12 @@ def exceedance(study: Study, display: Display) -> Chart | None:
         drawn, axes = page_figure(2.5 + 0.2 * rows, 1, 2)
         margins(drawn, 0.62, 0.12, 0.28, 0.46 + 0.2 * rows, wspace=0.22)
         left, right = axes[0]
-        plot_curves(left, sizes, drying, hours, groups)
+        plot_curves(left, sizes, drying, hours, groups, study)
         left.set_title("Hours a year above a rate")
         left.set_ylabel("h")
         thousands(left.yaxis)
         left.set_ylim(0, None)
-        plot_curves(right, sizes, drying, carried, groups)
+        plot_curves(right, sizes, drying, carried, groups, study)
         right.set_title("Share within a coil of that size")
         right.set_ylabel("%")
         right.set_ylim(0, 103)
