@@ -350,24 +350,29 @@ def test_missing_table(tmp_path: Path) -> None:
 # Ten coefficients ------------------------------------------------------------------------------
 
 
-def regressed(**changes: object) -> dict[str, object]:
-    """Ten-coefficient fits (F, lb/h, W) to the generic compressor of UNIT, and its rating."""
+def regressed(celsius: bool = False, **changes: object) -> dict[str, object]:
+    """Ten-coefficient fits to the generic compressor of UNIT, and its rating.
+
+    In F, lb/h and W; or in C, kg/h and W.
+    """
     suction, condensing = np.meshgrid(np.linspace(-5, 20, 11), np.linspace(30, 62, 11))
     table = refrigerant_table("R-410A", UNIT.superheat_K, UNIT.subcooling_K)
     effect = compression(table, suction, condensing).refrigerating_effect
     cooling = np.vectorize(lambda s, c: evaporator_cooling(UNIT.map, s, c))(suction, condensing)
     power = np.vectorize(lambda s, c: compressor_power(UNIT.map, s, c))(suction, condensing)
     s, d = (suction * 1.8 + 32).ravel(), (condensing * 1.8 + 32).ravel()
+    if celsius:
+        s, d = suction.ravel(), condensing.ravel()
     terms = np.column_stack(
         [np.ones_like(s), s, d, s**2, s * d, d**2, s**3, d * s**2, s * d**2, d**3]
     )
-    flow = (cooling / effect).ravel() * 3600.0 / 0.45359237
+    flow = (cooling / effect).ravel() * 3600.0 / (1.0 if celsius else 0.45359237)
     return {
         "refrigerant": "R-410A",
         "output_coefficients": np.linalg.lstsq(terms, flow, rcond=None)[0].tolist(),
-        "output_unit": "lb/h",
+        "output_unit": "kg/h" if celsius else "lb/h",
         "power_coefficients": np.linalg.lstsq(terms, power.ravel(), rcond=None)[0].tolist(),
-        "temperature_unit": "F",
+        "temperature_unit": "C" if celsius else "F",
         "suction_range_C": (-5.0, 20.0),
         "condensing_range_C": (30.0, 62.0),
         "map_superheat_K": UNIT.superheat_K,
@@ -379,8 +384,14 @@ def regressed(**changes: object) -> dict[str, object]:
     } | changes
 
 
-def test_regression_of_generic_compressor_gives_the_same_unit() -> None:
-    unit = unit_from_compressor_map(**regressed())  # type: ignore[arg-type]
+@pytest.mark.parametrize("celsius", [False, True])
+def test_regression_of_generic_compressor_gives_the_same_unit(celsius: bool) -> None:
+    unit = unit_from_compressor_map(**regressed(celsius))  # type: ignore[arg-type]
+    for suction in np.linspace(-5.0, 20.0, 11):
+        for condensing in np.linspace(30.0, 62.0, 9):
+            for of in (evaporator_cooling, compressor_power):
+                generic = of(UNIT.map, suction, condensing)
+                assert of(unit.map, suction, condensing) == pytest.approx(generic, rel=0.005)
     assert unit.rated_suction_C == pytest.approx(UNIT.rated_suction_C, abs=0.1)
     for temp, wet, condensing in ((26.7, 19.4, 48.9), (24.0, 18.0, 40.0), (28.0, 22.0, 57.0)):
         w = hum_ratio_from_wet_bulb(temp, wet, P)
