@@ -207,7 +207,7 @@ def dew_point_on_other_scale(temp_air_C: FloatArray, temp_dew_C: FloatArray) -> 
 def dim_sun(ghi_Wm2: FloatArray) -> Finding | None:
     """Global irradiance that stays dim all year: another unit."""
     most = float(np.nanmax(ghi_Wm2, initial=0.0))
-    if np.isnan(ghi_Wm2).all() or most >= DIMMEST_WM2:
+    if most == 0.0 or most >= DIMMEST_WM2:  # none at all is a stated condition
         return None
     return note(
         "dim sun",
