@@ -17,7 +17,7 @@ from weather.errors import InputError
 if TYPE_CHECKING:
     from estimator.case import Case
     from estimator.study import Progress, Study
-    from reports.beside import Helper
+    from reports.beside import SecondCore
     from weather.year import WeatherYear
 
 app = typer.Typer(
@@ -121,16 +121,16 @@ def _moved(study: Study, also: list[WeatherYear], draws: int | None, seed: int |
     return replace(study, sensitivity=found)
 
 
-def _helper(formats: tuple[str, ...]) -> AbstractContextManager[Helper]:
+def _second_core(formats: tuple[str, ...]) -> AbstractContextManager[SecondCore]:
     """A second process for the pictures, where a page is asked for."""
-    from reports.beside import helper
+    from reports.beside import second_core
     from reports.writer import PAGES
 
-    return helper(bool(set(PAGES) & set(formats)))
+    return second_core(bool(set(PAGES) & set(formats)))
 
 
 def _write(
-    study: Study, out: Path, formats: tuple[str, ...], by: Helper, date: str | None = None
+    study: Study, out: Path, formats: tuple[str, ...], by: SecondCore, date: str | None = None
 ) -> None:
     from reports.reheat_sizing import reheat_lines
     from reports.terminal import comparison
@@ -164,7 +164,7 @@ def _formats(text: str) -> tuple[str, ...]:
 
 def _free(out: Path) -> None:
     """Say at once, before minutes of work, that the folder cannot be used."""
-    if out.exists():
+    if out.exists() or out.is_symlink():
         raise InputError(f'"{out}" exists already; write another folder after --out, or remove it')
     home = out.absolute().parent
     while not home.exists():
@@ -191,7 +191,7 @@ def demo(
 
     chosen = _formats(formats)
     _free(out)
-    with _helper(chosen) as by:
+    with _second_core(chosen) as by:
         study = _solve(bundled_case("music-school"))
         _write(study, out, chosen, by)
 
@@ -353,7 +353,7 @@ def run(
     folder = out or Path(f"{case.stem}-results")
     _free(folder)
     also = _more_weather(read, draws, also_weather or []) if sensitivity else []
-    with _helper(chosen) as by:
+    with _second_core(chosen) as by:
         study = _solve(read, weather)
         if sensitivity:
             study = _moved(study, also, draws, seed)

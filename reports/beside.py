@@ -23,7 +23,7 @@ Given = ParamSpec("Given")
 Result = TypeVar("Result")
 
 
-class Helper:
+class SecondCore:
     """Does one thing at a time in another process where there is one, else here when asked."""
 
     def __init__(self, pool: ProcessPoolExecutor | None = None) -> None:
@@ -47,8 +47,8 @@ class Helper:
 
 
 @contextmanager
-def helper(wanted: bool) -> Iterator[Helper]:
-    """A helper on a second core, which at once loads what takes long to load.
+def second_core(wanted: bool) -> Iterator[SecondCore]:
+    """A second core, which at once loads what takes long to load.
 
     To be opened before the study is solved, while there are no threads: it is a copy of this
     process. Where none is wanted, a process cannot be copied, or there is one core, its work is
@@ -56,14 +56,14 @@ def helper(wanted: bool) -> Iterator[Helper]:
     """
     can_copy = "fork" in multiprocessing.get_all_start_methods() and sys.platform != "darwin"
     if not wanted or cores() < 2 or not can_copy:
-        yield Helper()
+        yield SecondCore()
         return
     import weather.readers  # noqa: F401  (both processes need them: loaded once)
 
     pool = ProcessPoolExecutor(1, multiprocessing.get_context("fork"))
     pool.submit(_get_ready)
     try:
-        yield Helper(pool)
+        yield SecondCore(pool)
     finally:
         pool.shutdown(cancel_futures=True)
 

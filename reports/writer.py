@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reports import summary
-from reports.beside import Helper, hours_and_maps
+from reports.beside import SecondCore, hours_and_maps
 from reports.pdf import find_browser, pdf
 from weather.errors import InputError
 
@@ -28,7 +28,7 @@ def write_outputs(
     formats: tuple[str, ...] = DEFAULT_FORMATS,
     progress: Progress | None = None,
     date: str | None = None,
-    by: Helper | None = None,
+    by: SecondCore | None = None,
 ) -> list[Path]:
     """Write a study's files into a new folder; returns their paths.
 
@@ -63,7 +63,7 @@ def write_outputs(
         raise _refused(folder, error) from None
     try:
         made.chmod(0o755)
-        asked = _Asked(study, date, formats, by or Helper())
+        asked = _Asked(study, date, formats, by or SecondCore())
         # The page last: half of it is drawn beside what comes before.
         for step, name in enumerate(sorted(formats, key=PAGES.__contains__)):
             report(f"writing {name}", step, len(formats))
@@ -96,7 +96,7 @@ PAGES = ("html", "pdf")
 class _Asked:
     """What is written, with what several formats share made once."""
 
-    def __init__(self, study: Study, date: str | None, formats: tuple[str, ...], by: Helper):
+    def __init__(self, study: Study, date: str | None, formats: tuple[str, ...], by: SecondCore):
         self.study = study
         self.date = date
         paged = set(PAGES) & set(formats)
