@@ -216,8 +216,8 @@ def evaporation_terms(
         scaled_evaporation_ratio(
             plant.evaporation_ratio,
             plant.rated_latent_W,
-            plant.rated_depression_K,
             latent,
+            plant.rated_depression_K,
             air.depression_K,
         ),
     )
