@@ -25,7 +25,7 @@ _WORDS = {
     "float_type": "a number is expected, without quotes",
     "float_parsing": "a number is expected, without quotes",
     "finite_number": "a finite number is expected",
-    "tuple_type": 'a list is expected; write it in square brackets, with commas between',
+    "tuple_type": "a list is expected; write it in square brackets, with commas between",
 }
 
 
