@@ -4,28 +4,33 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterator
-from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+from typing import Annotated, Any, NoReturn
 
 import typer
-from rich.console import Console
 
+from estimator.command_steps import (
+    case_from_answers,
+    core_for,
+    errors,
+    formats_of,
+    more_weather,
+    moved,
+    progress_shown,
+    require_free,
+    say_if_compiling,
+    solve,
+    wide_console,
+    write_study,
+)
 from weather.errors import InputError
-
-if TYPE_CHECKING:
-    from estimator.case import Case
-    from estimator.study import Progress, Study
-    from reports.beside import SecondCore
-    from weather.year import WeatherYear
 
 app = typer.Typer(
     name="dewledger",
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
-    rich_markup_mode="rich",
+    rich_markup_mode="markdown",
     help="An hour-by-hour account of drying air with DX cooling: what it costs, how much reheat it "
     "takes, how much of that the condenser gives back, and the hours still out of range.",
 )
@@ -34,146 +39,6 @@ OutFolder = Annotated[
     Path, typer.Option("--out", "-o", help="Folder to write; it must not exist yet.")
 ]
 PICTURES = (".png", ".svg", ".pdf")
-FORMATS = ("html", "pdf", "csv", "json", "toml", "xlsx", "svg", "png")
-
-errors = Console(stderr=True, highlight=False)
-
-
-def _console() -> Console:
-    return Console(highlight=False, width=100 if not sys.stdout.isatty() else None)
-
-
-@contextmanager
-def _progress() -> Iterator[Progress]:
-    """A progress line on the error stream; plain lines where that is not a terminal."""
-    if errors.is_terminal:
-        from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
-
-        with Progress(
-            TextColumn("{task.description}"),
-            BarColumn(),
-            TimeElapsedColumn(),
-            console=errors,
-            transient=True,
-        ) as bar:
-            task = bar.add_task("starting", total=1)
-
-            def show(what: str, step: int, steps: int) -> None:
-                bar.update(task, description=what, completed=step, total=steps)
-
-            yield show
-    else:
-        said = ""
-
-        def say(what: str, step: int, steps: int) -> None:
-            nonlocal said
-            # Many steps of one kind are one line.
-            if what not in ("done", said):
-                said = what
-                errors.print(f"{what} ({step + 1}/{steps + 1})", style="dim")
-
-        yield say
-
-
-def _say_if_compiling() -> None:
-    from weather.compiled import machine_code_folder
-
-    if not any(machine_code_folder().rglob("*.nbi")):
-        errors.print("First run: compiling the hourly solution, about a minute, once.")
-
-
-def _solve(case: Case, weather: str | None = None) -> Study:
-    from estimator.study import run_study
-    from weather.readers import read
-
-    _say_if_compiling()
-    year = None if weather is None else read(weather)
-    with _progress() as progress:
-        return run_study(case, year, progress)
-
-
-def _more_weather(case: Case, draws: int | None, names: list[str]) -> list[WeatherYear]:
-    """Weather years to swing, read before anything is solved; what is wrong is said first."""
-    from estimator.sensitivity import DEFAULT_DRAWS, require_comparable
-    from weather.readers import read
-
-    require_comparable(case, DEFAULT_DRAWS if draws is None else draws)
-    return [read(name) for name in names]
-
-
-def _moved(study: Study, also: list[WeatherYear], draws: int | None, seed: int | None) -> Study:
-    """The study with its sensitivity: swings, and draws on all cores."""
-    from dataclasses import replace
-
-    from estimator.sensitivity import DEFAULT_DRAWS, DEFAULT_SEED, sensitivity_study
-    from estimator.study import solve_option
-
-    years = [study.weather, *also]
-    with _progress() as progress:
-        found = sensitivity_study(
-            study.case,
-            years,
-            solve_option,
-            draws=DEFAULT_DRAWS if draws is None else draws,
-            seed=DEFAULT_SEED if seed is None else seed,
-            progress=progress,
-        )
-    return replace(study, sensitivity=found)
-
-
-def _second_core(formats: tuple[str, ...]) -> AbstractContextManager[SecondCore]:
-    """A second process for the pictures, where a page is asked for."""
-    from reports.beside import second_core
-    from reports.writer import PAGES
-
-    return second_core(bool(set(PAGES) & set(formats)))
-
-
-def _write(
-    study: Study, out: Path, formats: tuple[str, ...], by: SecondCore, date: str | None = None
-) -> None:
-    from reports.reheat_sizing import reheat_lines
-    from reports.terminal import comparison
-    from reports.verdicts import sensitivity, verdicts
-    from reports.writer import write_outputs
-
-    with _progress() as progress:
-        written = write_outputs(study, out, formats=formats, progress=progress, date=date, by=by)
-    console = _console()
-    comparison(study, console)
-    console.print()
-    verdicts(study, console)
-    console.print()
-    reheat_lines(study, console)
-    sensitivity(study, console)
-    console.print()
-    for path in written:
-        console.print(f"wrote {path}", soft_wrap=True)
-
-
-def _formats(text: str) -> tuple[str, ...]:
-    chosen = tuple(part.strip() for part in text.split(",") if part.strip())
-    unknown = [name for name in chosen if name not in FORMATS]
-    if unknown or not chosen:
-        raise InputError(
-            f'--format "{text}": {unknown[0] if unknown else "nothing"} is not a format; write '
-            f"some of {', '.join(FORMATS)} separated by commas"
-        )
-    return chosen
-
-
-def _free(out: Path) -> None:
-    """Say at once, before minutes of work, that the folder cannot be used."""
-    if out.exists() or out.is_symlink():
-        raise InputError(f'"{out}" exists already; write another folder after --out, or remove it')
-    home = out.absolute().parent
-    while not home.exists():
-        home = home.parent
-    if not home.is_dir() or not os.access(home, os.W_OK | os.X_OK):
-        raise InputError(
-            f'"{out}" cannot be written, because "{home}" is no folder of yours; write another '
-            "folder after --out"
-        )
 
 
 @app.command()
@@ -185,15 +50,15 @@ def demo(
 ) -> None:
     """Run the bundled case on bundled Greensboro weather and write its report.
 
-    Needs no file. Example: [bold]dewledger demo --out my-demo[/bold]
+    Needs no file. Example: **dewledger demo --out my-demo**
     """
     from estimator.case import bundled_case
 
-    chosen = _formats(formats)
-    _free(out)
-    with _second_core(chosen) as by:
-        study = _solve(bundled_case("music-school"))
-        _write(study, out, chosen, by)
+    chosen = formats_of(formats)
+    require_free(out)
+    with core_for(chosen) as by:
+        study = solve(bundled_case("music-school"))
+        write_study(study, out, chosen, by)
 
 
 @app.command()
@@ -210,8 +75,9 @@ def new(
 
     At a terminal and without --kind it asks; Enter takes what stands in brackets.
 
-    Examples: [bold]dewledger new hall.toml[/bold]
-    [bold]dewledger new clinic.toml --kind clinic[/bold]
+    Examples: **dewledger new hall.toml**
+
+    **dewledger new clinic.toml --kind clinic**
     """
     import json
 
@@ -230,7 +96,7 @@ def new(
     if kind is None and path.exists():
         raise InputError(f'"{path}" exists already; name another file, or remove it')
     if kind is None and sys.stdin.isatty():
-        text = _asked(path.parent, usual)
+        text = case_from_answers(path.parent, usual)
     else:
         text = starter(kind or usual)
     try:
@@ -247,38 +113,11 @@ def new(
     typer.echo(f"wrote {path}; change it, then: dewledger check {path}")
 
 
-def _asked(folder: Path, usual: str) -> str:
-    """Text of a case from answers given at the terminal."""
-    from estimator.case import starter_kinds
-    from estimator.questions import QUESTIONS, Answers
-
-    typer.echo("Enter takes what stands in brackets. Kinds of case:")
-    for name, purpose in starter_kinds().items():
-        typer.echo(f"  {name:14s} {purpose}")
-    answers: Answers | None = None
-    while answers is None:
-        said = typer.prompt("Kind", default=usual)
-        try:
-            answers = Answers(said.strip(), folder)
-        except InputError as error:
-            typer.echo(f"  {error}", err=True)
-    for question in QUESTIONS:
-        while answers.applies(question):
-            said = typer.prompt(question.text, default=answers.default(question))
-            try:
-                answers.answer(question, said)
-            except InputError as error:
-                typer.echo(f"  {error}", err=True)
-                continue
-            break
-    return answers.text()
-
-
 @app.command()
 def check(case: Annotated[Path, typer.Argument(help="The case file.")]) -> None:
     """Read a case and its weather without running it, and say what is assumed.
 
-    Ends with 1 where something should be looked at. Example: [bold]dewledger check hall.toml[/bold]
+    Ends with 1 where something should be looked at. Example: **dewledger check hall.toml**
     """
     from estimator.assembly import assemble
     from estimator.case import load_case
@@ -290,7 +129,7 @@ def check(case: Annotated[Path, typer.Argument(help="The case file.")]) -> None:
     for option in read.option_cases():
         option_tariff(option, read)
     year = read_weather(read)
-    console = _console()
+    console = wide_console()
     console.print(f"{read.title}: {len(read.option_cases())} options on {year.station.name}")
     notes: dict[str, None] = {}
     for option in read.option_cases():
@@ -337,8 +176,9 @@ def run(
 ) -> None:
     """Run every option of a case over the year; write ledger, accounts and report.
 
-    Examples: [bold]dewledger run hall.toml --out hall-results[/bold]
-    [bold]dewledger run hall.toml --sensitivity --draws 1000 --seed 7[/bold]
+    Examples: **dewledger run hall.toml --out hall-results**
+
+    **dewledger run hall.toml --sensitivity --draws 1000 --seed 7**
     """
     from estimator.case import load_case
 
@@ -348,16 +188,16 @@ def run(
     if seed is not None and seed < 0:
         raise InputError(f"--seed {seed} is negative; write zero or more, for example 7")
 
-    chosen = _formats(formats)
+    chosen = formats_of(formats)
     read = load_case(case)
     folder = out or Path(f"{case.stem}-results")
-    _free(folder)
-    also = _more_weather(read, draws, also_weather or []) if sensitivity else []
-    with _second_core(chosen) as by:
-        study = _solve(read, weather)
+    require_free(folder)
+    also = more_weather(read, draws, also_weather or []) if sensitivity else []
+    with core_for(chosen) as by:
+        study = solve(read, weather)
         if sensitivity:
-            study = _moved(study, also, draws, seed)
-        _write(study, folder, chosen, by, date)
+            study = moved(study, also, draws, seed)
+        write_study(study, folder, chosen, by, date)
 
 
 @app.command()
@@ -401,20 +241,20 @@ def hour(
 ) -> None:
     """Tell one hour: states of the air, heats, refrigeration, and what control decided and why.
 
-    Example: [bold]dewledger hour hall.toml --at "Jul 15 16:00" --picture hour.png[/bold]
+    Example: **dewledger hour hall.toml --at "Jul 15 16:00" --picture hour.png**
 
     An hour of the year, the worst one, or a stated condition. Three hours teach what reheat is
     for: full load, which needs none; then little sensible load in mild wet weather (room sensible
     heat ratio about 0.53), where the room grows damp without it and stays dry with it.
 
-    [bold]dewledger hour hall.toml --outdoor "95 degF" --wet-bulb "72 degF"
-    --latent-load "40 %"[/bold]
+    **dewledger hour hall.toml --outdoor "95 degF" --wet-bulb "72 degF"
+    --latent-load "40 %"**
 
-    [bold]dewledger hour hall.toml --outdoor "70 degF" --wet-bulb "69 degF" --sensible-load "30 %"
-    --latent-load "20 %" --option none[/bold]
+    **dewledger hour hall.toml --outdoor "70 degF" --wet-bulb "69 degF" --sensible-load "30 %"
+    --latent-load "20 %" --option none**
 
-    [bold]dewledger hour hall.toml --outdoor "70 degF" --wet-bulb "69 degF" --sensible-load "30 %"
-    --latent-load "20 %" --picture part-load.png[/bold]
+    **dewledger hour hall.toml --outdoor "70 degF" --wet-bulb "69 degF" --sensible-load "30 %"
+    --latent-load "20 %" --picture part-load.png**
     """
     from estimator.case import load_case
     from estimator.hour_choice import Asked, tell_hour
@@ -431,11 +271,11 @@ def hour(
         picture_format(picture)
     chosen = load_case(case)
     shown = chosen.display if display is None else display
-    _say_if_compiling()
+    say_if_compiling()
     year = None if weather is None else read(weather)
-    with _progress() as progress:
+    with progress_shown() as progress:
         told = tell_hour(chosen, option, asked, shown, year, progress)  # type: ignore[arg-type]
-    console = _console()
+    console = wide_console()
     tell(told.story, f"{chosen.title}: {told.option.title}", shown, console)  # type: ignore[arg-type]
     if picture is not None:
         chart = hour_chart(
@@ -475,7 +315,7 @@ def unit(
     """Show a unit: capacity, power, condensing temperature, and how warm its reheat gets the air.
 
     Over outdoor temperature and entering wet bulb, flat out and at half load; and its refrigeration
-    cycle. Example: [bold]dewledger unit hall.toml --picture unit.png[/bold]
+    cycle. Example: **dewledger unit hall.toml --picture unit.png**
     """
     from estimator.case import load_case
     from estimator.hour_choice import option_of
@@ -499,10 +339,10 @@ def unit(
     chosen = load_case(case)
     shown: Any = chosen.display if display is None else display
     picked = option_of(chosen, option)
-    _say_if_compiling()
+    say_if_compiling()
     year = read_weather(chosen) if weather is None else read(weather)
     view = view_unit(chosen, picked, year, shown, temp_in)
-    console = _console()
+    console = wide_console()
     show_unit(view, shown, console)
     if picture is not None:
         save_picture(unit_map(view, shown).figure(), picture, "unit-map")
@@ -526,7 +366,7 @@ def weather(
 ) -> None:
     """Say what a weather file holds: humidity, design dew points, ventilation load, findings.
 
-    Example: [bold]dewledger weather greensboro --picture greensboro.png[/bold]
+    Example: **dewledger weather greensboro --picture greensboro.png**
     """
     if display not in ("I-P", "SI"):
         raise InputError(f'--display "{display}" is not known; write I-P or SI')
@@ -541,7 +381,7 @@ def weather(
         )
     year = read(file)
     summary = summarise(year)
-    console = _console()
+    console = wide_console()
     climate(year, summary, display, console)  # type: ignore[arg-type]
     if picture is not None:
         from reports.climate_picture import draw
@@ -554,15 +394,15 @@ def weather(
 def verify() -> None:
     """Run the published checks on this machine: source, published, computed, difference.
 
-    Ends with 1 where a check fails. Example: [bold]dewledger verify[/bold]
+    Ends with 1 where a check fails. Example: **dewledger verify**
     """
     from estimator.published import run_checks
     from reports.terminal import verification
 
-    _say_if_compiling()
-    with _progress() as progress:
+    say_if_compiling()
+    with progress_shown() as progress:
         results = run_checks(progress)
-    verification(results, _console())
+    verification(results, wide_console())
     if not all(result.passed for result in results):
         raise typer.Exit(1)
 
