@@ -240,8 +240,9 @@ def condensed_on_surfaces(
     Where an hour would end above saturation, the water beyond it condenses there.
     ``vapour_kg_s`` is what a unit of humidity ratio at the hour's end moves in the water balance.
     """
-    beyond = hum_ratio - saturation_hum_ratio(temp_C, pressure_Pa)
-    if beyond <= 0.0:
+    saturated = saturation_hum_ratio(temp_C, pressure_Pa)
+    beyond = hum_ratio - saturated
+    if beyond <= 0.0 or saturated <= 0.0:  # from the boiling point on nothing condenses
         return 0.0, 0.0
     return beyond * vapour_kg_s, beyond * vapour_kg_s * vapour_enthalpy(temp_C)
 
@@ -319,6 +320,8 @@ def solve_moisture(
     """
     low = 0.0
     saturated = saturation_hum_ratio(temp_C, balance.pressure_Pa)
+    if saturated <= 0.0:  # from the boiling point on
+        saturated = 1.0
     high = saturated
     w = min(start_hum_ratio, saturated)
     rough = Aim(aim.kind, aim.recover, 1)

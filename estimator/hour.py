@@ -238,7 +238,8 @@ def solve_hour(
     call = 0
     full = 0
     short = 0
-    may_dry = controlled and not (fan_mode == FAN_CYCLING and found.heating_W > 0.0)
+    # A cycling fan that runs for the heater does not run for the compressor.
+    may_dry = controlled and not (fan_mode == FAN_CYCLING and found.balance.fan_cycles == 0)
     if may_dry and found.attempt.hum_ratio > w_limit * (1.0 + 1e-9):
         call = 1
         if plant.flow.before_reheat == 1 and found.limited == 0:

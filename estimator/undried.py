@@ -189,7 +189,7 @@ def at_constant_flow(
             # The fan runs as long as the heater at its capacity has to.
             brought = fan_and_ventilation(plant, balance, setpoint, w_free, 1.0)
             needed /= max(1.0 + brought / control.heating_capacity_W, 0.05)
-        heating = min(needed, control.heating_capacity_W)
+        heating = min(max(needed, 0.0), control.heating_capacity_W)
         if balance.fan_cycles == 1:
             fan = heating / control.heating_capacity_W
             w_free = free_hum_ratio(balance, fan, demand.hum_ratio_before)
