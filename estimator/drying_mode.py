@@ -288,8 +288,11 @@ def shares_at(
         elif asked <= 0.0:
             part_dry = 0.0
     if part_dry < 0.0:
+        # Cooling alone dries enough; where the modes hardly differ, it is what dries.
         part_dry = 0.0
         part_cool = max(needed / cool_sensible, 0.0) if cool_sensible > 0.0 else 2.0
+        if asked > 0.0:
+            part_cool = max(part_cool, asked / cool_removal) if cool_removal > 0.0 else 2.0
     if part_cool + part_dry > 1.0:
         limited = 0 if task.kind == FULL_CAPACITY else 1
         part_cool = 0.0
