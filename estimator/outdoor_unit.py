@@ -341,7 +341,7 @@ def solve_outdoor_unit_hour(
     out[at.STORED, i] = stored * kWh
     out[at.MOISTURE_STORED, i] = w_stored * SECONDS
     out[at.HEAT_CLOSURE, i] = (
-        stored - shell - gains - solar - added_heat - condensed_W - from_unit + cooling - room_heat
+        stored - shell - gains - solar - added_heat - released_W - from_unit + cooling - room_heat
     )
     out[at.WATER_CLOSURE, i] = (
         w_stored
