@@ -28,6 +28,7 @@ from estimator.operation import (
 from estimator.processes import heated, mix
 from estimator.unit import UnitMap
 from weather.compiled import by_address, compiled
+from weather.false_position import Bracket, meeting, narrowed
 from weather.moist_air import heat_capacity, saturation_hum_ratio, vapour_enthalpy
 
 
@@ -427,12 +428,8 @@ def solve_full_load(
     if settled and w <= saturation_hum_ratio(temp, balance.pressure_Pa):
         return trial
     # Far from its start, or in a saturated room: humidity within temperature, each bracketed.
-    low = setpoint_C
-    high = setpoint_C
-    f_low = 0.0
-    f_high = 0.0
+    bracket = Bracket(setpoint_C, 0.0, setpoint_C, 0.0, 0)
     step = 1.0
-    side = 0
     temp = setpoint_C
     for trial_number in range(100):
         trial = solve_moisture(
@@ -443,24 +440,13 @@ def solve_full_load(
         heat = trial.operation.sensible_W - needed_sensible(
             plant, balance, temp, trial.hum_ratio, trial.ratio, fan
         )
-        if abs(heat) < 1e-6 or (f_high > 0.0 and high - low < 1e-9):
+        if abs(heat) < 1e-6 or (bracket.f_high > 0.0 and bracket.high - bracket.low < 1e-9):
             break
-        if heat > 0.0:
-            high = temp
-            f_high = heat
-            if side == 1:
-                f_low *= 0.5
-            side = 1
-            if trial_number == 0:
-                break
-        else:
-            low = temp
-            f_low = heat
-            if side == -1:
-                f_high *= 0.5
-            side = -1
-        if f_high > 0.0:
-            temp = (low * f_high - high * f_low) / (f_high - f_low)
+        if heat > 0.0 and trial_number == 0:
+            break
+        bracket = narrowed(bracket, temp, heat)
+        if bracket.f_high > 0.0:
+            temp = meeting(bracket)
         else:
             temp += step
             step *= 2.0

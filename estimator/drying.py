@@ -17,6 +17,7 @@ from estimator.balance import (
 from estimator.operation import MODULATING, Plant
 from estimator.unit import UnitMap
 from weather.compiled import compiled
+from weather.false_position import Bracket, meeting, narrowed
 from weather.moist_air import hum_ratio_from_rel_hum, saturation_hum_ratio
 
 NO_CONTROL = 0
@@ -171,28 +172,17 @@ def dry_cooler(
         )  # fmt: skip
         return ease_off(unit, plant, balance, trial, at_low), full
     best = trial
-    side = 0
+    bracket = Bracket(low, f_low, high, f_high, 0)
     for _ in range(60):
-        temp = (low * f_high - high * f_low) / (f_high - f_low)
+        temp = meeting(bracket)
         w_limit = humidity_limit(control.humidity_control, limit, temp, balance.pressure_Pa)
         trial, full_now = dry_to_limit(unit, plant, balance, temp, w_limit, trial)
         f = beyond_reheat(plant, balance, trial)
-        if f > 0.0:
-            high = temp
-            f_high = f
-            if side == 1:
-                f_low *= 0.5
-            side = 1
-        else:
-            low = temp
-            f_low = f
+        bracket = narrowed(bracket, temp, f)
+        done = abs(f) < 1e-6 or bracket.high - bracket.low < 1e-10
+        if f <= 0.0 or done:
             best = trial
             full = full_now
-            if side == -1:
-                f_high *= 0.5
-            side = -1
-        if abs(f) < 1e-6 or high - low < 1e-10:
-            best = trial
-            full = full_now
+        if done:
             break
     return best, full

@@ -49,6 +49,7 @@ from estimator.operation import (
 )
 from estimator.unit import UnitMap
 from weather.compiled import compiled
+from weather.false_position import Bracket, meeting, narrowed
 from weather.moist_air import dew_point, enthalpy, heat_capacity, vapour_enthalpy
 
 _SECANT_STEPS = 20
@@ -317,7 +318,7 @@ def share_modes(
     """Shares that solve the sensible and the moisture balance together.
 
     With a cycling fan both demands depend on the runtime, and so does what a wet coil gives back
-    between runs: the runtime is then the root of "runtime that the shares make - runtime assumed",
+    between runs: the runtime is then the root of "runtime assumed - runtime that the shares make",
     which lies between 0 and 1.
     """
     wet_cool, gone_cool = evaporation_terms(plant, cool, air, task)
@@ -326,41 +327,30 @@ def share_modes(
     at_high = shares_at(plant, task, cool, dry, given_W, 1.0, 1.0, high)
     if task.fan_cycles == 0 and wet_cool <= 0.0 and wet_dry <= 0.0:
         return at_high
-    f_high = at_high.runtime - high
+    f_high = high - at_high.runtime
     low = 0.0
     at_low = shares_at(
         plant, task, cool, dry, given_W,
         latent_share(plant, wet_cool, gone_cool, low),
         latent_share(plant, wet_dry, gone_dry, low), low,
     )  # fmt: skip
-    f_low = at_low.runtime - low
-    if f_high >= 0.0:
+    f_low = low - at_low.runtime
+    if f_high <= 0.0:
         return at_high
-    if f_low <= 0.0:
+    if f_low >= 0.0:
         return at_low
-    side = 0
+    bracket = Bracket(low, f_low, high, f_high, 0)
     found = at_low
     for _ in range(100):
-        middle = (low * f_high - high * f_low) / (f_high - f_low)
+        middle = meeting(bracket)
         found = shares_at(
             plant, task, cool, dry, given_W,
             latent_share(plant, wet_cool, gone_cool, middle),
             latent_share(plant, wet_dry, gone_dry, middle), middle,
         )  # fmt: skip
-        f = found.runtime - middle
-        if f > 0.0:
-            low = middle
-            f_low = f
-            if side == 1:
-                f_high *= 0.5
-            side = 1
-        else:
-            high = middle
-            f_high = f
-            if side == -1:
-                f_low *= 0.5
-            side = -1
-        if abs(f) < 1e-13 or high - low < 1e-14:
+        f = middle - found.runtime
+        bracket = narrowed(bracket, middle, f)
+        if abs(f) < 1e-13 or bracket.high - bracket.low < 1e-14:
             break
     return found
 

@@ -44,6 +44,7 @@ from estimator.processes import mix
 from estimator.undried import Demand, with_less_flow, without_drying
 from estimator.unit import UnitMap, outside_map
 from weather.compiled import compiled
+from weather.false_position import Bracket, meeting, narrowed
 from weather.moist_air import (
     FloatArray,
     enthalpy,
@@ -112,11 +113,7 @@ def solve_year(
         # Water that condenses in a saturated room warms it, and warmer air holds more: the heat it
         # releases is found by false position. All other hours are solved once.
         released = 0.0
-        low = 0.0
-        f_low = 0.0
-        high = 0.0
-        f_high = 0.0
-        side = 0
+        bracket = Bracket(0.0, 0.0, 0.0, 0.0, 0)
         for trial in range(_CONDENSATION_STEPS):
             if control.outdoor_unit.used == 1:
                 after = solve_outdoor_unit_hour(
@@ -128,25 +125,14 @@ def solve_year(
                     unit, plant, room, control, sources, drivers[i], temp, mass, w, surface,
                     condensing, released, out, i,
                 )  # fmt: skip
-            f = after[5] - released
-            if abs(f) <= 1e-8 * max(released, 1.0):
+            heat = after[5]
+            if abs(released - heat) <= 1e-8 * max(released, 1.0):
                 break
-            if f > 0.0:
-                low = released
-                f_low = f
-                if side == 1:
-                    f_high *= 0.5
-                side = 1
-                if trial == 0:
-                    high = after[5]
-                    f_high = -high
+            if trial == 0:
+                bracket = Bracket(0.0, -heat, heat, heat, -1)
             else:
-                high = released
-                f_high = f
-                if side == -1:
-                    f_low *= 0.5
-                side = -1
-            released = (low * f_high - high * f_low) / (f_high - f_low)
+                bracket = narrowed(bracket, released, released - heat)
+            released = meeting(bracket)
         temp, mass, w, surface, condensing, _ = after
 
 

@@ -19,6 +19,7 @@ import numpy as np
 import numpy.typing as npt
 
 from weather.compiled import compiled
+from weather.false_position import Bracket, meeting, narrowed
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -249,25 +250,13 @@ def wet_bulb(temp_C: float, hum_ratio: float, pressure: float) -> float:
     f_high = hum_ratio_from_wet_bulb(temp_C, high, pressure) - hum_ratio
     if f_high <= 0.0:
         return temp_C
-    side = 0
+    bracket = Bracket(low, f_low, high, f_high, 0)
     middle = high
     for _ in range(100):
-        # Illinois false position: the kept end's residual is halved when it is kept twice.
-        middle = (low * f_high - high * f_low) / (f_high - f_low)
+        middle = meeting(bracket)
         f = hum_ratio_from_wet_bulb(temp_C, middle, pressure) - hum_ratio
-        if f > 0.0:
-            high = middle
-            f_high = f
-            if side == 1:
-                f_low *= 0.5
-            side = 1
-        else:
-            low = middle
-            f_low = f
-            if side == -1:
-                f_high *= 0.5
-            side = -1
-        if high - low < 1e-9 or abs(f) < 1e-14:
+        bracket = narrowed(bracket, middle, f)
+        if bracket.high - bracket.low < 1e-9 or abs(f) < 1e-14:
             break
     return middle
 
