@@ -13,6 +13,7 @@ import numpy as np
 
 from estimator.assembly import Machine
 from estimator.drying import DEW_POINT, NO_CONTROL
+from estimator.hour import DRIVERS
 from estimator.unit import TABLE, Unit
 from estimator.unit_ratings import rated_coil
 from weather.errors import InputError
@@ -77,8 +78,11 @@ FIELDS = {
 }
 
 
-# Places in the hourly drivers (estimator.hour.DRIVERS).
-_GAINS_SENSIBLE, _GAINS_MOISTURE, _OUTDOOR_AIR, _HUMIDITY_LIMIT, _LOW_HUMIDITY = 3, 4, 5, 10, 12
+_GAINS_SENSIBLE = DRIVERS.index("gains_sensible_W")
+_GAINS_MOISTURE = DRIVERS.index("gains_moisture_kg_s")
+_OUTDOOR_AIR = DRIVERS.index("outdoor_air_kg_s")
+_HUMIDITY_LIMIT = DRIVERS.index("humidity_limit")
+_LOW_HUMIDITY = DRIVERS.index("low_humidity")
 
 
 def limited(machine: Machine) -> int:
