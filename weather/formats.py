@@ -35,6 +35,7 @@ class Header:
     clock_offset_h: float  # of the file's own clock, 0 where it counts in UTC
     irradiance_late_minutes: float = 0.0  # after the other values of its row
     design_dew_points: tuple[DesignDewPoint, ...] = ()
+    typical: bool = False  # a typical year by the header's own words
 
 
 @dataclass(frozen=True)
@@ -44,7 +45,8 @@ class Format:
     ``stamp`` matches the start of a row of data and captures its year (where stated), month, day,
     hour and minute; ``first_hour`` is the number the format gives the hour from midnight;
     ``label`` is where in the hour its instantaneous values stand, by the format's definition;
-    ``width`` is the most values a row may hold, by the header, 0 where it is not a CSV.
+    ``width`` is the most values a row may hold, by the header, 0 where it is not a CSV; ``typical``
+    says that the format holds nothing but typical years.
     """
 
     name: str
@@ -58,6 +60,7 @@ class Format:
     pressure_unit: str
     width: Callable[[list[str]], int] = lambda header: 0
     footer: bool = False  # text may follow the rows
+    typical: bool = False
 
 
 def _fields(line: str) -> list[str]:
@@ -174,7 +177,7 @@ EPW_WIDTH = 35
 
 def _epw_header(lines: list[str]) -> Header:
     fields = _from_right(lines[0], 8, "the ten of a LOCATION line")
-    name, state, country, _, _, latitude, longitude, zone, altitude = fields[1:]
+    name, state, country, origin, _, latitude, longitude, zone, altitude = fields[1:]
     offset = _number(zone, "time zone")
     design = [line for line in lines if line.upper().startswith("DESIGN CONDITIONS")]
     return Header(
@@ -185,6 +188,7 @@ def _epw_header(lines: list[str]) -> Header:
         utc_offset_h=offset,
         clock_offset_h=offset,
         design_dew_points=_epw_design(design[0]) if design else (),
+        typical=bool(re.search("TMY|IWEC|TRY|typical", origin, re.IGNORECASE)),
     )
 
 
@@ -355,6 +359,7 @@ FORMATS: tuple[Format, ...] = (
         header=_tmy2_header,
         body=_tmy2_body,
         pressure_unit="mbar",
+        typical=True,
         # tenths of C and of m/s; missing 9999, 999 (User's Manual, table 3-1)
         columns=_mapped(
             _TMY2,
@@ -453,6 +458,7 @@ FORMATS: tuple[Format, ...] = (
         ),
         width=_heads_width(-1),
         footer=True,
+        typical=True,
     ),
 )  # fmt: skip
 

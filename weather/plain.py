@@ -55,7 +55,8 @@ def read_plain(
     Returns
     -------
     columns by our names (hum_ratio among them where the file has it), one value a row; and
-    month, day and hour (0 to 23) of the rows, from columns of these names or from time, or None
+    month, day and hour (0 to 23) of the rows, from columns of these names or from time, or None;
+    their year as well where the file has it
 
     Raises
     ------
@@ -120,14 +121,15 @@ def _stamps(table: pd.DataFrame) -> tuple[pd.DataFrame | None, tuple[str, ...]]:
     """Month, day and hour from midnight of each row where the file tells them, and from where."""
     named = ("month", "day", "hour")
     if set(named) <= set(table.columns):
-        stamps = table[[*named]].apply(pd.to_numeric, errors="coerce")
+        used = (*named, "year") if "year" in table.columns else named
+        stamps = table[[*used]].apply(pd.to_numeric, errors="coerce")
         if stamps["hour"].max() == 24:  # hours told by their ends
             stamps["hour"] -= 1
-        return stamps, named
+        return stamps, used
     if "time" in table.columns:
         time = pd.to_datetime(table["time"], format="ISO8601", errors="coerce")
         if time.notna().all():
-            parts = {"month": time.dt.month, "day": time.dt.day, "hour": time.dt.hour}
+            parts = {name: getattr(time.dt, name) for name in ("year", *named)}
             return pd.DataFrame(parts), ("time",)
     return None, ()
 

@@ -26,7 +26,7 @@ from weather.formats import FORMATS, Format, Header, recognised
 from weather.moist_air import FloatArray
 from weather.plain import is_plain, read_plain
 from weather.whole import make_whole
-from weather.year import HOURS, Station, WeatherYear, calendar, make_year
+from weather.year import HOURS, Kind, Station, WeatherYear, calendar, make_year
 
 _CALENDAR = calendar()
 
@@ -144,7 +144,7 @@ def _read(
             raise _not_known(lines)
         values, stamps = read_plain(lines, columns, findings)
         values, header = _plain_order(values, stamps, findings), _plain_header(site, path)
-        years: dict[int, int] = {}
+        years = _years(stamps) if stamps is not None and "year" in stamps else {}
         minute = 30.0
     else:
         if columns is not None:
@@ -156,6 +156,7 @@ def _read(
     shift_h = offset - header.clock_offset_h
     if np.isfinite(shift_h):
         values, minute = _to_local(values, shift_h, minute)
+    kind = _kind(years, header.typical or (form is not None and form.typical), findings)
     station = Station(
         name=header.name,
         latitude=header.latitude,
@@ -168,6 +169,8 @@ def _read(
         sha256=hashlib.sha256(content).hexdigest(),
         irradiance_minute=minute + header.irradiance_late_minutes,
         design_dew_points=header.design_dew_points,
+        kind=kind,
+        year=years[1] if kind == "actual" else None,
     )
     _check_station(station, "the site is" if form is None else "the header puts the station")
     _say_site_elsewhere(station, site, findings)
@@ -238,10 +241,31 @@ def _typical(
     # what the hour's values stand for: samples of NSRDB and PVGIS for the minute of their stamps
     # (hh:00 and hh:30 averaged for hh:15), the hours of TMY2, TMY3 and EPW for their means
     stamped = float(table["minute"].iloc[:per_hour].mean()) if form.label != "end" else 30.0
-    months = table.groupby("month")["year"].first()
-    century = 1900 if form.name == "TMY2" else 0
-    years = {int(month): int(year) + century for month, year in months.items()}
-    return header, values, years, stamped
+    if form.name == "TMY2":
+        table["year"] += 1900
+    return header, values, _years(table), stamped
+
+
+def _years(stamps: pd.DataFrame) -> dict[int, int]:
+    """The year that each month is of, by its first row."""
+    months = stamps.groupby("month")["year"].first().astype(int)
+    return dict(zip(months.index.astype(int), months, strict=True))
+
+
+def _kind(years: dict[int, int], typical: bool, findings: list[Finding]) -> Kind:
+    """Typical or actual: by the file's word, else by whether its months are of one year."""
+    if typical or len(set(years.values())) > 1:
+        return "typical"
+    if not years:
+        return "not stated"
+    findings.append(
+        note(
+            "actual year",
+            f"every month is of {years[1]}, so the file is taken for that actual year",
+            "a typical year whose own years were written over must not be held against a meter",
+        )
+    )
+    return "actual"
 
 
 def _check_widths(rows: list[str], places: np.ndarray[Any, Any], most: int) -> None:
@@ -349,8 +373,8 @@ def _plain_order(
         if stamps.isna().any(axis=None):
             row = int(np.argmax(stamps.isna().any(axis=1).to_numpy()))
             raise InputError(
-                f"month, day and hour need a whole number in every row, and row {row + 1} has not; "
-                "write it there, or take out these columns where the rows are in order"
+                f"{', '.join(stamps.columns)} need a whole number in every row, and row {row + 1} "
+                "has not; write it there, or take out these columns where the rows are in order"
             )
         leap = _drop_leap_day(stamps, findings)
         values = {name: column[~leap] for name, column in values.items()}

@@ -18,6 +18,7 @@ HOURS = 8760
 DAYS_IN_MONTH = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 Label = Literal["end", "start", "mid"]
+Kind = Literal["typical", "actual", "not stated"]
 
 
 @dataclass(frozen=True)
@@ -38,7 +39,9 @@ class Station:
     ``label`` tells which end of the hour the file's instantaneous values (temperature, humidity,
     pressure) stand at. ``irradiance_minute`` is the minute of the hour that the irradiance stands
     for: 30 where it is the hour's mean. Latitude, longitude, altitude and offset are NaN only
-    where a plain CSV came without them.
+    where a plain CSV came without them. ``kind`` tells a typical year, put together from months of
+    many years, from an actual one, whose calendar year ``year`` is; only an actual year can be
+    held against a meter.
     """
 
     name: str
@@ -52,6 +55,18 @@ class Station:
     sha256: str  # of the file's bytes
     irradiance_minute: float = 30.0
     design_dew_points: tuple[DesignDewPoint, ...] = field(default=())  # stated by the file
+    kind: Kind = "not stated"
+    year: int | None = None  # of an actual year
+
+    @property
+    def title(self) -> str:
+        """The name with the kind of year: "Miami, FL (typical year)", "Ithaca, NY (2020)"."""
+        said = {
+            "typical": "typical year",
+            "actual": str(self.year),
+            "not stated": "typical or actual not stated",
+        }
+        return f"{self.name} ({said[self.kind]})"
 
     def stated_design(self, percent: float) -> DesignDewPoint | None:
         """The design dew point that the file states for a share of the hours, if it does."""
