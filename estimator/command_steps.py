@@ -62,9 +62,9 @@ def progress_shown() -> Iterator[Progress]:
 
 
 def say_if_compiling() -> None:
-    from weather.compiled import machine_code_folder
+    from weather.compiled import something_compiled
 
-    if not any(machine_code_folder().rglob("*.nbi")):
+    if not something_compiled():
         errors.print("First run: compiling the hourly solution, about a minute, once.")
 
 

@@ -10,8 +10,6 @@ from __future__ import annotations
 
 import io
 import math
-import os
-import tempfile
 import zipfile
 from dataclasses import dataclass
 from functools import cache
@@ -22,7 +20,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from weather.compiled import cache_folder
+from weather.compiled import cache_folder, damaged, keep, kept
 from weather.errors import InputError
 
 FloatArray = npt.NDArray[np.float64]
@@ -263,41 +261,51 @@ def refrigerant_table(
         raise InputError(f"superheat {superheat_K:.3g} K is out of range; write 0 to 30 K")
     if not 0.0 <= subcooling_K <= 30.0:
         raise InputError(f"subcooling {subcooling_K:.3g} K is out of range; write 0 to 30 K")
-    path = cache_folder("refrigerants") / (
+    folder = cache_folder("refrigerant-tables")
+    path = folder and folder / (
         f"{refrigerant.coolprop}-superheat{superheat_K:.4f}-subcooling{subcooling_K:.4f}"
         f"-coolprop{version('CoolProp')}.npz"
     )
-    arrays = _load(path)
+    arrays = _load(path) if path else None
     if arrays is None:
         arrays = _compute(refrigerant, superheat_K, subcooling_K)
-        _save(path, arrays)
+        if path:
+            _save(path, arrays)
     return RefrigerantTable(refrigerant, superheat_K, subcooling_K, *arrays)
 
 
 def _load(path: Path) -> list[FloatArray] | None:
     """The arrays of a stored table; None where there is none or it does not fit this code."""
-    try:
-        with np.load(io.BytesIO(path.read_bytes())) as stored:
-            if not np.array_equal(stored["suction_grid"], SUCTION_GRID_C) or not np.array_equal(
-                stored["condensing_grid"], CONDENSING_GRID_C
-            ):
-                return None
-            return [stored[name] for name in _ARRAYS]
-    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
+    content = kept(path)
+    if content is None:
         return None
+    suction, condensing = len(SUCTION_GRID_C), len(CONDENSING_GRID_C)
+    shapes = [(suction,)] * 3 + [(condensing,)] * 2 + [(suction, condensing)]
+    try:
+        with np.load(io.BytesIO(content)) as stored:
+            arrays = [stored[name] for name in _ARRAYS]
+            grids = [stored["suction_grid"], stored["condensing_grid"]]
+    except (ValueError, KeyError, zipfile.BadZipFile):
+        damaged(path)
+        return None
+    if not np.array_equal(grids[0], SUCTION_GRID_C) or not np.array_equal(
+        grids[1], CONDENSING_GRID_C
+    ):
+        return None
+    if [array.shape for array in arrays] != shapes or not all(
+        np.isfinite(array).all() for array in arrays
+    ):
+        damaged(path)
+        return None
+    return arrays
 
 
 def _save(path: Path, arrays: list[FloatArray]) -> None:
-    """Store a table whole or not at all; a folder that cannot be written is no error."""
     contents = dict(zip(_ARRAYS, arrays, strict=True))
     contents |= {"suction_grid": SUCTION_GRID_C, "condensing_grid": CONDENSING_GRID_C}
-    try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, suffix=".npz")
-        with os.fdopen(handle, "wb") as file:
-            np.savez(file, **contents)  # type: ignore[arg-type]
-        os.replace(temporary, path)
-    except OSError:
-        return
+    file = io.BytesIO()
+    np.savez(file, **contents)  # type: ignore[arg-type]
+    keep(path, file.getvalue())
 
 
 @dataclass(frozen=True)

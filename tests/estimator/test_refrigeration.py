@@ -1,6 +1,9 @@
 """Refrigerant tables, their store on disk, cycles."""
 
+import hashlib
+import io
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -17,6 +20,7 @@ from estimator.refrigeration import (
     refrigerant_table,
     volumetric_efficiency,
 )
+from weather.compiled import kept
 from weather.errors import InputError
 
 
@@ -94,13 +98,27 @@ def test_table_is_kept_on_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
             patched.setattr(refrigeration, "_compute", _refuse)
             second = refrigerant_table("R-32", 5.0, 4.0)
         assert np.array_equal(first.isentropic_work, second.isentropic_work)
-        # A damaged file is made again.
-        stored.write_bytes(stored.read_bytes()[:100])
-        refrigerant_table.cache_clear()
-        third = refrigerant_table("R-32", 5.0, 4.0)
-        assert np.array_equal(first.isentropic_work, third.isentropic_work)
+        # A damaged file is made again; so is one whose arrays cannot be a table's.
+        whole = stored.read_bytes()
+        arrays = dict(np.load(io.BytesIO(kept(stored) or b"")))
+        short = arrays | {"suction_density": arrays["suction_density"][:-1]}
+        bad = arrays | {"isentropic_work": np.full_like(first.isentropic_work, np.nan)}
+        missing = {name: array for name, array in arrays.items() if name != "liquid_enthalpy"}
+        for damage in (b"", whole[:100], whole[32:], *map(_as_kept, (short, bad, missing))):
+            stored.write_bytes(damage)
+            refrigerant_table.cache_clear()
+            third = refrigerant_table("R-32", 5.0, 4.0)
+            assert np.array_equal(first.isentropic_work, third.isentropic_work)
+            assert np.array_equal(first.suction_density, third.suction_density)
+            assert stored.read_bytes()[:32] == whole[:32]
     finally:
         refrigerant_table.cache_clear()
+
+
+def _as_kept(arrays: dict[str, Any]) -> bytes:
+    file = io.BytesIO()
+    np.savez(file, **arrays)
+    return hashlib.sha256(file.getvalue()).digest() + file.getvalue()
 
 
 def _refuse(*_: object) -> RefrigerantTable:

@@ -1,11 +1,26 @@
-"""Tuples that compiled functions take by address: read as the tuple itself, and let go again."""
+"""Compiled functions: tuples by address, and machine code that is kept, damaged, refused."""
 
+import errno
+import os
+import shutil
 import sys
+from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
+import pytest
 
-from weather.compiled import by_address, compiled
+from weather import compiled as module
+from weather.compiled import (
+    by_address,
+    cache_folder,
+    code_digest,
+    compiled,
+    deciding_sources,
+    keep,
+    kept,
+    package_folders,
+)
 
 
 class Inner(NamedTuple):
@@ -45,3 +60,188 @@ def test_members_read_as_in_plain_python():
     for _ in range(100):
         all_of(outer)
     assert sys.getrefcount(values) == held
+
+
+def _tree(root: Path) -> dict[str, Path]:
+    """A package with a compiled function in a subfolder, a constant it freezes, and a bystander."""
+    (root / "rooms" / "deep").mkdir(parents=True)
+    (root / "rooms" / "deep" / "kernel.py").write_text(
+        "from rooms import constants as c  # frozen\nfrom rooms.constants import (\n    FIRST,\n)\n"
+        "@compiled\ndef one(x):\n    return x + FIRST\n"
+    )
+    (root / "rooms" / "constants.py").write_text("import rooms.origin\nFIRST = rooms.origin.A\n")
+    (root / "rooms" / "origin.py").write_text("A = 1.0\n")
+    (root / "rooms" / "bystander.py").write_text("B = 1.0\n")
+    return {"rooms": root / "rooms"}
+
+
+@pytest.mark.parametrize("changed", ["deep/kernel.py", "constants.py", "origin.py"])
+def test_a_change_of_what_decides_machine_code_is_a_new_folder(tmp_path, changed):
+    folders = _tree(tmp_path)
+    before = code_digest(folders)
+    path = folders["rooms"] / changed
+    path.write_text(path.read_text().replace("1.0", "2.0").replace("x +", "x -") + "\n")
+    assert code_digest(folders) != before
+
+
+def test_copies_of_one_content_share_their_machine_code(tmp_path):
+    first, second = _tree(tmp_path / "first"), _tree(tmp_path / "second")
+    for path in second["rooms"].rglob("*.py"):
+        os.utime(path, (1e9, 1e9))
+    (second["rooms"] / "bystander.py").write_text("B = 2.0\n")
+    assert code_digest(first) == code_digest(second)
+
+
+def test_a_change_in_a_subfolder_of_the_real_tree_is_seen(tmp_path):
+    folders = {}
+    for name, folder in package_folders().items():
+        folders[name] = tmp_path / name
+        shutil.copytree(folder, folders[name], ignore=shutil.ignore_patterns("__pycache__"))
+    assert code_digest(folders) == code_digest(package_folders())
+    held = [name for name, content in deciding_sources(folders).items() if b"@compiled" in content]
+    assert len(held) > 15
+    deeper = folders["weather"] / "one" / "two"
+    deeper.mkdir(parents=True)
+    (deeper / "new.py").write_text("@compiled\ndef new(x):\n    return x\n")
+    assert code_digest(folders) != code_digest(package_folders())
+
+
+@pytest.mark.parametrize("switch", ["BOUNDSCHECK", "OPT"])
+def test_a_switch_of_the_compiler_is_a_new_folder(tmp_path, monkeypatch, switch):
+    folders = _tree(tmp_path)
+    before = code_digest(folders)
+    monkeypatch.setattr(module._settings, switch, "other", raising=False)
+    assert code_digest(folders) != before
+
+
+def twice(x):
+    return 2.0 * x
+
+
+@pytest.fixture
+def said(caplog):
+    """What was said in this test, line by line."""
+    module._say.cache_clear()
+    yield lambda: [record.getMessage() for record in caplog.records]
+    module._say.cache_clear()
+
+
+@pytest.fixture
+def code_folder(tmp_path, monkeypatch):
+    monkeypatch.setattr(module, "machine_code_folder", lambda: tmp_path)
+    return tmp_path
+
+
+def _damages(whole: bytes) -> list[bytes]:
+    flipped = bytearray(whole)
+    flipped[len(whole) // 2] ^= 1
+    return [b"", whole[:10], whole[:-1], whole + b"x", bytes(flipped), b"x" * 1000, whole[32:]]
+
+
+def test_machine_code_is_kept_and_found_again(code_folder, said):
+    assert compiled(twice)(1.5) == 3.0
+    (path,) = code_folder.iterdir()
+    again = compiled(twice)
+    assert again(2.0) == 4.0
+    assert sum(again.stats.cache_hits.values()) == 1
+    assert list(code_folder.iterdir()) == [path]
+    assert said() == []
+
+
+def test_damaged_machine_code_is_made_anew(code_folder, said, caplog):
+    compiled(twice)(1.5)
+    (path,) = code_folder.iterdir()
+    whole = path.read_bytes()
+    for damage in _damages(whole):
+        module._say.cache_clear()
+        caplog.clear()
+        path.write_bytes(damage)
+        assert compiled(twice)(1.5) == 3.0
+        (line,) = said()
+        assert line == f'a kept file was damaged and is made anew: "{path}"'
+        assert sum(compiled(twice).stats.cache_hits.values()) == 0
+        assert kept(path) is not None
+    keep(path, b"no pickle at all")
+    module._say.cache_clear()
+    caplog.clear()
+    assert compiled(twice)(1.5) == 3.0
+    assert len(said()) == 1
+
+
+def test_a_full_disk_keeps_nothing_and_leaves_nothing(code_folder, said, monkeypatch):
+    def full(*_):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(module.os, "replace", full)
+    assert compiled(twice)(1.5) == 3.0
+    assert list(code_folder.iterdir()) == []
+    (line,) = said()
+    assert "No space left on device" in line
+
+
+def test_a_stop_while_writing_leaves_no_file(tmp_path, monkeypatch):
+    def stopped(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(module.os, "replace", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        keep(tmp_path / "one.code", b"content")
+    assert list(tmp_path.iterdir()) == []
+
+
+def _another(home: Path, monkeypatch: pytest.MonkeyPatch) -> str:
+    monkeypatch.setattr(module.os, "getuid", lambda: home.stat().st_uid + 1)
+    return "belongs to somebody else"
+
+
+def _open_to_all(home: Path, monkeypatch: pytest.MonkeyPatch) -> str:
+    home.chmod(0o777)
+    return "can be written by others"
+
+
+def _open_inside(home: Path, monkeypatch: pytest.MonkeyPatch) -> str:
+    (home / "tables").mkdir()
+    (home / "tables").chmod(0o770)
+    return "can be written by others"
+
+
+def _a_link(home: Path, monkeypatch: pytest.MonkeyPatch) -> str:
+    home.rmdir()
+    (home.parent / "elsewhere").mkdir(mode=0o700)
+    home.symlink_to(home.parent / "elsewhere")
+    return "is a link or a file"
+
+
+def _a_file(home: Path, monkeypatch: pytest.MonkeyPatch) -> str:
+    home.rmdir()
+    home.write_text("")
+    return "File exists"
+
+
+@pytest.mark.skipif(not hasattr(os, "getuid"), reason="this system keeps users' folders apart")
+@pytest.mark.parametrize("spoil", [_another, _open_to_all, _open_inside, _a_link, _a_file])
+def test_a_folder_that_others_may_have_written_is_not_used(tmp_path, monkeypatch, said, spoil):
+    home = tmp_path / "dewledger"
+    home.mkdir(mode=0o700)
+    monkeypatch.setattr(module.platformdirs, "user_cache_dir", lambda *_, **__: str(home))
+    why = spoil(home, monkeypatch)
+    assert cache_folder("tables") is None
+    assert cache_folder("tables") is None
+    (line,) = said()
+    assert why in line
+    assert "\n" not in line
+
+
+@pytest.mark.skipif(not hasattr(os, "getuid"), reason="this system keeps users' folders apart")
+def test_the_cache_folder_is_the_users_alone(tmp_path, monkeypatch, said):
+    home = tmp_path / "new" / "dewledger"
+    monkeypatch.setattr(module.platformdirs, "user_cache_dir", lambda *_, **__: str(home))
+    folder = cache_folder("tables")
+    assert folder == home / "tables"
+    assert [path.stat().st_mode & 0o777 for path in (home, folder)] == [0o700, 0o700]
+    assert said() == []
+
+
+def test_without_a_folder_functions_still_run(monkeypatch):
+    monkeypatch.setattr(module, "machine_code_folder", lambda: None)
+    assert compiled(twice)(1.5) == 3.0
