@@ -28,11 +28,11 @@ meter = [length] = m
 kilogram = [mass] = kg
 second = [time] = s = sec
 kelvin = [temperature]; offset: 0 = K = degK
-currency = [currency] = USD = $ = EUR = GBP = CAD = AUD = INR = JPY = SGD
+currency = [currency] = USD = EUR = GBP = CAD = AUD = INR = JPY = SGD
 person = [person] = people
 EER_base = []
 fraction = []
-percent = 0.01 = %
+percent = 0.01
 gram = 0.001 * kilogram = g
 grain = 0.06479891 * gram = gr
 pound = 0.45359237 * kilogram = lb = lbm = lbs
@@ -228,6 +228,7 @@ def _unit_factor(unit: str, kind: Kind) -> float:
         raise InputError(f'unit "{unit}" cannot be read; write for example {kind.example}')
     text = re.sub(r"\bdeg\s?F\b|°F", "degF_step", text)
     text = re.sub(r"\bdeg\s?C\b|°C", "K", text)
+    # The signs are no names of units: pint takes them for operators.
     text = text.replace("%", "percent").replace("$", "USD").replace("^", "**")
     text = re.sub(r"([A-Za-z])([23])\b", r"\1**\2", text)
     units = registry()

@@ -40,6 +40,8 @@ from weather.errors import InputError
         ("165 kJ/m²/K", "heat capacity per area", 165000.0),
         ("165 kJ/m^2/degC", "heat capacity per area", 165000.0),
         ("50 %", "fraction", 0.5),
+        ("0.12 $/kWh", "energy price", 0.12),
+        ("5 $", "money", 5.0),
     ],
 )
 def test_units_against_their_definitions(text, kind, expected):
