@@ -36,6 +36,13 @@ LOWEST_BIN_F = 30.0
 BIN_F = 5.0
 DESIGN_PERCENTS = (0.4, 1.0, 2.0)
 DEGREE_HOUR_BASE_C = (75.0 - 32.0) / 1.8
+# Thermal climate zones of ANSI/ASHRAE 169-2013 by degree days of a year, C-days (not checked
+# against the text): 0 to 2 by cooling degree days above 10 C, 3 to 8 by heating ones below 18 C.
+COOLING_BASE_C = 10.0
+HEATING_BASE_C = 18.0
+HOT_ZONES = ((6000.0, 0), (5000.0, 1), (3500.0, 2))  # above so many cooling degree days
+COLD_ZONES = ((2000.0, 3), (3000.0, 4), (4000.0, 5), (5000.0, 6), (7000.0, 7))  # up to so many
+COLDEST_ZONE = 8
 COINCIDENCE_K = 0.5  # hours within this of the design dew point are coincident with it
 J_PER_KWH = 3.6e6
 
@@ -198,6 +205,32 @@ def ventilation_load(dry_bulb_C: FloatArray, hum_ratio: FloatArray) -> Ventilati
         float(LATENT_FACTOR * grains.sum() / BTU_PER_TON_HOUR),
         float(SENSIBLE_FACTOR * warmer.sum() / BTU_PER_TON_HOUR),
     )
+
+
+def degree_days(dry_bulb_C: FloatArray) -> tuple[float, float]:
+    """Cooling degree days above 10 C and heating degree days below 18 C [C-days], of daily means.
+
+    ``dry_bulb_C`` : 8760 hours of a year that starts at midnight
+    """
+    days = dry_bulb_C.reshape(-1, 24).mean(axis=1)
+    return (
+        float(np.maximum(days - COOLING_BASE_C, 0.0).sum()),
+        float(np.maximum(HEATING_BASE_C - days, 0.0).sum()),
+    )
+
+
+def thermal_zone(cooling_degree_days: float, heating_degree_days: float) -> int:
+    """Thermal climate zone 0 to 8 (ANSI/ASHRAE 169-2013) by the degree days of ``degree_days``.
+
+    The moisture letter needs precipitation, which weather files lack.
+    """
+    for above, zone in HOT_ZONES:
+        if cooling_degree_days > above:
+            return zone
+    for most, zone in COLD_ZONES:
+        if heating_degree_days <= most:
+            return zone
+    return COLDEST_ZONE
 
 
 def once_through(year: WeatherYear, coil_C: float, reheat_C: float) -> OnceThrough:

@@ -20,7 +20,7 @@ import pandas as pd
 
 from weather.columns import Column
 from weather.errors import InputError
-from weather.year import DesignDewPoint, Label
+from weather.year import DesignDewPoint, Kind, Label
 
 
 @dataclass(frozen=True)
@@ -35,7 +35,8 @@ class Header:
     clock_offset_h: float  # of the file's own clock, 0 where it counts in UTC
     irradiance_late_minutes: float = 0.0  # after the other values of its row
     design_dew_points: tuple[DesignDewPoint, ...] = ()
-    typical: bool = False  # a typical year by the header's own words
+    kind: Kind = "not stated"  # by the header's own words
+    provenance: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -188,7 +189,7 @@ def _epw_header(lines: list[str]) -> Header:
         utc_offset_h=offset,
         clock_offset_h=offset,
         design_dew_points=_epw_design(design[0]) if design else (),
-        typical=bool(re.search("TMY|IWEC|TRY|typical", origin, re.IGNORECASE)),
+        kind="typical" if re.search("TMY|IWEC|typical", origin, re.IGNORECASE) else "not stated",
     )
 
 

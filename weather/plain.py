@@ -1,10 +1,15 @@
-"""A plain CSV of weather: one row an hour from 1 January 00:00, columns by our names or mapped."""
+"""A plain CSV of weather: one row an hour from 1 January 00:00, columns by our names or mapped.
+
+Lines at its top that start with # may say where it came from, one a line: "# latitude: 27.95".
+"""
 
 import csv
 import io
+import itertools
 import re
 import warnings
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
@@ -35,9 +40,85 @@ NAMES: dict[str, tuple[str, float, float]] = {
 _MINIMUM = "temp_air_C (or temp_air_F) and one of temp_dew_C, temp_dew_F, rh_frac, rh_percent"
 
 
+# What the head may say: the key, and bounds of its number; None where it is text.
+_HEAD: dict[str, tuple[float, float] | None] = {
+    "name": None,
+    "latitude": (-90.0, 90.0),
+    "longitude": (-180.0, 180.0),
+    "altitude_m": (-500.0, 6000.0),
+    "utc_offset_h": (-12.0, 14.0),
+    "irradiance_minute": (0.0, 90.0),
+    "kind": None,
+    "source": None,
+    "address": None,
+    "retrieved": None,
+    "terms": None,
+    "caution": None,
+}
+PROVENANCE = ("source", "address", "retrieved", "terms")
+
+
+@dataclass(frozen=True)
+class Head:
+    """What the lines with # above the names of the columns say; empty where there are none.
+
+    ``numbers`` and ``texts`` are by the keys of the head; ``cautions`` may be several.
+    """
+
+    lines: int
+    numbers: Mapping[str, float]
+    texts: Mapping[str, str]
+    cautions: tuple[str, ...]
+
+
+def read_head(lines: list[str]) -> Head:
+    """The lines with # at the top of a plain CSV.
+
+    Raises
+    ------
+    InputError : a known key whose value is none
+    """
+    count = 0
+    numbers: dict[str, float] = {}
+    texts: dict[str, str] = {}
+    cautions = []
+    for line in lines:
+        if not line.startswith("#"):
+            break
+        count += 1
+        key, colon, text = line[1:].partition(":")
+        key, text = key.strip(), text.strip()
+        if not colon or key not in _HEAD or not text:
+            continue
+        bounds = _HEAD[key]
+        if key == "caution":
+            cautions.append(text)
+        elif bounds is None:
+            texts[key] = text
+        else:
+            numbers[key] = _head_number(key, text, bounds, count)
+    if "kind" in texts and texts["kind"].split()[0] not in ("typical", "actual"):
+        raise InputError('the head\'s "kind" is neither typical nor actual; write one of them')
+    return Head(count, numbers, texts, tuple(cautions))
+
+
+def _head_number(key: str, text: str, bounds: tuple[float, float], line: int) -> float:
+    try:
+        number = float(text)
+    except ValueError:
+        number = np.nan
+    if not bounds[0] <= number <= bounds[1]:
+        raise InputError(
+            f'line {line} gives "{text}" as {key}; write a number from {bounds[0]:g} to '
+            f"{bounds[1]:g}"
+        )
+    return number
+
+
 def is_plain(lines: list[str], columns: Mapping[str, str] | None) -> bool:
-    """Whether the first line heads columns that are ours by name or by the mapping."""
-    heads = {part.strip() for part in next(csv.reader([lines[0]]), [])}
+    """Whether the first line below the head names columns that are ours, or a mapping is given."""
+    first = next((line for line in lines if not line.startswith("#")), "")
+    heads = {part.strip() for part in next(csv.reader([first]), [])}
     return columns is not None or not heads.isdisjoint(NAMES)
 
 
@@ -48,7 +129,7 @@ def read_plain(
 
     Parameters
     ----------
-    lines : the file's lines, heads first
+    lines : the file's lines, the head first where there is one
     columns : our name -> the file's column; None where the file uses our names
     findings : a note of columns that are not used is added
 
@@ -63,6 +144,8 @@ def read_plain(
     InputError : a name that is not ours, a column that is not in the file, text for a number,
         percent where a fraction is due
     """
+    above = sum(1 for _ in itertools.takewhile(lambda line: line.startswith("#"), lines))
+    lines = lines[above:]
     try:
         with warnings.catch_warnings():
             # Without this pandas would drop values that stand under no name.
@@ -82,7 +165,7 @@ def read_plain(
         ) from None
     table.columns = [str(name).strip() for name in table.columns]
     # pandas passes over blank lines
-    places = 1 + np.flatnonzero([bool(line.strip()) for line in lines])[1:]
+    places = 1 + above + np.flatnonzero([bool(line.strip()) for line in lines])[1:]
     mapping = columns if columns is not None else {n: n for n in NAMES if n in table.columns}
     found: dict[str, FloatArray] = {}
     for ours, theirs in mapping.items():

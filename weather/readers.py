@@ -24,7 +24,7 @@ from weather.errors import InputError
 from weather.findings import Finding, hour_words, note
 from weather.formats import FORMATS, Format, Header, recognised
 from weather.moist_air import FloatArray
-from weather.plain import is_plain, read_plain
+from weather.plain import PROVENANCE, Head, is_plain, read_head, read_plain
 from weather.whole import make_whole
 from weather.year import HOURS, Kind, Station, WeatherYear, calendar, make_year
 
@@ -142,10 +142,12 @@ def _read(
     if form is None:
         if not is_plain(lines, columns):
             raise _not_known(lines)
+        head = read_head(lines)
         values, stamps = read_plain(lines, columns, findings)
-        values, header = _plain_order(values, stamps, findings), _plain_header(site, path)
+        values, header = _plain_order(values, stamps, findings), _plain_header(head, site, path)
         years = _years(stamps) if stamps is not None and "year" in stamps else {}
-        minute = 30.0
+        minute = head.numbers.get("irradiance_minute", 30.0)
+        findings += [_caution(text) for text in head.cautions]
     else:
         if columns is not None:
             raise InputError(
@@ -156,7 +158,8 @@ def _read(
     shift_h = offset - header.clock_offset_h
     if np.isfinite(shift_h):
         values, minute = _to_local(values, shift_h, minute)
-    kind = _kind(years, header.typical or (form is not None and form.typical), findings)
+    said = "typical" if form is not None and form.typical else header.kind
+    kind = _kind(years, said, findings)
     station = Station(
         name=header.name,
         latitude=header.latitude,
@@ -171,6 +174,7 @@ def _read(
         design_dew_points=header.design_dew_points,
         kind=kind,
         year=years[1] if kind == "actual" else None,
+        provenance=header.provenance,
     )
     _check_station(station, "the site is" if form is None else "the header puts the station")
     _say_site_elsewhere(station, site, findings)
@@ -252,12 +256,18 @@ def _years(stamps: pd.DataFrame) -> dict[int, int]:
     return dict(zip(months.index.astype(int), months, strict=True))
 
 
-def _kind(years: dict[int, int], typical: bool, findings: list[Finding]) -> Kind:
+def _kind(years: dict[int, int], said: Kind, findings: list[Finding]) -> Kind:
     """Typical or actual: by the file's word, else by whether its months are of one year."""
-    if typical or len(set(years.values())) > 1:
-        return "typical"
-    if not years:
-        return "not stated"
+    of_one_year = len(set(years.values())) == 1
+    if said == "actual" and not of_one_year:
+        raise InputError(
+            "the head says that this is an actual year, and the rows do not say which; give them a "
+            "column year that reads the same throughout, or write kind: typical"
+        )
+    if said != "not stated":
+        return said
+    if not of_one_year:
+        return "typical" if years else "not stated"
     findings.append(
         note(
             "actual year",
@@ -397,19 +407,31 @@ def _plain_order(
     return {name: _hourly(column, per_hour) for name, column in values.items()}
 
 
-def _plain_header(site: dict[str, Any], path: Path) -> Header:
+def _plain_header(head: Head, site: dict[str, Any], path: Path) -> Header:
+    """What the head of a plain CSV says of its place, else the site of the case."""
+
     def given(name: str) -> float:
-        return float(site[name]) if site.get(name) is not None else np.nan
+        stated = head.numbers.get(name, site.get(name))
+        return np.nan if stated is None else float(stated)
 
     offset = given("utc_offset_h")
+    kind = head.texts.get("kind", "").split()[:1]
     return Header(
-        name=str(site.get("name") or path.stem),
+        name=head.texts.get("name") or str(site.get("name") or path.stem),
         latitude=given("latitude"),
         longitude=given("longitude"),
         altitude_m=given("altitude_m"),
         utc_offset_h=offset,
         clock_offset_h=offset,
+        kind="typical" if kind == ["typical"] else "actual" if kind else "not stated",
+        provenance=tuple((key, head.texts[key]) for key in PROVENANCE if key in head.texts),
     )
+
+
+def _caution(text: str) -> Finding:
+    """A caution of the file's head: what is so, and after a semicolon what to do about it."""
+    what, _, remedy = text.partition(";")
+    return note("caution of the source", what.strip(), remedy.strip() or "mind it")
 
 
 # --- clock and station --------------------------------------------------------------------------

@@ -41,7 +41,8 @@ class Station:
     for: 30 where it is the hour's mean. Latitude, longitude, altitude and offset are NaN only
     where a plain CSV came without them. ``kind`` tells a typical year, put together from months of
     many years, from an actual one, whose calendar year ``year`` is; only an actual year can be
-    held against a meter.
+    held against a meter. ``provenance`` is what the head of a plain CSV says of its source, by
+    key: source, address, retrieved, terms.
     """
 
     name: str
@@ -57,6 +58,7 @@ class Station:
     design_dew_points: tuple[DesignDewPoint, ...] = field(default=())  # stated by the file
     kind: Kind = "not stated"
     year: int | None = None  # of an actual year
+    provenance: tuple[tuple[str, str], ...] = ()
 
     @property
     def title(self) -> str:
