@@ -10,6 +10,7 @@ from typing import Annotated, Any, NoReturn
 import typer
 
 from estimator.command_steps import (
+    asked_weather,
     case_from_answers,
     core_for,
     errors,
@@ -357,32 +358,61 @@ def unit(
 
 @app.command()
 def weather(
-    file: Annotated[str, typer.Argument(help="A weather file, or greensboro, miami, sand-point.")],
+    file: Annotated[
+        str, typer.Argument(help="A weather file, or greensboro, miami, sand-point.")
+    ] = "",
     picture: Annotated[
         Path | None,
         typer.Option("--picture", help="Climate picture to write: .png, .svg or .pdf."),
     ] = None,
     display: Annotated[str, typer.Option("--display", help="I-P or SI.")] = "I-P",
+    at: Annotated[
+        str,
+        typer.Option(
+            "--at",
+            help='Ask a public weather service for a place, "27.95, -82.46": the one thing that '
+            "this program ever sends anywhere.",
+        ),
+    ] = "",
+    save: Annotated[
+        Path | None, typer.Option("--save", help="Weather file to write, with --at: tampa.csv.")
+    ] = None,
+    of_year: Annotated[
+        int | None,
+        typer.Option("--year", help="An actual year, 2001 or later; a typical year without it."),
+    ] = None,
+    utc_offset: Annotated[
+        str,
+        typer.Option(
+            "--utc-offset", help="Standard time there: -5 or America/New_York; else by longitude."
+        ),
+    ] = "",
+    url: Annotated[
+        str | None, typer.Option("--url", help="Another address of the service, such as a mirror.")
+    ] = None,
 ) -> None:
-    """Say what a weather file holds: humidity, design dew points, ventilation load, findings.
+    """Say what a weather file holds, or get one for a place that has none.
 
     Example: **dewledger weather greensboro --picture greensboro.png**
+
+    Example: **dewledger weather --at "27.95, -82.46" --save tampa.csv**
     """
     if display not in ("I-P", "SI"):
         raise InputError(f'--display "{display}" is not known; write I-P or SI')
-    from reports.terminal import climate
+    from reports.terminal import climate, nearest_station
     from weather.climate import summarise
-    from weather.readers import read
 
     if picture is not None and picture.suffix not in PICTURES:
         raise InputError(
             f'--picture "{picture}" does not end in a kind of picture; write a name that ends in '
             f"{', '.join(PICTURES)}"
         )
-    year = read(file)
+    year = asked_weather(file, at, save, of_year, utc_offset, url)
     summary = summarise(year)
     console = wide_console()
     climate(year, summary, display, console)  # type: ignore[arg-type]
+    if at:
+        nearest_station(year, summary, display, console)  # type: ignore[arg-type]
     if picture is not None:
         from reports.climate_picture import draw
 

@@ -187,3 +187,39 @@ def case_from_answers(folder: Path, usual: str) -> str:
                 continue
             break
     return answers.text()
+
+
+def asked_weather(
+    file: str,
+    at: str,
+    save: Path | None,
+    year: int | None,
+    utc_offset: str,
+    url: str | None,
+) -> WeatherYear:
+    """The weather that ``weather`` is asked about: a file's, or a place's, got and saved first."""
+    from weather.readers import read
+
+    if not at:
+        if save is not None or year is not None or utc_offset or url is not None:
+            raise InputError(
+                "--save, --year, --utc-offset and --url belong to --at; write the place too, such "
+                'as --at "27.95, -82.46"'
+            )
+        return read(file)
+    if file:
+        raise InputError(f'"{file}" and --at are two places; write one of them')
+    if save is None:
+        raise InputError("--at needs a file to write; add --save, such as --save tampa.csv")
+    from weather.remote import fetch, place_from_text, utc_offset_from_text
+
+    got = fetch(
+        *place_from_text(at),
+        save,
+        year=year,
+        utc_offset_h=utc_offset_from_text(utc_offset) if utc_offset else None,
+        url=url,
+        say=lambda sentence: errors.print(sentence, style="dim"),
+    )
+    wide_console().print(f"wrote {save}", soft_wrap=True)
+    return got

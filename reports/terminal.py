@@ -23,6 +23,7 @@ from reports.comparison import (
     shown_metrics,
 )
 from reports.numbers import figure, position, unit_of
+from weather.climate import COOLING_BASE_C, HEATING_BASE_C
 
 if TYPE_CHECKING:
     from estimator.published import Result
@@ -134,7 +135,7 @@ def climate(year: WeatherYear, summary: ClimateSummary, display: Display, consol
     """Print what a weather year holds, where it came from, and what was found in its file."""
     width = min(WIDTH, console.width)
     station = year.station
-    console.print(Text(plain(station.name), style="bold"), width=width)
+    console.print(Text(plain(station.title), style="bold"), width=width)
     where = (
         f"{station.format}, {position(station.latitude, station.longitude)}, "
         f"altitude {show(station.altitude_m, 'length', display)}, UTC {station.utc_offset_h:+g} h, "
@@ -209,7 +210,39 @@ def _climate_lines(summary: ClimateSummary, display: Display) -> list[str]:
         f"Cooling degree hours above {base}: "
         f"{rounded(summary.cooling_degree_hours_K_h * step)} {degree} h in "
         f"{summary.hours_above_base:,} hours",
+        f"Thermal climate zone {summary.thermal_zone} (ASHRAE 169-2013, thresholds not checked "
+        f"against the text): {rounded(summary.cooling_degree_days_K_d * step)} {degree} d above "
+        f"{show(COOLING_BASE_C, 'temperature', display)}, "
+        f"{rounded(summary.heating_degree_days_K_d * step)} {degree} d below "
+        f"{show(HEATING_BASE_C, 'temperature', display)}; its moisture letter needs rain, which "
+        "no weather file has",
     ]
+
+
+def nearest_station(
+    year: WeatherYear, summary: ClimateSummary, display: Display, console: Console
+) -> None:
+    """Print which bundled station lies nearest to a weather year, how far, and how it differs."""
+    from weather.bundled import nearest_bundled
+    from weather.climate import summarise
+    from weather.readers import read
+
+    name, distance_km = nearest_bundled(year.station.latitude, year.station.longitude)
+    other = read(name)
+    there = summarise(other)
+    far = f"{distance_km:,.0f} km" if display == "SI" else f"{distance_km / 1.609344:,.0f} mi"
+    console.print()
+    console.print(
+        Text(
+            f"Nearest bundled station: {name}, {plain(other.station.title)}, {far} away: mean dry "
+            f"bulb {show(there.dry_bulb_C.mean, 'temperature', display)} (here "
+            f"{show(summary.dry_bulb_C.mean, 'temperature', display)}), dew point above "
+            f"{show(there.hours_above[1].dew_point_C, 'temperature', display)} in "
+            f"{there.hours_above[1].hours:,} h (here {summary.hours_above[1].hours:,} h). It was "
+            "measured, not modeled."
+        ),
+        width=min(WIDTH, console.width),
+    )
 
 
 def verification(results: Sequence[Result], console: Console) -> None:

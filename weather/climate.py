@@ -102,6 +102,9 @@ class ClimateSummary:
     degree_hour_base_C: float
     cooling_degree_hours_K_h: float
     hours_above_base: int
+    cooling_degree_days_K_d: float  # above 10 C
+    heating_degree_days_K_d: float  # below 18 C
+    thermal_zone: int  # ANSI/ASHRAE 169-2013, without the moisture letter
     missing: tuple[Finding, ...]  # what was missing and how it was made up
 
 
@@ -146,6 +149,7 @@ def summarise(year: WeatherYear) -> ClimateSummary:
     dry_bulb, dew_point = year.column("temp_air_C"), year.column("temp_dew_C")
     hum_ratio, pressure = year.column("hum_ratio"), year.column("pressure_Pa")
     above = np.maximum(dry_bulb - DEGREE_HOUR_BASE_C, 0.0)
+    cooling, heating = degree_days(dry_bulb)
     return ClimateSummary(
         dry_bulb_C=_spread(dry_bulb),
         dew_point_C=_spread(dew_point),
@@ -162,6 +166,9 @@ def summarise(year: WeatherYear) -> ClimateSummary:
         degree_hour_base_C=DEGREE_HOUR_BASE_C,
         cooling_degree_hours_K_h=float(above.sum()),
         hours_above_base=int((above > 1e-9).sum()),
+        cooling_degree_days_K_d=cooling,
+        heating_degree_days_K_d=heating,
+        thermal_zone=thermal_zone(cooling, heating),
         missing=tuple(f for f in year.findings if f.check in _MISSING_CHECKS),
     )
 
@@ -193,7 +200,7 @@ def _design(year: WeatherYear, percent: float) -> DesignDewPoint:
         value,
         float(saturation_hum_ratio(value, float(year.column("pressure_Pa").mean()))),
         float(year.column("temp_air_C")[near].mean()),
-        "of this typical year",
+        "of this actual year" if year.station.kind == "actual" else "of this typical year",
     )
 
 

@@ -3,7 +3,15 @@
 import numpy as np
 import pytest
 
-from weather.climate import once_through, summarise, to_celsius, ventilation_load
+from weather.bundled import PLACES, distance_km, nearest_bundled
+from weather.climate import (
+    degree_days,
+    once_through,
+    summarise,
+    thermal_zone,
+    to_celsius,
+    ventilation_load,
+)
 from weather.readers import read
 
 KG_PER_LB = 0.45359237
@@ -136,3 +144,38 @@ def test_cold_dry_climate_has_a_bin(tmp_path):
     assert [part.hours for part in summary.dew_point_bins] == [8760, 0]
     assert summary.ventilation_load.total_ton_h_cfm == 0.0
     assert summary.cooling_degree_hours_K_h == 0.0
+
+
+@pytest.mark.parametrize(
+    ("cooling", "heating", "zone"),
+    [
+        (6001, 0, 0), (6000, 0, 1), (5001, 0, 1), (5000, 0, 2), (3501, 900, 2), (3500, 2000, 3),
+        (1000, 2001, 4), (1000, 3001, 5), (900, 4001, 6), (500, 5001, 7), (100, 7000, 7),
+        (100, 7001, 8),
+    ],
+)  # fmt: skip
+def test_thermal_zones(cooling, heating, zone):
+    """Thresholds of ANSI/ASHRAE 169-2013, not checked against the text."""
+    assert thermal_zone(cooling, heating) == zone
+
+
+def test_degree_days_by_hand():
+    """A year of days at 30 C by day and 10 C by night has 10 C-days above 10 C in each."""
+    days = np.tile(np.repeat([30.0, 10.0], 12), 365)
+    assert degree_days(days) == pytest.approx((3650.0, 0.0))
+    assert degree_days(np.full(8760, 8.0)) == pytest.approx((0.0, 3650.0))
+
+
+@pytest.mark.parametrize(("station", "zone"), [("miami", 1), ("greensboro", 4)])
+def test_zones_of_bundled_stations(station, zone):
+    """Miami is the standard's own example of zone 1A, Greensboro lies where 3 and 4 meet."""
+    assert summarise(read(station)).thermal_zone == zone
+
+
+def test_places_of_bundled_stations_are_their_files():
+    for name, place in PLACES.items():
+        station = read(name).station
+        assert place == pytest.approx((station.latitude, station.longitude), abs=1e-4)
+    assert nearest_bundled(36.0, -80.0)[0] == "greensboro"
+    # a degree of a great circle on a sphere of 6371 km
+    assert distance_km((0, 179.5), (0, -179.5)) == pytest.approx(111.195, abs=0.001)

@@ -416,3 +416,55 @@ def test_the_head_of_a_plain_csv(write):
     rows[100] = "25,wet"
     with pytest.raises(InputError, match='line 105 has "wet"'):
         read(write([*head[:4], *rows]))
+
+
+def command(*arguments):
+    import subprocess
+    import sys
+
+    code = "from estimator.cli import main; main()"
+    return subprocess.run(
+        [sys.executable, "-c", code, "weather", *map(str, arguments)],
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+
+
+def test_the_command_gets_a_place(tmp_path):
+    save = tmp_path / "tampa.csv"
+    with served(good) as (url, _):
+        done = command("--at", "27.95, -82.46", "--save", save, "--year", 2023, "--url", url)
+    assert (done.returncode, done.stderr) == (0, "asking NASA POWER at 127.0.0.1\n")
+    said = " ".join(done.stdout.split())
+    assert "tampa.csv NASA POWER 27.950, -82.460 (2023)" in said
+    # by hand: 2.15 degrees of latitude and 2.193 cos 26.9 of longitude, 111.19 km each, 323 km
+    assert re.search(r"bundled station: miami, Miami, FL \(typical year\), 20[01] mi away", said)
+    assert "Thermal climate zone" in said
+    assert "coasts and hills" in said
+    assert read(save).station.year == 2023
+
+
+@pytest.mark.parametrize(
+    ("arguments", "sentence"),
+    [
+        (["--at", "27.95, -82.46"], "--at needs a file to write"),
+        (["--save", "x.csv"], "belong to --at"),
+        (["miami", "--at", "1, 2", "--save", "x.csv"], "are two places"),
+        (
+            ["--at", "-33.9 151.2", "--save", "x.csv", "--url", "http://127.0.0.1:1/"],
+            "cannot be re",
+        ),
+        (["--at", "Tampa", "--save", "x.csv"], '"Tampa" is no place'),
+    ],
+)
+def test_the_command_says_what_is_wrong(arguments, sentence, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("time.sleep", lambda seconds: None)
+    import sys
+
+    from estimator.cli import main
+
+    monkeypatch.setattr(sys, "argv", ["dewledger", "weather", *arguments])
+    with pytest.raises(SystemExit) as stop:
+        main()
+    assert stop.value.code == 2
+    assert list(tmp_path.iterdir()) == []
