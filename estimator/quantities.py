@@ -18,7 +18,7 @@ import pint
 from pydantic import PlainSerializer, PlainValidator, WithJsonSchema
 from pydantic_core import core_schema
 
-from weather.errors import InputError
+from dewledger.weather.errors import InputError
 
 Display = Literal["I-P", "SI"]
 

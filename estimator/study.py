@@ -11,14 +11,7 @@ from typing import Any
 
 import pandas as pd
 
-from estimator.accounts import Annual, account, electricity_kW, gas_kW, monthly_account
-from estimator.assembly import Machine, assemble
-from estimator.case import Case, OptionCase
-from estimator.drying_bounds import DryingBounds, drying_bounds
-from estimator.hour import empty_ledger, solve_year
-from estimator.judgement import Judgement, judge_option
-from estimator.modelled_ratings import ModelledRatings, rate_machine
-from estimator.money import (
+from dewledger.accounts.costs import (
     Money,
     bill_of,
     billing_hours,
@@ -27,12 +20,20 @@ from estimator.money import (
     monthly_money,
     option_tariff,
 )
-from estimator.sensitivity import SensitivityStudy
-from estimator.sizing import Sizing, require_fed, size_all
-from estimator.uncertainty import cores
-from weather.moist_air import FloatArray
-from weather.readers import read
-from weather.year import WeatherYear
+from dewledger.accounts.energy import Annual, account, electricity_kW, gas_kW, monthly_account
+from dewledger.analysis.compliance import Judgement, judge_option
+from dewledger.analysis.low_dew_points import DryingBounds, drying_bounds
+from dewledger.analysis.modeled_ratings import ModelledRatings, rate_machine
+from dewledger.analysis.monte_carlo import cores
+from dewledger.analysis.reheat_coil_size import Sizing, require_fed, size_all
+from dewledger.analysis.sensitivity import SensitivityStudy
+from dewledger.assembly.machine import Machine, assemble
+from dewledger.case import Case, OptionCase
+from dewledger.hourly.ledger import empty_ledger
+from dewledger.hourly.year import solve_year
+from dewledger.weather.files.readers import read
+from dewledger.weather.physics.moist_air import FloatArray
+from dewledger.weather.year import WeatherYear
 
 WARM_UP_HOURS = 336
 

@@ -8,19 +8,20 @@ import numpy as np
 import pytest
 from hypothesis import settings
 
-from estimator.balance import Control, Room
-from estimator.drying import NO_CONTROL
-from estimator.giving_back import CONDENSER, ELECTRIC, GAS
-from estimator.hour import (
+from dewledger.dx_unit.types import CYCLING, UnitMap
+from dewledger.hourly.ledger import INDEX, NAMES, empty_ledger
+from dewledger.hourly.types import (
+    CONDENSER,
     DRIVERS,
+    ELECTRIC,
     FAN_CONTINUOUS,
-    empty_ledger,
-    solve_year,
+    GAS,
+    NO_CONTROL,
+    Control,
+    Room,
 )
-from estimator.ledger import INDEX, NAMES
-from estimator.operation import CYCLING
-from estimator.unit import UnitMap
-from weather.moist_air import hum_ratio_from_rel_hum
+from dewledger.hourly.year import solve_year
+from dewledger.weather.physics.moist_air import hum_ratio_from_rel_hum
 
 # The suite says the same thing every time it runs; `HYPOTHESIS_PROFILE=explore pytest ...` looks
 # for cases nobody has seen.
@@ -76,9 +77,9 @@ def flat_unit(
 @cache
 def _neutral_plant():
     """Controls as a case gives them where it says nothing: the demo without humidity control."""
-    from estimator.assembly import assemble
-    from estimator.case import bundled_case
-    from estimator.study import read_weather
+    from dewledger.assembly.machine import assemble
+    from dewledger.case import bundled_case
+    from dewledger.study import read_weather
 
     case = bundled_case("music-school")
     return assemble(case.option_cases()[0], read_weather(case)).plant
@@ -195,7 +196,7 @@ def kept():
 @pytest.fixture(scope="session")
 def rated_unit():
     """An R-410A unit of 18 kW gross at 1 kg/s from its rating point."""
-    from estimator.unit_ratings import unit_from_ratings
+    from dewledger.dx_unit.from_rating import unit_from_ratings
 
     return unit_from_ratings(
         refrigerant="R-410A",
@@ -214,9 +215,9 @@ def rated_unit():
 @pytest.fixture(scope="session")
 def demo_machines():
     """The demo's weather year and its options assembled, by key."""
-    from estimator.assembly import assemble
-    from estimator.case import bundled_case
-    from estimator.study import read_weather
+    from dewledger.assembly.machine import assemble
+    from dewledger.case import bundled_case
+    from dewledger.study import read_weather
 
     case = bundled_case("music-school")
     year = read_weather(case)

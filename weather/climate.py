@@ -10,15 +10,14 @@ from typing import Any
 
 import numpy as np
 
-from weather.findings import Finding
-from weather.moist_air import (
+from dewledger.weather.physics.moist_air import (
     FloatArray,
     heat_capacity,
     over_arrays,
     saturation_hum_ratio,
     vapour_enthalpy,
 )
-from weather.year import HOURS, DesignDewPoint, WeatherYear
+from dewledger.weather.year import HOURS, DesignDewPoint, Finding, WeatherYear
 
 # Ventilation load index (Harriman, Plager, Kosar, ASHRAE Journal, November 1997): ton-hours a year
 # that bring one cfm of outdoor air to 75 F and 50 %, counting only hours above it. Base humidity

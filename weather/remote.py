@@ -24,10 +24,10 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pandas as pd
 
-from weather.bundled import BUNDLED
-from weather.errors import InputError
-from weather.readers import read
-from weather.year import HOURS, WeatherYear, calendar
+from dewledger.weather.bundled import BUNDLED
+from dewledger.weather.errors import InputError
+from dewledger.weather.files.readers import read
+from dewledger.weather.year import HOURS, WeatherYear, calendar
 
 PVGIS_URL = "https://re.jrc.ec.europa.eu/api/v5_3/"  # without a version an old one answers
 POWER_URL = "https://power.larc.nasa.gov/api/temporal/hourly/point"

@@ -10,15 +10,37 @@ from typing import Literal
 import numpy as np
 import pandas as pd
 
-from weather.compiled import compiled
-from weather.findings import Finding
-from weather.moist_air import FloatArray, enthalpy, saturation_hum_ratio, wet_bulb
+from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.physics.moist_air import FloatArray, enthalpy, saturation_hum_ratio, wet_bulb
 
 HOURS = 8760
 DAYS_IN_MONTH = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 Label = Literal["end", "start", "mid"]
 Kind = Literal["typical", "actual", "not stated"]
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing found in a weather file.
+
+    ``check`` names it, ``column`` is the column it is about (empty where it is about the file),
+    ``count`` the number of hours concerned and ``hours`` which ones; ``what`` is the fact and
+    ``remedy`` what was done or should be done about it.
+    """
+
+    check: str
+    severity: Literal["error", "note"]
+    what: str
+    remedy: str
+    column: str = ""
+    hours: tuple[int, ...] = ()
+    count: int = 0
+
+    @property
+    def sentence(self) -> str:
+        """The finding as one sentence."""
+        return f"{self.what}; {self.remedy}"
 
 
 @dataclass(frozen=True)

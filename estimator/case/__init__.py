@@ -1,8 +1,8 @@
 """The case: one TOML file of site, room, loads, air, unit, humidity, reheat, prices and options."""
 
-from estimator.case.air import Air
-from estimator.case.base import Section
-from estimator.case.files import (
+from dewledger.case.air import Air
+from dewledger.case.base import Section
+from dewledger.case.files import (
     bundled_case,
     bundled_text,
     case_from_text,
@@ -11,7 +11,7 @@ from estimator.case.files import (
     starter,
     starter_kinds,
 )
-from estimator.case.gains import (
+from dewledger.case.gains import (
     Electric,
     Loads,
     LoadsFile,
@@ -21,9 +21,11 @@ from estimator.case.gains import (
     library_profiles,
     room_kinds,
 )
-from estimator.case.machine import CoilSizing, Heating, Humidity, ReEvaporation, Reheat, Unit
-from estimator.case.model import Case, OptionCase
-from estimator.case.room import Profile, Room, Schedule, Site
+from dewledger.case.humidity import Humidity
+from dewledger.case.model import Case, OptionCase
+from dewledger.case.reheat import CoilSizing, Reheat
+from dewledger.case.room import Profile, Room, Schedule, Site
+from dewledger.case.unit import Heating, ReEvaporation, Unit
 
 __all__ = [
     "Air",

@@ -6,11 +6,10 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import model_validator
 
-from estimator.case.base import Section, written
-from estimator.case.conditioning import Economizer, Recovery
-from estimator.case.merge import require_one
-from estimator.quantities import parse, quantity
-from weather.errors import InputError
+from dewledger.case.base import Section, require_one, written
+from dewledger.case.conditioning import Economizer, Recovery
+from dewledger.quantities import parse, quantity
+from dewledger.weather.errors import InputError
 
 FanMode = Literal["continuous", "cycling", "off"]
 

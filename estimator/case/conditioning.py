@@ -6,9 +6,9 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, field_validator, model_validator
 
-from estimator.case.base import Section, written
-from estimator.quantities import Measured, parse, quantity
-from weather.errors import InputError
+from dewledger.case.base import Section, written
+from dewledger.quantities import Measured, parse, quantity
+from dewledger.weather.errors import InputError
 
 
 class Recovery(Section):

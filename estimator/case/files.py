@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import copy
 import re
 import tomllib
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from estimator.case.base import listed, nearest
-from estimator.case.model import Case, case_from_table
-from weather.errors import InputError
+from dewledger.case.base import listed, nearest
+from dewledger.case.model import Case, case_from_table
+from dewledger.weather.errors import InputError
 
 BUNDLED = Path(__file__).parent.parent / "cases"
 
@@ -52,6 +54,14 @@ def case_from_text(text: str, folder: str | Path = ".", name: str = "the case") 
             'title = "Hall", texts in quotes'
         ) from None
     return case_from_table(table, Path(folder), name)
+
+
+def case_from_dict(table: Mapping[str, Any], folder: str | Path = ".") -> Case:
+    """A case from a dictionary of the same tables and keys as its file.
+
+    ``folder`` is where relative paths start. Raises InputError as ``load_case`` does.
+    """
+    return case_from_table(copy.deepcopy(dict(table)), Path(folder), "the case")
 
 
 def json_schema() -> dict[str, Any]:

@@ -10,11 +10,10 @@ from typing import Annotated, Any, ClassVar, Self
 
 from pydantic import ModelWrapValidatorHandler, field_validator, model_validator
 
-from estimator.case.base import Section, listed, nearest
-from estimator.case.merge import lay_over, require_one
-from estimator.case.room import Profile
-from estimator.quantities import Measured, parse, quantity
-from weather.errors import InputError
+from dewledger.case.base import Section, lay_over, listed, nearest, require_one
+from dewledger.case.room import Profile
+from dewledger.quantities import Measured, parse, quantity
+from dewledger.weather.errors import InputError
 
 DATA = Path(__file__).parent.parent / "data"
 

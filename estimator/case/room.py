@@ -8,10 +8,10 @@ from typing import Annotated, ClassVar
 
 from pydantic import Field, field_validator, model_validator
 
-from estimator.case.base import Section, nearest, written
-from estimator.prices import hours_of
-from estimator.quantities import parse, quantity
-from weather.errors import InputError
+from dewledger.case.base import Section, nearest, written
+from dewledger.case.prices import hours_of
+from dewledger.quantities import parse, quantity
+from dewledger.weather.errors import InputError
 
 
 class Site(Section):

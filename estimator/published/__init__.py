@@ -6,14 +6,14 @@ Each check names its source, the published figure, the tolerance and why that to
 
 from __future__ import annotations
 
-from estimator.published.check import Check, Result, evaluate
+from dewledger.published.check import Check, Result, evaluate
 
 __all__ = ["Check", "Result", "all_checks", "evaluate", "run_checks"]
 
 
 def all_checks() -> tuple[Check, ...]:
     """Every check, in the order in which it is shown."""
-    from estimator.published import climate, moist_air, refrigeration, standard_140, unit_map
+    from dewledger.published import climate, moist_air, refrigeration, standard_140, unit_map
 
     return (
         *moist_air.checks(),

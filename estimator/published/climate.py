@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import cache
 
-from estimator.published.check import Check
-from estimator.published.moist_air import F
-from weather.climate import ClimateSummary, OnceThrough, once_through, summarise
-from weather.moist_air import CP_DRY_AIR
-from weather.readers import read
-from weather.year import WeatherYear
+from dewledger.published.check import Check
+from dewledger.published.moist_air import F
+from dewledger.weather.climate import ClimateSummary, OnceThrough, once_through, summarise
+from dewledger.weather.files.readers import read
+from dewledger.weather.physics.moist_air import CP_DRY_AIR
+from dewledger.weather.year import WeatherYear
 
 TON_KW = 12000.0 * 1055.05585262 / 3600.0 / 1000.0
 _LIBRARY = "computed with an independent library"

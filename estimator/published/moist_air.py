@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from estimator.processes import (
+from dewledger.components.air_processes import (
     cooling_with_condensate,
     fan_temp_rise,
     mix,
     moisture_and_heat,
 )
-from estimator.published.check import Check
-from weather.moist_air import (
+from dewledger.published.check import Check
+from dewledger.weather.physics.moist_air import (
     STANDARD_PRESSURE_PA,
     dew_point,
     enthalpy,

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import cache
 
-from estimator.coil import apparatus_dew_point, coil_leaving
-from estimator.published.check import Check
-from estimator.published.moist_air import BTU_H, CFM, LB_H, F, to_F
-from estimator.refrigeration import Cycle, cycle
-from weather.moist_air import (
+from dewledger.components.cooling_coil import apparatus_dew_point, coil_leaving
+from dewledger.components.refrigerant_cycle import Cycle, cycle
+from dewledger.published.check import Check
+from dewledger.published.moist_air import BTU_H, CFM, LB_H, F, to_F
+from dewledger.weather.physics.moist_air import (
     STANDARD_PRESSURE_PA,
     enthalpy,
     heat_capacity,

@@ -20,7 +20,7 @@ from pathlib import Path
 
 import numpy as np
 
-from estimator.published.check import Check
+from dewledger.published.check import Check
 
 SOURCE = "ANSI/ASHRAE 140 / NREL/TP-550-30152 (2002), quasi-analytical solution A"
 
@@ -154,9 +154,9 @@ title = "Base"
 @cache
 def february(name: str) -> dict[str, float]:
     """Run one case; kWh of February, COP and mean zone humidity ratio as the standard reports."""
-    from estimator.accounts import column
-    from estimator.case import load_case
-    from estimator.study import run_study
+    from dewledger.accounts.energy import column
+    from dewledger.case import load_case
+    from dewledger.study import run_study
 
     with tempfile.TemporaryDirectory() as folder:
         study = run_study(load_case(write_case(Path(folder), name)))

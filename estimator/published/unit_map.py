@@ -9,10 +9,15 @@ from __future__ import annotations
 
 from functools import cache
 
-from estimator.published.check import Check
-from estimator.unit import Unit, steady_state
-from estimator.unit_ratings import unit_from_ratings
-from weather.moist_air import STANDARD_AIR_DENSITY, STANDARD_PRESSURE_PA, hum_ratio_from_wet_bulb
+from dewledger.dx_unit.from_rating import unit_from_ratings
+from dewledger.dx_unit.steady_state import steady_state
+from dewledger.dx_unit.types import Unit
+from dewledger.published.check import Check
+from dewledger.weather.physics.moist_air import (
+    STANDARD_AIR_DENSITY,
+    STANDARD_PRESSURE_PA,
+    hum_ratio_from_wet_bulb,
+)
 
 # outdoor C, entering dry bulb C, entering wet bulb C, gross total W, gross sensible W, compressor W
 POINTS = {

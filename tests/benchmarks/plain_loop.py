@@ -19,7 +19,7 @@ import psychrolib  # noqa: E402
 psychrolib.SetUnitSystem(psychrolib.SI)
 sys.modules["numba"] = _numba
 
-from weather import moist_air  # noqa: E402
+from dewledger.weather.physics import moist_air  # noqa: E402
 
 moist_air.saturation_pressure = psychrolib.GetSatVapPres
 moist_air.saturation_hum_ratio = psychrolib.GetSatHumRatio
@@ -40,7 +40,8 @@ def main(source: str, target: str) -> None:
     """Solve the pickled machine; print the seconds the loop took."""
     import numpy as np
 
-    from estimator.hour import empty_ledger, solve_year
+    from dewledger.hourly.ledger import empty_ledger
+    from dewledger.hourly.year import solve_year
 
     with open(source, "rb") as file:
         arguments = pickle.load(file)

@@ -7,9 +7,9 @@ import time
 
 import pytest
 
-from estimator.assembly import assemble
-from estimator.case.files import bundled_text, case_from_text
-from estimator.study import read_weather, solve_option
+from dewledger.assembly.machine import assemble
+from dewledger.case.files import bundled_text, case_from_text
+from dewledger.study import read_weather, solve_option
 
 OPTIONS = {
     "on/off": 'reheat = [{ source = "condenser", control = "on/off" }]',

@@ -4,10 +4,10 @@ import time
 
 import pytest
 
-from estimator.case import bundled_case
-from estimator.sensitivity import sensitivity_study
-from estimator.study import read_weather, solve_option
-from estimator.uncertainty import cores
+from dewledger.analysis.monte_carlo import cores
+from dewledger.analysis.sensitivity import sensitivity_study
+from dewledger.case import bundled_case
+from dewledger.study import read_weather, solve_option
 
 
 @pytest.mark.benchmark

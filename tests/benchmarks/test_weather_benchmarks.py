@@ -2,10 +2,10 @@
 
 import pytest
 
-from weather.bundled import BUNDLED
-from weather.climate import summarise
-from weather.readers import read
-from weather.solar import tilted_irradiance
+from dewledger.weather.bundled import BUNDLED
+from dewledger.weather.climate import summarise
+from dewledger.weather.files.readers import read
+from dewledger.weather.physics.solar import tilted_irradiance
 
 pytestmark = pytest.mark.benchmark
 

@@ -15,9 +15,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from estimator.hour import DRIVERS, empty_ledger, solve_year
-from estimator.ledger import INDEX, NAMES
-from estimator.study import solve_option
+from dewledger.hourly.ledger import INDEX, NAMES, empty_ledger
+from dewledger.hourly.types import DRIVERS
+from dewledger.hourly.year import solve_year
+from dewledger.study import solve_option
 
 HERE = Path(__file__).parent
 
@@ -187,7 +188,7 @@ def test_help_of_the_command(benchmark):
     """``dewledger --help`` in a fresh process."""
     benchmark.pedantic(
         lambda: subprocess.run(
-            [sys.executable, "-c", "from estimator.cli import main; main()", "--help"],
+            [sys.executable, "-m", "dewledger", "--help"],
             check=True, capture_output=True,
         ),
         rounds=5,

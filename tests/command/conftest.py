@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from estimator.cli import main
-from weather.bundled import bundled_path
+from dewledger.reports.command.app import main
+from dewledger.weather.bundled import bundled_path
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,7 @@ def dewledger(monkeypatch, capsys):
 def dewledger_process():
     """Run the command in a process of its own."""
 
-    def run(*arguments, cwd=None, code="from estimator.cli import main; main()"):
+    def run(*arguments, cwd=None, code="from dewledger.reports.command.app import main; main()"):
         done = subprocess.run(
             [sys.executable, "-c", code, *map(str, arguments)],
             capture_output=True, text=True, cwd=cwd, check=False,

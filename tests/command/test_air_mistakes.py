@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from estimator.case import starter
+from dewledger.case import starter
 
 # What is spoilt: kind of case, its text before and after, and words of the sentence.
 MISTAKES = {

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from estimator.case import bundled_case
+from dewledger.case import bundled_case
 
 FULL = ("--outdoor", "95 degF", "--wet-bulb", "72 degF", "--latent-load", "40 %")
 PART = (

@@ -260,7 +260,7 @@ def test_a_fault_of_the_program_is_told_apart(dewledger, monkeypatch, case):
     def broken(*arguments, **settings):
         raise ZeroDivisionError("by nothing")
 
-    monkeypatch.setattr("estimator.case.load_case", broken)
+    monkeypatch.setattr("dewledger.case.load_case", broken)
     said = dewledger("run", case())
     assert said.code == 70
     assert "DEWLEDGER_TRACE" in said.err

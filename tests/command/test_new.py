@@ -6,12 +6,12 @@ import sys
 
 import pytest
 
-from estimator.assembly import assemble
-from estimator.case import load_case, starter, starter_kinds
-from estimator.quantities import in_unit
-from estimator.questions import QUESTIONS, Answers
-from estimator.study import read_weather
-from weather.errors import InputError
+from dewledger.assembly.machine import assemble
+from dewledger.case import load_case, starter, starter_kinds
+from dewledger.quantities import in_unit
+from dewledger.reports.command.questions import QUESTIONS, Answers
+from dewledger.study import read_weather
+from dewledger.weather.errors import InputError
 
 
 class Terminal(io.StringIO):

@@ -16,8 +16,8 @@ import pytest
 from pydantic import WithJsonSchema
 from pydantic_core import PydanticUndefined
 
-from estimator.case import Case
-from estimator.quantities import KINDS, Measured
+from dewledger.case import Case
+from dewledger.quantities import KINDS, Measured
 
 README = Path(__file__).parents[2] / "README.md"
 OUTPUT = re.compile(r"(<!-- demo output -->\n```text\n).*?(```\n)", re.DOTALL)
@@ -123,7 +123,7 @@ def demo_output():
     """What ``dewledger demo`` prints, progress left out."""
     with tempfile.TemporaryDirectory() as folder:
         done = subprocess.run(
-            [sys.executable, "-c", "from estimator.cli import main; main()", "demo"],
+            [sys.executable, "-m", "dewledger", "demo"],
             capture_output=True, text=True, check=True, cwd=folder,
         )  # fmt: skip
     return "".join(line.rstrip() + "\n" for line in done.stdout.splitlines())
@@ -139,7 +139,7 @@ def test_tables_of_keys_are_those_of_the_models():
 
 
 def test_case_in_the_readme_can_be_read():
-    from estimator.case import case_from_text
+    from dewledger.case import case_from_text
 
     blocks = re.findall(r"```toml\n(.*?)```", README.read_text(encoding="utf-8"), re.DOTALL)
     assert blocks

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from estimator.ledger import NAMES
+from dewledger.hourly.ledger import NAMES
 
 VERBS = ("demo", "new", "check", "run", "hour", "unit", "weather", "verify")
 HEAVY = ("pandas", "numba", "CoolProp", "numpy", "scipy", "matplotlib", "pvlib", "pydantic")
@@ -62,7 +62,8 @@ def test_help_lists_every_verb(dewledger):
 def test_help_loads_nothing_heavy(dewledger_process):
     said = dewledger_process(
         "--help",
-        code="import sys\nfrom estimator.cli import main\ntry:\n    main()\nfinally:\n"
+        code="import sys\nfrom dewledger.reports.command.app import main\n"
+        "try:\n    main()\nfinally:\n"
         "    print([name for name in sys.modules], file=sys.stderr)",
     )
     assert said.code == 0
@@ -196,7 +197,7 @@ def test_check_finds_nothing_in_clean_weather(dewledger, case, plain):
 
 @pytest.mark.parametrize("kind", ["rooftop", "archive", "music-school"])
 def test_kinds_of_new_case_can_be_read(dewledger, tmp_path, kind):
-    from estimator.case import load_case
+    from dewledger.case import load_case
 
     path = tmp_path / "new.toml"
     assert dewledger("new", path, "--kind", kind).code == 0
@@ -239,10 +240,10 @@ def test_weather_picture(dewledger, tmp_path):
 
 def test_verify_prints_source_and_difference(dewledger, monkeypatch):
     """Three of the checks; test_verify.py in the published tests runs them all."""
-    from estimator.published import all_checks
+    from dewledger.published import all_checks
 
     few = all_checks()[:3]
-    monkeypatch.setattr("estimator.published.all_checks", lambda: few)
+    monkeypatch.setattr("dewledger.published.all_checks", lambda: few)
     said = dewledger("verify")
     assert said.code == 0
     assert few[0].item in said.out
@@ -253,10 +254,10 @@ def test_verify_prints_source_and_difference(dewledger, monkeypatch):
 def test_verify_ends_with_1_where_a_check_fails(dewledger, monkeypatch):
     from dataclasses import replace
 
-    from estimator.published import all_checks
+    from dewledger.published import all_checks
 
     wrong = replace(all_checks()[0], published=1.0)
-    monkeypatch.setattr("estimator.published.all_checks", lambda: (wrong,))
+    monkeypatch.setattr("dewledger.published.all_checks", lambda: (wrong,))
     said = dewledger("verify")
     assert said.code == 1
     assert "FAILS" in said.out
@@ -267,4 +268,4 @@ def test_command_is_installed():
     from importlib.metadata import entry_points
 
     (command,) = entry_points(group="console_scripts", name="dewledger")
-    assert command.value == "estimator.cli:main"
+    assert command.value == "dewledger.reports.command.app:main"

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from estimator.quantities import KINDS, Measured, display_unit, in_unit, parse, rounded, show
-from weather.errors import InputError
+from dewledger.quantities import KINDS, Measured, display_unit, in_unit, parse, rounded, show
+from dewledger.weather.errors import InputError
 
 
 # Units by definition: international foot 0.3048 m and pound 0.45359237 kg (international yard and

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from estimator.accounts import column
-from estimator.case import bundled_case, case_from_text
-from estimator.study import read_weather, run_study, solve_option, versions
-from weather.readers import read
+from dewledger.accounts.energy import column
+from dewledger.case import bundled_case, case_from_text
+from dewledger.study import read_weather, run_study, solve_option, versions
+from dewledger.weather.files.readers import read
 
 
 @pytest.fixture(scope="module")

@@ -10,11 +10,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from estimator.allowance import Allowance, ReheatFacts, determine
-from estimator.humidity import criteria, evaluate, mould
-from estimator.ratings import compare, degradation, standards
-from estimator.reheat_rules import all_rules, known_codes
-from weather.moist_air import hum_ratio_from_rel_hum, saturation_hum_ratio
+from dewledger.accounts.humidity_criteria import evaluate, mould
+from dewledger.codes.determination import Allowance, ReheatFacts, determine
+from dewledger.codes.rating_standards import compare, degradation, standards
+from dewledger.data.humidity_criteria import criteria
+from dewledger.data.reheat_codes import all_rules, known_codes
+from dewledger.weather.physics.moist_air import hum_ratio_from_rel_hum, saturation_hum_ratio
 
 pytestmark = pytest.mark.published
 

@@ -2,10 +2,11 @@
 
 import pytest
 
-from estimator.coil import apparatus_dew_point, coil_leaving
-from estimator.unit import Unit, steady_state
-from estimator.unit_ratings import unit_from_ratings
-from weather.moist_air import (
+from dewledger.components.cooling_coil import apparatus_dew_point, coil_leaving
+from dewledger.dx_unit.from_rating import unit_from_ratings
+from dewledger.dx_unit.steady_state import steady_state
+from dewledger.dx_unit.types import Unit
+from dewledger.weather.physics.moist_air import (
     enthalpy,
     hum_ratio_from_wet_bulb,
     specific_volume,

@@ -11,9 +11,8 @@ import math
 import numpy as np
 import pytest
 
-from estimator.drying import NO_CONTROL
-from estimator.envelope import MASS_CLASSES, air_coefficients, network_after, network_of
-from estimator.hour import FAN_OFF
+from dewledger.components.envelope import MASS_CLASSES, air_coefficients, network_after, network_of
+from dewledger.hourly.types import FAN_OFF, NO_CONTROL
 
 pytestmark = pytest.mark.published
 

@@ -9,10 +9,10 @@ project. Here a coil of hardly any bypass turns down to follow.
 import psychrolib
 import pytest
 
-from estimator.accounts import column
-from estimator.assembly import assemble
-from estimator.case import case_from_text
-from estimator.study import read_weather, solve_option
+from dewledger.accounts.energy import column
+from dewledger.assembly.machine import assemble
+from dewledger.case import case_from_text
+from dewledger.study import read_weather, solve_option
 
 pytestmark = pytest.mark.published
 

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from estimator.bills import tariff
-from estimator.life_cycle import economics, present_value_factor
-from estimator.prices import Prices
-from estimator.quantities import in_unit
+from dewledger.accounts.bills import tariff
+from dewledger.accounts.life_cycle import economics, present_value_factor
+from dewledger.case.prices import Prices
+from dewledger.quantities import in_unit
 
 pytestmark = pytest.mark.published
 

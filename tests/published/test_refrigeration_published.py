@@ -2,8 +2,8 @@
 
 import pytest
 
-from estimator.re_evaporation import latent_ratio
-from estimator.refrigeration import Cycle, cycle
+from dewledger.components.re_evaporation import latent_ratio
+from dewledger.components.refrigerant_cycle import Cycle, cycle
 
 pytestmark = pytest.mark.published
 

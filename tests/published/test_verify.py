@@ -5,8 +5,8 @@ Source, edition, tolerance and its reason stand beside each figure in estimator/
 
 import pytest
 
-from estimator.published import all_checks, evaluate, run_checks
-from estimator.published.standard_140 import CASES, PUBLISHED, february
+from dewledger.published import all_checks, evaluate, run_checks
+from dewledger.published.standard_140 import CASES, PUBLISHED, february
 
 pytestmark = pytest.mark.published
 
@@ -32,7 +32,7 @@ def test_every_check_names_its_source_and_the_reason_of_its_tolerance():
 
 
 def test_progress_is_told_for_every_check(monkeypatch):
-    monkeypatch.setattr("estimator.published.all_checks", lambda: CHECKS[:3])
+    monkeypatch.setattr("dewledger.published.all_checks", lambda: CHECKS[:3])
     told = []
     results = run_checks(lambda what, step, steps: told.append((what, step, steps)))
     assert len(results) == 3

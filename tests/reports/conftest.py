@@ -4,11 +4,11 @@ import dataclasses
 
 import pytest
 
-from estimator.accounts import account, monthly_account
-from estimator.case import bundled_case
-from estimator.study import run_study
-from reports.charts import study_charts
-from reports.writer import write_outputs
+from dewledger.accounts.energy import account, monthly_account
+from dewledger.case import bundled_case
+from dewledger.reports.charts.study import study_charts
+from dewledger.reports.files.writer import write_outputs
+from dewledger.study import run_study
 
 # A week across the end of a month: what adds up over it adds up over the year.
 WEEK = slice(4268, 4436)  # from June 27

@@ -11,7 +11,7 @@ import threading
 
 import pytest
 
-from reports.writer import write_outputs
+from dewledger.reports.files.writer import write_outputs
 
 pytestmark = [
     pytest.mark.browser,

@@ -7,12 +7,12 @@ from html import escape
 import numpy as np
 import pytest
 
-from reports.chart_parts import curve_groups, short_title
-from reports.chart_style import picture_bytes, svg_text
-from reports.charts import study_charts
-from reports.hourly_charts import humidity_map
-from reports.numbers import words
-from reports.writer import _charts
+from dewledger.reports.charts.hourly import humidity_map
+from dewledger.reports.charts.parts import curve_groups, short_title
+from dewledger.reports.charts.study import study_charts
+from dewledger.reports.charts.style import picture_bytes, svg_text
+from dewledger.reports.files.writer import _charts
+from dewledger.reports.words.numbers import words
 
 
 def test_all_charts_draw_and_repeat_byte_for_byte(drawn, study):

@@ -2,10 +2,10 @@
 
 import pytest
 
-from reports.climate_picture import draw
-from weather.climate import summarise
-from weather.errors import InputError
-from weather.readers import read
+from dewledger.reports.charts.climate import draw
+from dewledger.weather.climate import summarise
+from dewledger.weather.errors import InputError
+from dewledger.weather.files.readers import read
 
 STARTS = {".png": b"\x89PNG", ".svg": b"<?xml", ".pdf": b"%PDF"}
 

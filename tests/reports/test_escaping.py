@@ -14,9 +14,9 @@ from html.parser import HTMLParser
 import openpyxl
 import pytest
 
-from estimator.case import bundled_case, load_case
-from reports.pdf import BROWSERS
-from reports.writer import write_outputs
+from dewledger.case import bundled_case, load_case
+from dewledger.reports.files.pdf import BROWSERS
+from dewledger.reports.files.writer import write_outputs
 
 WORD = "Donaudampfschiff" * 10
 TITLE = f'=1+1 <script>alert("1")</script> & \' {{{{ 7*7 }}}} $x$ עברית 🎻 {WORD}'

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reports.figures import fixed_decimals, joined
+from dewledger.reports.files.number_text import fixed_decimals, joined
 
 
 @given(

@@ -8,14 +8,20 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from estimator.accounts import column
-from estimator.one_hour import story_at, worst_hour
-from reports.chart_parts import Chart
-from reports.gallery import PICTURES, pictures
-from reports.hour_chart import heat_table, process_of, range_of, refrigeration_table, state_table
-from reports.hours_section import hour_charts, hours_section, shown_hours, shown_option
-from reports.writer import write_outputs
-from weather.moist_air import CP_DRY_AIR, CP_VAPOUR, vapour_enthalpy
+from dewledger.accounts.energy import column
+from dewledger.reports.charts.parts import Chart
+from dewledger.reports.diagrams.hour import (
+    heat_table,
+    process_of,
+    range_of,
+    refrigeration_table,
+    state_table,
+)
+from dewledger.reports.files.gallery import PICTURES, pictures
+from dewledger.reports.files.writer import write_outputs
+from dewledger.reports.page.hours import hour_charts, hours_section, shown_hours, shown_option
+from dewledger.views.hour import story_at, worst_hour
+from dewledger.weather.physics.moist_air import CP_DRY_AIR, CP_VAPOUR, vapour_enthalpy
 
 
 @pytest.fixture(scope="module")
@@ -160,6 +166,6 @@ def test_the_gallery_is_small_and_the_readme_shows_it(study):
             np.asarray(Image.open(source).convert("L"), dtype=float)
             for source in (io.BytesIO(content), kept / name)
         )
-        # python -m reports.gallery draws them anew
+        # python -m dewledger.reports.files.gallery draws them anew
         assert new.shape == old.shape, name
         assert np.abs(new - old).mean() < 2.0, name

@@ -8,11 +8,11 @@ from itertools import pairwise
 
 import pytest
 
-from reports.comparison import BY_KEY, answer
-from reports.numbers import figure
-from reports.page import page
-from reports.sections import Cell, Head, Row, Section, Table, picture_from_svg
-from reports.summary import summary_json
+from dewledger.reports.files.data_files import summary_json
+from dewledger.reports.page.parts import Cell, Head, Row, Section, Table, picture_from_svg
+from dewledger.reports.page.report import page
+from dewledger.reports.words.metrics import BY_KEY, answer
+from dewledger.reports.words.numbers import figure
 
 
 class Reader(HTMLParser):

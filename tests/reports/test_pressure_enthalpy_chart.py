@@ -6,11 +6,11 @@ import math
 import numpy as np
 import pytest
 
-from estimator.refrigeration import REFRIGERANTS, refrigerant_named
-from reports.chart_style import png_bytes, svg_text
-from reports.pressure_enthalpy_chart import draw_cycle
-from reports.refrigerant_dome import dome, isotherm
-from weather.errors import InputError
+from dewledger.components.refrigerant_cycle import REFRIGERANTS, refrigerant_named
+from dewledger.reports.charts.style import png_bytes, svg_text
+from dewledger.reports.diagrams.pressure_enthalpy import draw_cycle
+from dewledger.reports.diagrams.refrigerant_dome import dome, isotherm
+from dewledger.weather.errors import InputError
 
 PSI = 6894.757293168
 ATMOSPHERE_PSI = 14.696

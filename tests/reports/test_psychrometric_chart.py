@@ -9,11 +9,11 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from estimator.processes import heated, mix
-from reports.air_process import state_figures, state_headings
-from reports.chart_style import png_bytes, svg_text
-from reports.coil_line import coil_line
-from reports.psychrometric_chart import (
+from dewledger.components.air_processes import heated, mix
+from dewledger.reports.charts.style import png_bytes, svg_text
+from dewledger.reports.diagrams.air_process import state_figures, state_headings
+from dewledger.reports.diagrams.coil_line import coil_line
+from dewledger.reports.diagrams.psychrometric import (
     HumidityRange,
     Process,
     StatePoint,
@@ -21,9 +21,9 @@ from reports.psychrometric_chart import (
     draw_chart,
     room_line,
 )
-from reports.psychrometric_lines import SCALES, density, window
-from weather.errors import InputError
-from weather.moist_air import (
+from dewledger.reports.diagrams.psychrometric_lines import SCALES, density, window
+from dewledger.weather.errors import InputError
+from dewledger.weather.physics.moist_air import (
     enthalpy,
     hum_ratio_from_enthalpy,
     hum_ratio_from_rel_hum,

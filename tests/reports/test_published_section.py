@@ -4,14 +4,14 @@ from collections import Counter
 
 import pytest
 
-from estimator.published import all_checks, evaluate
-from reports.published_section import grouped, published_section, recorded, sources_of
+from dewledger.published import all_checks, evaluate
+from dewledger.reports.page.published import grouped, published_section, recorded, sources_of
 
 CHEAP = ("Moist-air examples", "Moist-air states", "Fan heat", "Coil")
 
 
 def test_the_record_names_every_check_and_source():
-    """``python -m reports.published_section`` writes it anew."""
+    """``python -m dewledger.reports.page.published`` writes it anew."""
     checks = all_checks()
     counts = Counter(check.group for check in checks)
     kept = recorded()

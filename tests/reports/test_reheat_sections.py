@@ -7,15 +7,16 @@ from io import StringIO
 import pytest
 from rich.console import Console
 
-from estimator.ledger import INDEX
-from estimator.operation import (
+from dewledger.dx_unit.types import (
     MODULATING,
     ON_OFF,
     SUBCOOLING,
     SUBCOOLING_THEN_CONDENSER,
     WRAP_AROUND,
 )
-from reports.arrangement_diagrams import (
+from dewledger.hourly.ledger import INDEX
+from dewledger.reports.page.method import arrangement_sections
+from dewledger.reports.page.method_diagrams import (
     HEIGHT,
     WIDTH,
     bought_diagram,
@@ -23,16 +24,15 @@ from reports.arrangement_diagrams import (
     subcooling_diagram,
     wrap_around_diagram,
 )
-from reports.arrangements import arrangement_sections
-from reports.reheat_sizing import (
+from dewledger.reports.page.reheat_sizing import (
     bounds_section,
-    reheat_lines,
     sizing_chart,
     sizing_section,
     sizing_sentences,
     sizing_summary,
     sizing_table,
 )
+from dewledger.reports.terminal.reheat import reheat_lines
 
 DIAGRAMS = {
     "modulating": lambda: condenser_diagram(False, None, False),

@@ -10,8 +10,8 @@ import zipfile
 import openpyxl
 import pytest
 
-from reports.summary import summary_json
-from reports.workbook import workbook
+from dewledger.reports.files.data_files import summary_json
+from dewledger.reports.files.workbook import workbook
 
 SPREADSHEET = shutil.which("soffice") or shutil.which("libreoffice")
 pytestmark = pytest.mark.skipif(

@@ -6,11 +6,11 @@ import re
 import pytest
 from rich.console import Console
 
-from estimator.published.check import Check, Result
-from reports.comparison import BY_KEY, answer
-from reports.numbers import figure
-from reports.terminal import climate, comparison, verification
-from weather.climate import summarise
+from dewledger.published.check import Check, Result
+from dewledger.reports.terminal.study import climate, comparison, verification
+from dewledger.reports.words.metrics import BY_KEY, answer
+from dewledger.reports.words.numbers import figure
+from dewledger.weather.climate import summarise
 
 
 def printed(study, **kwargs):

@@ -10,9 +10,9 @@ import numpy as np
 import openpyxl
 import pytest
 
-from estimator.ledger import COLUMNS
-from reports.comparison import METRICS
-from reports.workbook import FIRST_HOUR_ROW, sheet_names, workbook
+from dewledger.hourly.ledger import COLUMNS
+from dewledger.reports.files.workbook import FIRST_HOUR_ROW, sheet_names, workbook
+from dewledger.reports.words.metrics import METRICS
 
 
 @pytest.fixture(scope="module")

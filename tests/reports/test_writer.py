@@ -8,11 +8,11 @@ import tomllib
 import numpy as np
 import pytest
 
-from estimator.ledger import COLUMNS
-from reports import writer
-from reports.beside import second_core
-from reports.writer import write_outputs
-from weather.errors import InputError
+from dewledger.hourly.ledger import COLUMNS
+from dewledger.reports.files import writer
+from dewledger.reports.files.second_process import second_core
+from dewledger.reports.files.writer import write_outputs
+from dewledger.weather.errors import InputError
 
 
 def test_the_folder_holds_what_was_asked_for(study, folder):
@@ -153,7 +153,7 @@ def test_pdf_without_a_browser_is_one_sentence(study, tmp_path, monkeypatch):
 
 
 def test_values_json_cannot_hold_are_null():
-    from reports.summary import plain
+    from dewledger.reports.files.data_files import plain
 
     assert plain({"a": np.float64("nan"), "b": np.int64(3), "c": (1.23456789012, True)}) == {
         "a": None,

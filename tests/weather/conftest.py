@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from weather.bundled import bundled_path
+from dewledger.weather.bundled import bundled_path
 
 Write = Callable[..., Path]
 

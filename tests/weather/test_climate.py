@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from weather.bundled import PLACES, distance_km, nearest_bundled
-from weather.climate import (
+from dewledger.weather.bundled import PLACES, distance_km, nearest_bundled
+from dewledger.weather.climate import (
     degree_days,
     once_through,
     summarise,
@@ -12,7 +12,7 @@ from weather.climate import (
     to_celsius,
     ventilation_load,
 )
-from weather.readers import read
+from dewledger.weather.files.readers import read
 
 KG_PER_LB = 0.45359237
 KG_S_PER_SCFM = 4.5 * KG_PER_LB / 3600.0  # 4.5 lb/h of dry air in a cfm of standard air

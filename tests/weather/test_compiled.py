@@ -10,8 +10,8 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 
-from weather import compiled as module
-from weather.compiled import (
+from dewledger.weather.numerics import compiled as module
+from dewledger.weather.numerics.compiled import (
     by_address,
     cache_folder,
     code_digest,
@@ -100,7 +100,7 @@ def test_a_change_in_a_subfolder_of_the_real_tree_is_seen(tmp_path):
     assert code_digest(folders) == code_digest(package_folders())
     held = [name for name, content in deciding_sources(folders).items() if b"@compiled" in content]
     assert len(held) > 15
-    deeper = folders["weather"] / "one" / "two"
+    deeper = folders["dewledger.weather"] / "one" / "two"
     deeper.mkdir(parents=True)
     (deeper / "new.py").write_text("@compiled\ndef new(x):\n    return x\n")
     assert code_digest(folders) != code_digest(package_folders())

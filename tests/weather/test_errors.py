@@ -1,6 +1,6 @@
 """The sentence of an InputError: one line, and no longer than can be read."""
 
-from weather.errors import InputError
+from dewledger.weather.errors import InputError
 
 
 def test_one_line_and_short_quotes():

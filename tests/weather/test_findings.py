@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weather.findings import (
+from dewledger.weather.files.findings import (
     clip_dew_point,
     fill_gaps,
     hour_words,

@@ -7,10 +7,10 @@ import numpy as np
 import pvlib
 import pytest
 
-from weather.bundled import BUNDLED, bundled_path
-from weather.errors import InputError
-from weather.readers import read
-from weather.year import MEASURED
+from dewledger.weather.bundled import BUNDLED, bundled_path
+from dewledger.weather.errors import InputError
+from dewledger.weather.files.readers import read
+from dewledger.weather.year import MEASURED
 
 TOLERANCE = 1e-9
 

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from weather.errors import InputError
-from weather.readers import read
+from dewledger.weather.errors import InputError
+from dewledger.weather.files.readers import read
 
 
 def constant(head, row, hours=8760):

@@ -20,9 +20,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from weather.errors import InputError
-from weather.readers import read
-from weather.remote import Patience, fetch, place_from_text, utc_offset_from_text
+from dewledger.weather.errors import InputError
+from dewledger.weather.files.readers import read
+from dewledger.weather.remote import Patience, fetch, place_from_text, utc_offset_from_text
 
 Respond = Callable[[BaseHTTPRequestHandler, dict[str, str]], None]
 
@@ -422,9 +422,8 @@ def command(*arguments):
     import subprocess
     import sys
 
-    code = "from estimator.cli import main; main()"
     return subprocess.run(
-        [sys.executable, "-c", code, "weather", *map(str, arguments)],
+        [sys.executable, "-m", "dewledger", "weather", *map(str, arguments)],
         capture_output=True, text=True, check=False,
     )  # fmt: skip
 
@@ -461,7 +460,7 @@ def test_the_command_says_what_is_wrong(arguments, sentence, tmp_path, monkeypat
     monkeypatch.setattr("time.sleep", lambda seconds: None)
     import sys
 
-    from estimator.cli import main
+    from dewledger.reports.command.app import main
 
     monkeypatch.setattr(sys, "argv", ["dewledger", "weather", *arguments])
     with pytest.raises(SystemExit) as stop:

@@ -5,9 +5,9 @@ import pandas as pd
 import pvlib
 import pytest
 
-from weather.errors import InputError
-from weather.readers import read
-from weather.solar import tilted_irradiance
+from dewledger.weather.errors import InputError
+from dewledger.weather.files.readers import read
+from dewledger.weather.physics.solar import tilted_irradiance
 
 SURFACES = [(0, 180), (90, 0), (90, 90), (90, 180), (90, 270), (30, 200)]
 

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from weather.errors import InputError
-from weather.readers import read
+from dewledger.weather.errors import InputError
+from dewledger.weather.files.readers import read
 
 FIRST = {"tmy2": 1, "tmy3": 2, "epw": 8, "nsrdb": 3, "pvgis": 17}
 # field of each column in a row, by format; TMY2 by position

@@ -10,10 +10,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from weather.climate import summarise
-from weather.errors import InputError
-from weather.readers import read
-from weather.solar import tilted_irradiance
+from dewledger.weather.climate import summarise
+from dewledger.weather.errors import InputError
+from dewledger.weather.files.readers import read
+from dewledger.weather.physics.solar import tilted_irradiance
 
 FOLDER = os.environ.get("DEWLEDGER_WEATHER_FILES")
 pytestmark = [

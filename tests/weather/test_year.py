@@ -2,7 +2,7 @@
 
 import pytest
 
-from weather.readers import read
+from dewledger.weather.files.readers import read
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,272 @@
+"""A year of hourly use becomes a bill: charges, purchased and source energy, carbon."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+from dewledger.accounts.price_origins import settled
+from dewledger.case.prices import Prices, months_of, period_table
+from dewledger.quantities import parse
+from dewledger.weather.errors import InputError
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+HOURS_PER_YEAR = 8760
+
+
+@dataclass(frozen=True, eq=False)
+class Tariff:
+    """Prices settled into numbers: money in ``currency``, energy in kWh, carbon in kg of CO2."""
+
+    currency: str
+    period_names: tuple[str, ...]
+    period_prices: FloatArray  # money/kWh, one per period
+    period_table: IntArray  # (12, 2, 24): period of each month, weekday/weekend, hour
+    electricity_monthly: float
+    demand_price: float  # money per kW of billed demand per month
+    ratchet_frac: float
+    ratchet_months: tuple[int, ...]  # 0..11
+    gas_price: float  # money/kWh
+    gas_monthly: float
+    carbon_electricity: float | FloatArray  # kg/kWh, or (8760,)
+    carbon_gas: float  # kg/kWh
+    carbon_price: float  # money/kg
+    source_electricity: float
+    source_gas: float
+
+
+def read_carbon_hourly(path: Path) -> FloatArray:
+    """Hourly carbon factors of electricity, kg/kWh, shape (8760,), from a CSV file.
+
+    One column's heading is the unit ("kg/MWh", "lb/MWh", "kg/kWh"); other columns are ignored. One
+    row per hour of the weather year, from 1 January 00:00 local standard time.
+
+    Raises
+    ------
+    InputError : no such file, no such heading, not 8760 rows, a cell that is not a number >= 0
+    """
+    try:
+        with path.open(newline="", encoding="utf-8-sig") as file:
+            rows = [row for row in csv.reader(file) if any(cell.strip() for cell in row)]
+    except (OSError, UnicodeDecodeError) as error:
+        reason = getattr(error, "strerror", None) or "it is not a text file"
+        raise InputError(f'carbon_hourly "{path}" cannot be read: {reason}') from None
+    columns = []
+    for column, heading in enumerate(rows[0] if rows else []):
+        try:
+            columns.append((column, float(parse(f"1 {heading.strip()}", "carbon per energy"))))
+        except InputError:
+            continue
+    if len(columns) != 1:
+        raise InputError(
+            f'carbon_hourly "{path.name}" has {len(columns)} columns headed with a unit of carbon '
+            'per energy; head exactly one with, for example, "kg/MWh"'
+        )
+    if len(rows) - 1 != HOURS_PER_YEAR:
+        raise InputError(
+            f'carbon_hourly "{path.name}" has {len(rows) - 1} rows below its heading; '
+            f"give {HOURS_PER_YEAR}, one per hour of a year without a leap day"
+        )
+    column, factor = columns[0]
+    values = np.empty(HOURS_PER_YEAR)
+    for i, row in enumerate(rows[1:]):
+        cell = row[column].strip() if column < len(row) else ""
+        try:
+            values[i] = float(cell)
+        except ValueError:
+            values[i] = np.nan
+        if not (np.isfinite(values[i]) and values[i] >= 0.0):
+            raise InputError(
+                f'carbon_hourly "{path.name}" has "{cell}" in hour {i + 1} of the year; '
+                "write a number of zero or more"
+            )
+    return values * factor
+
+
+def tariff(prices: Prices, folder: Path) -> Tariff:
+    """The prices of a case as numbers; ``folder`` is where a relative carbon_hourly path starts."""
+    if prices.electricity_periods:
+        names = tuple(period.name for period in prices.electricity_periods)
+        period_prices = [float(period.price) for period in prices.electricity_periods]
+        table = period_table(prices.electricity_periods)
+    else:
+        names, period_prices = ("all hours",), [settled(prices, "electricity")[0]]
+        table = np.zeros((12, 2, 24), dtype=np.int64)
+    carbon: float | FloatArray
+    if prices.carbon_hourly is not None:
+        carbon = read_carbon_hourly(folder / prices.carbon_hourly)
+    else:
+        carbon = settled(prices, "carbon_electricity")[0]
+    return Tariff(
+        currency=prices.currency,
+        period_names=names,
+        period_prices=np.array(period_prices),
+        period_table=table,
+        electricity_monthly=settled(prices, "electricity_monthly")[0],
+        demand_price=settled(prices, "demand")[0],
+        ratchet_frac=settled(prices, "demand_ratchet")[0],
+        ratchet_months=tuple(months_of(prices.demand_ratchet_months)),
+        gas_price=settled(prices, "gas")[0],
+        gas_monthly=settled(prices, "gas_monthly")[0],
+        carbon_electricity=carbon,
+        carbon_gas=settled(prices, "carbon_gas")[0],
+        carbon_price=settled(prices, "carbon_price")[0],
+        source_electricity=settled(prices, "source_electricity")[0],
+        source_gas=settled(prices, "source_gas")[0],
+    )
+
+
+@dataclass(frozen=True)
+class PeriodUse:
+    """What one price period of the tariff saw in the year."""
+
+    name: str
+    hours: int
+    electricity_kWh: float
+    charge: float
+
+
+@dataclass(frozen=True)
+class Bill:
+    """One option's year. Money in the tariff's currency, months January first."""
+
+    currency: str
+    electricity_kWh: float
+    gas_kWh: float
+    periods: tuple[PeriodUse, ...]
+    energy_charge: float
+    peak_kW: tuple[float, ...]  # highest hour of each month
+    billed_demand_kW: tuple[float, ...]  # after the ratchet
+    demand_charges: tuple[float, ...]
+    electricity_fixed: float
+    gas_energy_charge: float
+    gas_fixed: float
+    carbon_kg: float  # CO2 of both sources
+    carbon_electricity_kg: float
+    carbon_gas_kg: float
+    carbon_charge: float
+    source_kWh: float
+
+    @property
+    def demand_charge(self) -> float:
+        """Demand charges of the year."""
+        return sum(self.demand_charges)
+
+    @property
+    def electricity_charge(self) -> float:
+        """Energy, demand and fixed charges of electricity."""
+        return self.energy_charge + self.demand_charge + self.electricity_fixed
+
+    @property
+    def gas_charge(self) -> float:
+        """Energy and fixed charges of gas."""
+        return self.gas_energy_charge + self.gas_fixed
+
+    @property
+    def total(self) -> float:
+        """All that is paid in the year, a carbon price included where there is one."""
+        return self.electricity_charge + self.gas_charge + self.carbon_charge
+
+    @property
+    def site_kWh(self) -> float:
+        """Electricity and gas as they cross the meter."""
+        return self.electricity_kWh + self.gas_kWh
+
+
+def billed_demand(peak_kW: FloatArray, ratchet_frac: float, months: tuple[int, ...]) -> FloatArray:
+    """Demand billed each month, kW: the month's own peak, or the ratchet where that is more.
+
+    The ratchet is ``ratchet_frac`` of the highest peak among the ratchet ``months`` (0..11) of the
+    twelve that end with the billed one. A typical year repeats, so those twelve are the whole year
+    whichever month is billed.
+    """
+    if ratchet_frac == 0.0:
+        return peak_kW
+    floor_kW = ratchet_frac * float(peak_kW[list(months)].max())
+    return np.where(peak_kW > floor_kW, peak_kW, floor_kW)
+
+
+def annual_bill(
+    tariff: Tariff,
+    electricity_kW: FloatArray,
+    gas_kW: FloatArray,
+    month: npt.NDArray[np.integer],
+    weekday: npt.NDArray[np.bool_],
+    hour: npt.NDArray[np.integer],
+) -> Bill:
+    """The bill of one year's use.
+
+    Demand is the highest hourly mean of the modelled equipment alone: a meter that reads quarter
+    hours finds as much or more, and a building that peaks at another hour pays less for it. The
+    monthly gas charge is due only where the option burns gas at all.
+
+    Parameters
+    ----------
+    electricity_kW, gas_kW : mean of each hour, shape (8760,), zero or more; gas at its higher
+        heating value
+    month : 1..12
+    weekday : True where the tariff counts the day as a weekday (a holiday is not one)
+    hour : clock hour 0..23 as the tariff counts it
+
+    Raises
+    ------
+    ValueError : an array of another length, a value below zero or not finite
+    """
+    for name, array in (
+        ("electricity_kW", electricity_kW),
+        ("gas_kW", gas_kW),
+        ("month", month),
+        ("weekday", weekday),
+        ("hour", hour),
+    ):
+        if array.shape != (HOURS_PER_YEAR,):
+            raise ValueError(f"{name} has shape {array.shape}, not ({HOURS_PER_YEAR},)")
+    for name, use in (("electricity_kW", electricity_kW), ("gas_kW", gas_kW)):
+        if not (np.isfinite(use).all() and (use >= 0.0).all()):
+            raise ValueError(f"{name} must be finite and zero or more in every hour")
+
+    month_index = month - 1
+    period = tariff.period_table[month_index, np.where(weekday, 0, 1), hour]
+    count = len(tariff.period_names)
+    period_hours = np.bincount(period, minlength=count)
+    period_kWh = np.bincount(period, weights=electricity_kW, minlength=count)
+    period_charges = period_kWh * tariff.period_prices
+
+    peak_kW = np.zeros(12)
+    np.maximum.at(peak_kW, month_index, electricity_kW)
+    billed_kW = billed_demand(peak_kW, tariff.ratchet_frac, tariff.ratchet_months)
+
+    electricity_kWh = float(electricity_kW.sum())
+    gas_kWh = float(gas_kW.sum())
+    carbon_electricity_kg = float(np.sum(electricity_kW * tariff.carbon_electricity))
+    carbon_gas_kg = gas_kWh * tariff.carbon_gas
+    carbon_kg = carbon_electricity_kg + carbon_gas_kg
+    return Bill(
+        currency=tariff.currency,
+        electricity_kWh=electricity_kWh,
+        gas_kWh=gas_kWh,
+        periods=tuple(
+            PeriodUse(name, int(hours), float(kWh), float(charge))
+            for name, hours, kWh, charge in zip(
+                tariff.period_names, period_hours, period_kWh, period_charges, strict=True
+            )
+        ),
+        energy_charge=float(period_charges.sum()),
+        peak_kW=tuple(peak_kW.tolist()),
+        billed_demand_kW=tuple(billed_kW.tolist()),
+        demand_charges=tuple((tariff.demand_price * billed_kW).tolist()),
+        electricity_fixed=12.0 * tariff.electricity_monthly,
+        gas_energy_charge=gas_kWh * tariff.gas_price,
+        gas_fixed=12.0 * tariff.gas_monthly if gas_kWh > 0.0 else 0.0,
+        carbon_kg=carbon_kg,
+        carbon_electricity_kg=carbon_electricity_kg,
+        carbon_gas_kg=carbon_gas_kg,
+        carbon_charge=carbon_kg * tariff.carbon_price,
+        source_kWh=(electricity_kWh * tariff.source_electricity + gas_kWh * tariff.source_gas),
+    )

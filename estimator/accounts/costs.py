@@ -1,0 +1,185 @@
+"""What each option's year costs and carries, and whether its first cost pays.
+
+The bill is of the modelled equipment alone, from its hourly electricity and gas. Prices are those
+of the option's own case; life and rates are those of the whole case, so that all options are
+weighed alike.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from dewledger.accounts.bills import Bill, Tariff, annual_bill, billed_demand, tariff
+from dewledger.accounts.life_cycle import Economics, LifeCycle, compare, economics
+from dewledger.accounts.price_origins import Assumption, assumptions
+from dewledger.assembly.calendar import Calendar
+from dewledger.case import Case, OptionCase
+from dewledger.case.prices import check_currency
+from dewledger.weather.errors import InputError
+from dewledger.weather.physics.moist_air import FloatArray
+from dewledger.weather.year import WeatherYear
+
+if TYPE_CHECKING:
+    from dewledger.accounts.energy import Annual
+
+IntArray = npt.NDArray[np.int64]
+BoolArray = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class BillingHours:
+    """How a tariff counts the hours of the year; arrays of 8760.
+
+    month : 1..12, of local standard time
+    weekday : Monday to Friday by the clock's date, a holiday not among them
+    hour : 0..23 on the clock
+    """
+
+    month: IntArray
+    weekday: BoolArray
+    hour: IntArray
+
+
+def billing_hours(calendar: Calendar, year: WeatherYear, calendar_year: int) -> BillingHours:
+    """Month, weekday and clock hour of each hour, holidays counting as no weekdays.
+
+    A closure of the room is the room's own: the tariff does not know it.
+    """
+    month = year.frame["month"].to_numpy().astype(np.int64)
+    day = year.frame["day"].to_numpy()
+    standard_hour = year.frame["hour"].to_numpy()
+    free = {held for held, _ in calendar.holidays}
+    weekday = calendar.weekday < 5
+    if free:
+        # In summer time the last hour before midnight belongs to the next day of the clock.
+        next_day = (calendar.clock_hour < standard_hour).astype(np.int64)
+        holiday = np.array(
+            [
+                date(calendar_year, int(m), int(d)) + timedelta(days=int(later)) in free
+                for m, d, later in zip(month, day, next_day, strict=True)
+            ]
+        )
+        weekday = weekday & ~holiday
+    return BillingHours(month, weekday, calendar.clock_hour)
+
+
+@dataclass(frozen=True)
+class Money:
+    """The money side of a study, by option key.
+
+    assumptions : every number the figures rest on, of the whole case, with its origin
+    own_prices : the same of options that state prices of their own
+    """
+
+    currency: str
+    terms: Economics
+    assumptions: tuple[Assumption, ...]
+    own_prices: Mapping[str, tuple[Assumption, ...]]
+    bills: Mapping[str, Bill]
+    life_cycle: Mapping[str, LifeCycle]
+
+
+def option_tariff(option: OptionCase, case: Case) -> Tariff:
+    """The tariff of an option.
+
+    Raises
+    ------
+    InputError : the option counts in another currency than the case, or its costs do
+    """
+    prices = option.case.prices
+    if prices.currency != case.prices.currency:
+        raise InputError(
+            f'option "{option.key}" has prices in {prices.currency} and the case in '
+            f"{case.prices.currency}; write all prices in one currency"
+        )
+    check_currency(option.case.cost, case.prices.currency, f'cost of option "{option.key}": ')
+    return tariff(prices, option.case.folder)
+
+
+def weigh(
+    case: Case, options: tuple[OptionCase, ...], bills: Mapping[str, Bill]
+) -> dict[str, LifeCycle]:
+    """Every option's life-cycle figures against the reference."""
+    costs = {option.key: option.case.cost for option in options}
+    return compare(economics(case.prices), bills, costs, case.reference_key)
+
+
+def money_of(case: Case, options: tuple[OptionCase, ...], bills: Mapping[str, Bill]) -> Money:
+    """The bills of a study with what they rest on and what they mean over the life."""
+    return Money(
+        case.prices.currency,
+        economics(case.prices),
+        assumptions(case.prices),
+        {
+            option.key: assumptions(option.case.prices)
+            for option in options
+            if option.case.prices != case.prices
+        },
+        bills,
+        weigh(case, options, bills),
+    )
+
+
+def money_account(bill: Bill, life_cycle: LifeCycle) -> Annual:
+    """What the annual account says of money and carbon; costs in the currency of the case."""
+    return {
+        "electricity_cost": bill.electricity_charge,
+        "gas_cost": bill.gas_charge,
+        "carbon_cost": bill.carbon_charge,
+        "energy_cost": bill.total,
+        "upkeep_cost": life_cycle.annual_cost - bill.total,
+        "cost_saving": life_cycle.annual_saving,
+        "carbon_kg": bill.carbon_kg,
+        "site_kWh": bill.site_kWh,
+        "source_kWh": bill.source_kWh,
+    }
+
+
+def monthly_money(
+    rates: Tariff, electricity_kW: FloatArray, gas_kW: FloatArray, hours: BillingHours
+) -> pd.DataFrame:
+    """Costs, carbon and source energy of each month, (12 rows); costs in the tariff's currency.
+
+    The months add up to the annual bill.
+    """
+    place = hours.month - 1
+    period = rates.period_table[place, np.where(hours.weekday, 0, 1), hours.hour]
+
+    def by_month(values: FloatArray) -> FloatArray:
+        return np.bincount(place, weights=values, minlength=12).astype(np.float64)
+
+    peak_kW = np.zeros(12)
+    np.maximum.at(peak_kW, place, electricity_kW)
+    demand = rates.demand_price * billed_demand(peak_kW, rates.ratchet_frac, rates.ratchet_months)
+    electricity = by_month(electricity_kW)
+    gas = by_month(gas_kW)
+    carbon = by_month(electricity_kW * rates.carbon_electricity) + gas * rates.carbon_gas
+    energy_cost = by_month(electricity_kW * rates.period_prices[period])
+    electricity_cost = energy_cost + demand + rates.electricity_monthly
+    gas_cost = gas * rates.gas_price + (rates.gas_monthly if gas.sum() > 0.0 else 0.0)
+    carbon_cost = carbon * rates.carbon_price
+    return pd.DataFrame(
+        {
+            "electricity_cost": electricity_cost,
+            "demand_cost": demand,
+            "gas_cost": gas_cost,
+            "carbon_cost": carbon_cost,
+            "energy_cost": electricity_cost + gas_cost + carbon_cost,
+            "carbon_kg": carbon,
+            "source_kWh": electricity * rates.source_electricity + gas * rates.source_gas,
+        }
+    )
+
+
+def bill_of(
+    rates: Tariff, electricity_kW: FloatArray, gas_kW: FloatArray, hours: BillingHours
+) -> Bill:
+    """The bill of one option's year."""
+    return annual_bill(rates, electricity_kW, gas_kW, hours.month, hours.weekday, hours.hour)

@@ -1,0 +1,194 @@
+"""Monthly and annual accounts of a ledger: totals, peaks, hours out of range and their cause."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+
+from dewledger.accounts.humidity_criteria import gram_hours_beyond, longest_spell, out_of_range
+from dewledger.hourly.ledger import COLUMNS, INDEX
+from dewledger.weather.physics.moist_air import FloatArray
+from dewledger.weather.year import WeatherYear
+
+if TYPE_CHECKING:
+    from dewledger.assembly.machine import Machine, Source
+
+Annual = dict[str, Any]
+
+SUMMED = tuple(column.name for column in COLUMNS if column.total == "sum")
+
+# Columns that are bought; together they are electricity_kWh and gas_kWh.
+ELECTRICITY = (
+    "compressor_kWh",
+    "condenser_fan_kWh",
+    "supply_fan_kWh",
+    "reheat_purchased_electricity_kWh",
+    "heating_purchased_electricity_kWh",
+    "outdoor_recovery_power_kWh",
+    "humidifier_electricity_kWh",
+    "room_cooling_electricity_kWh",
+)
+GAS = ("reheat_purchased_gas_kWh", "heating_purchased_gas_kWh", "humidifier_gas_kWh")
+
+# Why an hour is out of range, in order of precedence; the reader learns what would mend it.
+CAUSES = {
+    "system off": "the schedule keeps the unit off",
+    "no humidity control": "nothing asks for drying beyond what sensible cooling gives",
+    "coil-surface floor": "the coil would freeze if it were run colder",
+    "unit at full capacity": "the unit runs flat out; reheat adds no drying here",
+    "reheat short": "the reheat sources cannot give back what more drying would overcool",
+    "within its limit": "control is met; its limit lies outside the range that is counted",
+    "too dry": "the air is drier than the range and nothing adds moisture",
+}
+
+_PEAKS = {
+    "peak_overcooling": "overcooling_heat_kWh",
+    "peak_recovered": "reheat_recovered_kWh",
+    "peak_new_energy": "reheat_new_energy_kWh",
+    "peak_cooling": "cooling_total_kWh",
+}
+
+
+def column(ledger: FloatArray, name: str) -> FloatArray:
+    """One column of a ledger, (8760,)."""
+    values: FloatArray = ledger[INDEX[name]]
+    return values
+
+
+def _added(ledger: FloatArray, names: tuple[str, ...]) -> FloatArray:
+    total: FloatArray = np.sum([column(ledger, name) for name in names], axis=0)
+    return total
+
+
+def electricity_kW(ledger: FloatArray) -> FloatArray:
+    """Electricity bought in each hour, (8760,) kWh per hour."""
+    return _added(ledger, ELECTRICITY)
+
+
+def gas_kW(ledger: FloatArray) -> FloatArray:
+    """Gas bought in each hour, (8760,) kWh per hour, higher heating value."""
+    return _added(ledger, GAS)
+
+
+def reference_source(reference: Machine) -> Source:
+    """The new-energy source that recovered heat is counted against.
+
+    The reference option's first bought source; electric resistance where it buys none.
+    """
+    from dewledger.assembly.machine import Source
+
+    for source in reference.reheat:
+        if source.buys:
+            return source
+    return Source("electric", float("inf"), 1.0, "electricity")
+
+
+def account(ledger: FloatArray, machine: Machine, reference: Machine, year: WeatherYear) -> Annual:
+    """Totals and indices of one option-year; names end in their unit.
+
+    ``recovered_share`` is None where there was no reheat at all.
+    """
+    annual: Annual = {name: float(column(ledger, name).sum()) for name in SUMMED}
+    recovered = annual["reheat_recovered_kWh"]
+    reheat = recovered + annual["reheat_new_energy_kWh"]
+    source = reference_source(reference)
+    avoided = recovered / source.efficiency
+    annual["recovered_share"] = recovered / reheat if reheat > 0.0 else None
+    annual["avoided_new_energy_kWh"] = avoided
+    annual["avoided_electricity_kWh"] = avoided if source.buys == "electricity" else 0.0
+    annual["avoided_gas_kWh"] = avoided if source.buys == "gas" else 0.0
+    annual["avoided_source"] = source.name
+    annual["electricity_kWh"] = float(electricity_kW(ledger).sum())
+    annual["gas_kWh"] = float(gas_kW(ledger).sum())
+    annual.update(_out_of_range(ledger, machine, year))
+    for name, source_column in _PEAKS.items():
+        values = column(ledger, source_column)
+        hour = int(np.argmax(values))
+        annual[f"{name}_kW"] = float(values[hour])
+        annual[f"{name}_hour"] = hour_label(year, hour) if values[hour] > 0.0 else None
+    humidity = column(ledger, "room_hum_ratio_kg_kg")
+    hour = int(np.argmax(humidity))
+    annual["peak_room_hum_ratio_g_kg"] = float(humidity[hour]) * 1000.0
+    annual["peak_room_hum_ratio_hour"] = hour_label(year, hour)
+    annual["heat_closure_max_W"] = float(np.abs(column(ledger, "heat_closure_W")).max())
+    annual["water_closure_max_kg_h"] = float(np.abs(column(ledger, "water_closure_kg_h")).max())
+    annual["refrigerant_closure_max_W"] = float(
+        np.abs(column(ledger, "refrigerant_closure_W")).max()
+    )
+    return annual
+
+
+def _out_of_range(ledger: FloatArray, machine: Machine, year: WeatherYear) -> Annual:
+    rh = column(ledger, "room_rh_frac")
+    occupied = machine.calendar.occupied
+    above, below = out_of_range(rh, machine.range_low, machine.range_high)
+    pressure = year.frame["pressure_Pa"].to_numpy()
+    over, under = gram_hours_beyond(
+        column(ledger, "room_temp_C"),
+        column(ledger, "room_hum_ratio_kg_kg"),
+        pressure,
+        machine.range_low,
+        machine.range_high,
+    )
+    return {
+        "hours_above_range": int(above.sum()),
+        "hours_below_range": int(below.sum()),
+        "hours_above_range_occupied": int((above & occupied).sum()),
+        "hours_below_range_occupied": int((below & occupied).sum()),
+        "longest_spell_above_h": int(longest_spell(above)),
+        "longest_spell_below_h": int(longest_spell(below)),
+        "gram_hours_above": float(over),
+        "gram_hours_below": float(under),
+        "hours_out_by_cause": causes(ledger, machine, above, below),
+    }
+
+
+def causes(
+    ledger: FloatArray, machine: Machine, above: np.ndarray, below: np.ndarray
+) -> dict[str, int]:
+    """Hours out of range by their cause; every such hour has exactly one."""
+    off = column(ledger, "system_off_flag") > 0.0
+    floor = column(ledger, "surface_floor_flag") > 0.0
+    full = column(ledger, "full_capacity_flag") > 0.0
+    short = column(ledger, "reheat_short_flag") > 0.0
+    uncontrolled = np.full(
+        off.shape, machine.control.humidity_control == 0 and machine.control.outdoor_unit.used == 0
+    )
+    tests = {
+        "system off": off,
+        "no humidity control": uncontrolled,
+        "coil-surface floor": floor & full,
+        "unit at full capacity": full,
+        "reheat short": short,
+        "within its limit": np.ones(off.shape, dtype=bool),
+    }
+    left = above.copy()
+    counts = {}
+    for name, test in tests.items():
+        counts[name] = int((left & test).sum())
+        left &= ~test
+    counts["too dry"] = int(below.sum())
+    return counts
+
+
+def monthly_account(ledger: FloatArray, year: WeatherYear) -> pd.DataFrame:
+    """Sums of the ledger's summed columns by month, (12 rows), with a month column 1..12."""
+    frame = pd.DataFrame({name: column(ledger, name) for name in SUMMED})
+    frame["electricity_kWh"] = electricity_kW(ledger)
+    frame["gas_kWh"] = gas_kW(ledger)
+    frame["hours"] = 1
+    month = year.frame["month"].to_numpy()
+    totals = frame.groupby(month).sum()
+    for name in ("room_temp_C", "room_rh_frac", "room_hum_ratio_kg_kg"):
+        totals[f"mean_{name}"] = pd.Series(column(ledger, name)).groupby(month).mean()
+    totals.insert(0, "month", totals.index)
+    return totals.reset_index(drop=True)
+
+
+def hour_label(year: WeatherYear, hour: int) -> str:
+    """An hour of the year for a reader: "Jul 15 16:00", the start of the hour, standard time."""
+    months = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
+    row = year.frame.iloc[hour]
+    return f"{months[int(row['month']) - 1]} {int(row['day'])} {int(row['hour']):02d}:00"

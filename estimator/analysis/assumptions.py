@@ -1,0 +1,208 @@
+"""The named assumptions of a sensitivity, and what other values of them do to a machine.
+
+Values act on the arrays of an assembled machine; what a changed rating does to a unit is what
+building it anew from that rating would do (tested).
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+
+from dewledger.assembly.machine import Machine
+from dewledger.dx_unit.from_rating import rated_coil
+from dewledger.dx_unit.types import TABLE, Unit
+from dewledger.hourly.types import DEW_POINT, DRIVERS, NO_CONTROL
+from dewledger.weather.errors import InputError
+from dewledger.weather.physics.moist_air import STANDARD_PRESSURE_PA
+
+SETPOINT = "humidity set point"
+DEW_SETPOINT = "dew-point set point"
+OUTDOOR_AIR = "outdoor air"
+GAINS = "gains"
+INFILTRATION = "infiltration"
+MOISTURE_STORE = "moisture storage"
+CAPACITY = "rated capacity"
+EFFICIENCY = "rated efficiency"
+EFFECTIVENESS = "coil effectiveness"
+ELECTRICITY_PRICE = "electricity price"
+GAS_PRICE = "gas price"
+WEATHER = "weather year"
+
+# How a value of each is shown: a factor in per cent of likely, a difference in its unit, a choice.
+FACTORS = (
+    OUTDOOR_AIR,
+    GAINS,
+    INFILTRATION,
+    MOISTURE_STORE,
+    CAPACITY,
+    EFFICIENCY,
+    ELECTRICITY_PRICE,
+    GAS_PRICE,
+)
+
+
+class Values(NamedTuple):
+    """One value of each assumption; as they stand, nothing is changed."""
+
+    setpoint: float = 0.0  # difference of a limit in RH
+    dew_setpoint: float = 0.0  # difference [K] of a limit in dew point
+    outdoor_air: float = 1.0
+    gains: float = 1.0
+    infiltration: float = 1.0
+    moisture_store: float = 1.0
+    capacity: float = 1.0
+    efficiency: float = 1.0
+    effectiveness: float = 0.0  # difference
+    electricity_price: float = 1.0
+    gas_price: float = 1.0
+    weather: float = 0.0  # place in the list of weather years
+
+
+FIELDS = {
+    SETPOINT: "setpoint",
+    DEW_SETPOINT: "dew_setpoint",
+    OUTDOOR_AIR: "outdoor_air",
+    GAINS: "gains",
+    INFILTRATION: "infiltration",
+    MOISTURE_STORE: "moisture_store",
+    CAPACITY: "capacity",
+    EFFICIENCY: "efficiency",
+    EFFECTIVENESS: "effectiveness",
+    ELECTRICITY_PRICE: "electricity_price",
+    GAS_PRICE: "gas_price",
+    WEATHER: "weather",
+}
+
+
+_GAINS_SENSIBLE = DRIVERS.index("gains_sensible_W")
+_GAINS_MOISTURE = DRIVERS.index("gains_moisture_kg_s")
+_OUTDOOR_AIR = DRIVERS.index("outdoor_air_kg_s")
+_HUMIDITY_LIMIT = DRIVERS.index("humidity_limit")
+_LOW_HUMIDITY = DRIVERS.index("low_humidity")
+
+
+def limited(machine: Machine) -> int:
+    """What a machine's humidity set point limits: an outdoor-air unit's is its supply dew point,
+    unless it follows the room."""
+    beside = machine.control.outdoor_unit
+    if beside.used == 1 and beside.by_humidity == 0:
+        return DEW_POINT
+    return machine.control.humidity_control
+
+
+def outdoor_air_flows(machine: Machine) -> bool:
+    """Whether the unit ever brings outdoor air."""
+    return float(machine.drivers[:, _OUTDOOR_AIR].max()) > 0.0
+
+
+def _moved(effectiveness: float, by: float) -> float:
+    """An effectiveness moved within 5 to 100 %; one of 0 is of no coil and stays."""
+    return min(max(effectiveness + by, 0.05), 1.0) if effectiveness > 0.0 else 0.0
+
+
+def changed(machine: Machine, values: Values) -> Machine:
+    """A machine whose assumptions have other values; the machine itself where none differs.
+
+    A set point is kept between 5 and 99 % RH, outdoor air within the supply flow, effectiveness
+    between 5 and 100 %.
+    """
+    drivers = machine.drivers
+    moved = (values.setpoint, values.dew_setpoint, values.outdoor_air, values.gains)
+    if moved != (0.0, 0.0, 1.0, 1.0):
+        drivers = drivers.copy()
+        kind = machine.control.humidity_control
+        # One instrument holds both limits, so that what it misreads moves both.
+        humidifies = machine.control.humidifier.kind != 0
+        for place in (_HUMIDITY_LIMIT, _LOW_HUMIDITY) if humidifies else (_HUMIDITY_LIMIT,):
+            if kind == DEW_POINT:
+                drivers[:, place] += values.dew_setpoint
+            elif kind != NO_CONTROL:
+                drivers[:, place] = np.clip(drivers[:, place] + values.setpoint, 0.05, 0.99)
+        outdoor = drivers[:, _OUTDOOR_AIR] * values.outdoor_air
+        # The flow of an outdoor-air unit follows its outdoor air.
+        follows = machine.control.outdoor_unit.used == 1
+        least_share = 1.0 if follows else machine.plant.flow.minimum_share
+        least = machine.plant.flow_kg_s * least_share
+        drivers[:, _OUTDOOR_AIR] = np.minimum(outdoor, least)
+        drivers[:, _GAINS_SENSIBLE] *= values.gains
+        drivers[:, _GAINS_MOISTURE] *= values.gains
+    room = machine.room._replace(
+        infiltration_kg_s=machine.room.infiltration_kg_s * values.infiltration,
+        moisture_store_kg=machine.room.moisture_store_kg * values.moisture_store,
+    )
+    plant = machine.plant
+    if values.effectiveness != 0.0:
+        plant = plant._replace(
+            recovery_effectiveness=_moved(plant.recovery_effectiveness, values.effectiveness),
+            drying_effectiveness=_moved(plant.drying_effectiveness, values.effectiveness),
+        )
+    unit = rerated(machine.unit, values.capacity, values.efficiency)
+    if unit is not machine.unit:
+        plant = plant._replace(rated_latent_W=max(unit.rated_latent_W, 1.0))
+    control = machine.control
+    beside = control.outdoor_unit
+    if beside.used == 1 and beside.by_humidity == 0 and values.dew_setpoint != 0.0:
+        beside = beside._replace(
+            dew_point_C=beside.dew_point_C + values.dew_setpoint,
+            dew_mild_C=beside.dew_mild_C + values.dew_setpoint,
+        )
+        control = control._replace(outdoor_unit=beside)
+    return replace(machine, drivers=drivers, room=room, plant=plant, unit=unit, control=control)
+
+
+def rerated(unit: Unit, capacity: float, efficiency: float) -> Unit:
+    """The unit that its rating would make with other capacity and efficiency; same heat ratio.
+
+    Factors on the net rated capacity, total and sensible, and on the rated efficiency, which counts
+    all fans where the rating is net. The compressor keeps its kind: its map is scaled.
+    """
+    if capacity == 1.0 and efficiency == 1.0:
+        return unit
+    old = unit.map
+    net_W = unit.rated_total_W - unit.rated_fan_W
+    power_W = unit.rated_compressor_W + old.condenser_fan_W + unit.rated_fan_W
+    total_W = capacity * net_W + unit.rated_fan_W
+    sensible_W = capacity * (unit.rated_sensible_W - unit.rated_fan_W) + unit.rated_fan_W
+    compressor_W = power_W * capacity / efficiency - old.condenser_fan_W - unit.rated_fan_W
+    if compressor_W <= 0.0:
+        raise InputError(
+            "the changed rating leaves the compressor no power; narrow the range of the rating"
+        )
+    cooling_factor = total_W / unit.rated_total_W
+    power_factor = compressor_W / unit.rated_compressor_W
+    if old.kind == TABLE:
+        new = old._replace(
+            table_total_W=old.table_total_W * cooling_factor,
+            table_sensible_W=old.table_sensible_W * (sensible_W / unit.rated_sensible_W),
+            table_compressor_W=old.table_compressor_W * power_factor,
+        )
+        surface, bypass = unit.rated_surface_C, unit.rated_bypass
+    else:
+        surface, bypass = rated_coil(
+            total_W,
+            sensible_W,
+            unit.rated_flow_kg_s,
+            unit.rated_temp_in_C,
+            unit.rated_wet_bulb_C,
+            STANDARD_PRESSURE_PA,
+        )
+        new = old._replace(
+            cooling_W=old.cooling_W * cooling_factor,
+            compressor_W=old.compressor_W * power_factor,
+            surface_resistance_K_W=(surface - unit.rated_suction_C) / total_W,
+            bypass_area_kg_s=-unit.rated_flow_kg_s * float(np.log(bypass)),
+        )
+    lift_K = unit.rated_condensing_C - unit.rated_outdoor_C
+    new = new._replace(condenser_conductance_W_K=(total_W + compressor_W) / lift_K)
+    return replace(
+        unit,
+        map=new,
+        rated_total_W=total_W,
+        rated_sensible_W=sensible_W,
+        rated_compressor_W=compressor_W,
+        rated_surface_C=surface,
+        rated_bypass=bypass,
+    )

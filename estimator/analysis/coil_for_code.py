@@ -1,0 +1,216 @@
+"""The smallest condenser-heat coil with which a code's share of recovered reheat is met."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
+
+import numpy as np
+
+from dewledger.accounts.energy import column
+from dewledger.analysis.monte_carlo import FloatArray
+from dewledger.assembly.machine import Machine, Source
+from dewledger.case.allowance import Allowance
+from dewledger.codes.determination import recovered_share_threshold
+from dewledger.codes.judging import apart, no_less, written
+from dewledger.components.supply_fan import VARIABLE_FLOW
+from dewledger.hourly.types import CONDENSER
+from dewledger.quantities import Display, rounded, show
+
+# Effectiveness of a condenser-heat coil that is not there yet: common practice, no source.
+ADDED_EFFECTIVENESS = 0.6
+
+
+# The coil's size is found to this share of the largest tried.
+COIL_TOLERANCE = 0.005
+
+
+Solve = Callable[[Machine], FloatArray]
+
+
+@dataclass(frozen=True)
+class CoilSize:
+    """How the condenser-heat coil's size bears on the code's answer.
+
+    threshold : the recovered share asked for; None where the code asks for none
+    answer : the smallest coil that reaches it; None where no size decides
+    sentence : the answer for a reader
+    """
+
+    threshold: float | None
+    answer: CoilAnswer | None
+    sentence: str
+
+
+def with_coil(machine: Machine, capacity_W: float) -> Machine:
+    """The machine with a condenser-heat coil of a capacity; one is put first where there is none.
+
+    Exact: the same arrays that the case would have given.
+    """
+    plant = machine.plant
+    if plant.recovery_effectiveness > 0.0:
+        sources = machine.sources.copy()
+        sources[sources[:, 0] == CONDENSER, 1] = capacity_W
+        reheat = tuple(
+            replace(source, capacity_W=capacity_W) if source.name == "condenser" else source
+            for source in machine.reheat
+        )
+        plant = plant._replace(recovery_capacity_W=capacity_W)
+    else:
+        row = np.array([[float(CONDENSER), capacity_W, 1.0, 0.0, 0.0]])
+        sources = np.vstack([row, machine.sources])
+        reheat = (Source("condenser", capacity_W, 1.0, ""), *machine.reheat)
+        plant = plant._replace(
+            recovery_effectiveness=ADDED_EFFECTIVENESS,
+            recovery_capacity_W=capacity_W,
+            reheat_before_W=0.0,
+            reheat_after_W=plant.reheat_before_W + plant.reheat_after_W,
+        )
+    return replace(machine, plant=plant, sources=np.ascontiguousarray(sources), reheat=reheat)
+
+
+def _share_with(machine: Machine, solve: Solve, capacity_W: float) -> float | None:
+    ledger = solve(with_coil(machine, capacity_W))
+    recovered = float(column(ledger, "reheat_recovered_kWh").sum())
+    reheat = recovered + float(column(ledger, "reheat_new_energy_kWh").sum())
+    return recovered / reheat if reheat > 0.0 else None
+
+
+def coil_size(
+    machine: Machine,
+    annual: dict[str, Any],
+    ledger: FloatArray,
+    allowance: Allowance,
+    solve: Solve,
+    display: Display,
+) -> CoilSize:
+    """How much smaller or larger the condenser-heat coil could be before the answer changes."""
+    varies = machine.plant.flow.kind == VARIABLE_FLOW and machine.control.outdoor_unit.used == 0
+    threshold = recovered_share_threshold(allowance.code, allowance.edition, varies)
+    if threshold is None:
+        return CoilSize(
+            None, None, "The code asks for no recovered share, so no coil size decides."
+        )
+    buys = any(source.buys for source in machine.reheat)
+    if machine.plant.drying_effectiveness > 0.0 and machine.plant.recovery_effectiveness == 0.0:
+        return CoilSize(
+            threshold, None, "The recovered heat comes from no condenser-heat coil to be sized."
+        )
+    has_coil = machine.plant.recovery_effectiveness > 0.0
+    if not machine.reheat or (not has_coil and annual["reheat_new_energy_kWh"] <= 0.0):
+        return CoilSize(threshold, None, "No reheat occurred, so no coil size decides.")
+    largest_given_W = _largest_given_W(ledger)
+    if not buys:
+        size = show(largest_given_W, "heat flow", display)
+        return CoilSize(
+            threshold,
+            None,
+            "Nothing is bought beside the condenser heat, so the recovered share is 100 % with a "
+            f"coil of any size; one below {size}, the most it gave in any hour, would leave heat "
+            "short or the room wetter instead.",
+        )
+    rejected_W = machine.unit.rated_rejected_W
+    evaluate = partial(_share_with, machine, solve)
+    if not has_coil:
+        answer = smallest_coil(
+            evaluate, threshold, rejected_W, COIL_TOLERANCE * rejected_W, None, display
+        )
+        if answer.capacity_W is None:
+            return CoilSize(
+                threshold, answer, f"Condenser heat ahead of it would not do. {answer.sentence}"
+            )
+        size = show(answer.capacity_W, "heat flow", display)
+        return CoilSize(
+            threshold,
+            answer,
+            f"A condenser-heat coil of {size} put ahead of the bought heat (effectiveness "
+            f"{100.0 * ADDED_EFFECTIVENESS:.0f} %) would recover {100.0 * threshold:.0f} % "
+            "and meet the rule.",
+        )
+    stated_W = machine.plant.recovery_capacity_W
+    limited = stated_W < rejected_W
+    designed_W = stated_W if limited else largest_given_W
+    largest_W = rejected_W if limited else max(largest_given_W, 1.0)
+    answer = smallest_coil(
+        evaluate, threshold, largest_W, COIL_TOLERANCE * largest_W, designed_W, display
+    )
+    sentence = answer.sentence
+    if not limited:
+        size = show(largest_given_W, "heat flow", display)
+        sentence += (
+            f" The case states no size; “designed” is {size}, the most the coil gave in any hour."
+        )
+    return CoilSize(threshold, answer, sentence)
+
+
+def _largest_given_W(ledger: FloatArray) -> float:
+    """The most condenser heat given while the compressor ran, W."""
+    given = 1000.0 * column(ledger, "reheat_recovered_kWh")
+    runtime = column(ledger, "compressor_runtime_frac")
+    rate = np.divide(given, runtime, out=np.zeros_like(given), where=runtime > 0.0)
+    return float(rate.max())
+
+
+@dataclass(frozen=True)
+class CoilAnswer:
+    """The smallest coil whose year reaches a recovered share.
+
+    capacity_W : that coil, to the stated tolerance; None where no coil up to the largest tried does
+    share : recovered share with it, or with the largest tried; None where no reheat occurred
+    runs : years solved to find it
+    """
+
+    capacity_W: float | None
+    share: float | None
+    runs: int
+    sentence: str
+
+
+def smallest_coil(
+    evaluate: Callable[[float], float | None],
+    threshold: float,
+    largest_W: float,
+    tolerance_W: float,
+    designed_W: float | None = None,
+    display: Display = "I-P",
+) -> CoilAnswer:
+    """The smallest coil capacity [W] with at least a recovered share, by bisection.
+
+    Parameters
+    ----------
+    evaluate : recovered share (fraction) of a year with a coil of a capacity [W]; None where the
+        year has no reheat. More capacity must not lower the share.
+    threshold : the share asked for, a fraction
+    largest_W : the largest capacity to try
+    tolerance_W : the answer is at most this much above the true one
+    designed_W : the coil of the design; the sentence says how much it may shrink, or must grow
+    """
+    asked = written(threshold, "fraction", display)
+    share = evaluate(largest_W)
+    if share is None:
+        return CoilAnswer(None, None, 1, "No reheat occurred, so no coil size decides.")
+    if not no_less(share, threshold):
+        largest = show(largest_W, "heat flow", display)
+        seen, asked = apart(share, threshold, "fraction", display)
+        return CoilAnswer(
+            None, share, 1, f"No coil up to {largest} reaches {asked}: the largest recovers {seen}."
+        )
+    low, high, runs = 0.0, largest_W, 1
+    while high - low > tolerance_W:
+        middle = 0.5 * (low + high)
+        found = evaluate(middle)
+        runs += 1
+        if found is not None and no_less(found, threshold):
+            high, share = middle, found
+        else:
+            low = middle
+    size = show(high, "heat flow", display)
+    sentence = f"A coil of {size} is the smallest that recovers {asked}"
+    if designed_W is not None:
+        change = abs(high - designed_W)
+        way = "larger" if high > designed_W else "smaller"
+        share_of = f" ({rounded(100.0 * change / designed_W, 2)} %)" if designed_W > 0.0 else ""
+        sentence += f": {show(change, 'heat flow', display, 2)}{share_of} {way} than designed"
+    return CoilAnswer(high, share, runs, f"{sentence}.")

@@ -1,0 +1,188 @@
+"""What a study says to those who sign: the energy code, the humidity criteria, mould.
+
+The code findings come from codes/determination.py on the facts of codes/facts_of_year.py, the
+criteria from accounts/humidity_criteria.py.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from dewledger.accounts import humidity_criteria as humidity
+from dewledger.accounts.energy import column
+from dewledger.analysis.coil_for_code import CoilSize, Solve, coil_size
+from dewledger.assembly.machine import Machine
+from dewledger.case import OptionCase
+from dewledger.case.humidity import OwnCriterion
+from dewledger.codes.determination import (
+    Allowance,
+    Determination,
+    determine,
+)
+from dewledger.codes.facts_of_year import reheat_facts
+from dewledger.codes.rating_standards import YearEfficiency, year_efficiency
+from dewledger.data.humidity_criteria import Criterion, criterion
+from dewledger.quantities import Display, show
+from dewledger.weather.physics.moist_air import FloatArray
+from dewledger.weather.year import WeatherYear
+
+ASSUMED = Allowance(code="90.1", edition="2019")
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """One option judged.
+
+    code_assumed : the case names no code, so one is assumed
+    own_range : the year against the case's own humidity range
+    criteria : and against the published criteria that the case names
+    efficiency : moisture removed over the energy charged to it, by month
+    """
+
+    code_assumed: bool
+    determination: Determination
+    coil: CoilSize
+    own_range: humidity.Finding
+    criteria: tuple[humidity.Finding, ...]
+    mould: humidity.MouldFinding
+    efficiency: YearEfficiency
+
+
+def judge_option(
+    option: OptionCase,
+    machine: Machine,
+    ledger: FloatArray,
+    annual: dict[str, Any],
+    reference: tuple[Machine, FloatArray],
+    year: WeatherYear,
+    solve: Solve,
+    display: Display,
+) -> Judgement:
+    """Judge one option's year.
+
+    Parameters
+    ----------
+    reference : machine and ledger of the reference option, which stands for the code's baseline
+    solve : solves a changed machine's year, for the size of the coil
+    """
+    stated = option.case.allowance
+    allowance = stated or ASSUMED
+    facts = reheat_facts(option, machine, ledger, annual, reference, allowance)
+    occupied = machine.calendar.occupied
+    frame = year.frame
+    month = frame["month"].to_numpy().astype(np.int64)
+    temp = column(ledger, "room_temp_C")
+    w = column(ledger, "room_hum_ratio_kg_kg")
+    pressure = frame["pressure_Pa"].to_numpy()
+
+    def held(criterion: Criterion) -> humidity.Finding:
+        return humidity.evaluate(
+            criterion,
+            temp,
+            w,
+            pressure,
+            occupied,
+            month,
+            frame["temp_dew_C"].to_numpy(),
+            year.station.dehumidification_dew_point_C,
+        )
+
+    settings = option.case.humidity
+    own = Criterion(
+        "own-range",
+        "The case’s own range",
+        "relative humidity",
+        float(settings.range_low),
+        float(settings.range_high),
+    )
+    determination = determine(allowance, facts, display)
+    coil = coil_size(machine, annual, ledger, allowance, solve, display)
+    return Judgement(
+        stated is None,
+        determination,
+        replace(coil, sentence=_whatever_the_coil(determination) + coil.sentence),
+        held(own),
+        tuple(
+            held(criterion)
+            for criterion in (
+                *(criterion(key) for key in settings.criteria),
+                *(_own(place, one) for place, one in enumerate(settings.own_criteria, 1)),
+            )
+        ),
+        _mould(option, temp, w, pressure, column(ledger, "outdoor_temp_C"), month, display),
+        year_efficiency(column(ledger, "condensate_kg"), drying_energy_kWh(ledger), month),
+    )
+
+
+def _own(place: int, stated: OwnCriterion) -> Criterion:
+    """A criterion of the case's own."""
+    low, high = stated.limits()
+    temp_low, temp_high = stated.temperature_low, stated.temperature_high
+    return Criterion(
+        f"own-{place}",
+        stated.title,
+        stated.measure,
+        None if low is None else float(low),
+        None if high is None else float(high),
+        float(stated.seasonal_drift),
+        None if temp_low is None else float(temp_low),
+        None if temp_high is None else float(temp_high),
+        stated.hours,
+        "",
+        stated.source,
+        "not verified",
+    )
+
+
+def _whatever_the_coil(determination: Determination) -> str:
+    """That the answer hangs on no coil, where an exception is met that asks for no recovered heat;
+    empty where it does."""
+    items = [
+        finding.rule.item
+        for finding in determination.exceptions
+        if finding.verdict == "met" and finding.rule.test != "recovered_share"
+    ]
+    if determination.verdict != "allowed" or not items:
+        return ""
+    met = f"Exception {items[0]} is" if len(items) == 1 else f"Exceptions {', '.join(items)} are"
+    return f"{met} met whatever the coil. "
+
+
+def drying_energy_kWh(ledger: FloatArray) -> FloatArray:
+    """Compressor, fans and bought reheat of each hour: what AHRI 920 counts."""
+    names = (
+        "compressor_kWh",
+        "condenser_fan_kWh",
+        "supply_fan_kWh",
+        "reheat_purchased_electricity_kWh",
+        "reheat_purchased_gas_kWh",
+    )
+    total: FloatArray = np.sum([column(ledger, name) for name in names], axis=0)
+    return total
+
+
+def _mould(
+    option: OptionCase,
+    temp: FloatArray,
+    w: FloatArray,
+    pressure: FloatArray,
+    outdoor: FloatArray,
+    month: humidity.IntArray,
+    display: Display,
+) -> humidity.MouldFinding:
+    settings = option.case.humidity
+    stated = settings.cold_surface_temperature
+    if stated is not None:
+        words = f"a surface kept at {show(float(stated), 'temperature', display)}"
+        return humidity.mould(float(stated), temp, w, pressure, month, words)
+    factor = float(settings.cold_surface_factor)
+    surface = humidity.surface_temp_from_factor(temp, outdoor, factor)
+    words = f"an inside surface {100.0 * factor:.0f} % of the way from outdoor to room temperature"
+    return humidity.mould(surface, temp, w, pressure, month, words)
+
+
+# ---------------------------------------------------------------------------------------------
+# Size of the condenser-heat coil

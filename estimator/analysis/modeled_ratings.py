@@ -1,0 +1,215 @@
+"""Rating points of an option's unit: the model run at a standard's conditions.
+
+Modeled, not certified. The arithmetic of the standards is in codes/rating_standards.py; here the
+unit of a machine becomes the function it asks for, its condensing temperature solved at each
+condition.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dewledger.assembly.machine import Machine
+from dewledger.case import Case
+from dewledger.case.checks import design_outdoor_flow
+from dewledger.codes.rating_standards import (
+    BTU_H_PER_W,
+    Capacity,
+    Comparison,
+    EfficiencyRating,
+    MoistureRating,
+    Running,
+    UnitModel,
+    compare,
+    efficiency_rating,
+    minimums,
+    moisture_rating,
+)
+from dewledger.dx_unit.steady_state import condensing_without_recovery, steady_state
+from dewledger.dx_unit.types import FACE_SPLIT, STAGES, TABLE, VARIABLE
+from dewledger.weather.physics.moist_air import (
+    STANDARD_PRESSURE_PA,
+    enthalpy,
+    heat_capacity,
+    hum_ratio_from_wet_bulb,
+    temp_from_enthalpy,
+)
+
+MOISTURE_KEYS = ("ISMRE", "ISMRE2", "ISMRE2-70")
+# Below this net capacity a unit is rated by AHRI 210/240 and not by AHRI 340/360.
+SMALLEST_W = 65_000.0 / BTU_H_PER_W
+
+
+@dataclass(frozen=True)
+class ModelledRatings:
+    """What an option's unit would score, and the least values beside it.
+
+    efficiency : AHRI 340/360, of a unit that returns room air; None for an outdoor-air unit
+    moisture : AHRI 920, of a unit on outdoor air alone; empty for any other
+    comparisons : against the least values of codes for equipment of its size
+    notes : what a reader must know of how it was rated
+    """
+
+    efficiency: EfficiencyRating | None
+    moisture: tuple[MoistureRating, ...]
+    comparisons: tuple[Comparison, ...]
+    notes: tuple[str, ...]
+
+
+def capacity_of(machine: Machine) -> Capacity:
+    """How the unit's displacement can be set."""
+    plant = machine.plant
+    if machine.unit.map.kind == TABLE:
+        return Capacity()
+    if plant.capacity_control == VARIABLE:
+        return Capacity((min(plant.minimum_fraction, 1.0), 1.0), continuous=True)
+    if plant.capacity_control in (STAGES, FACE_SPLIT):
+        steps = sorted({stage for stage in plant.stages if stage > 0.0})
+        return Capacity(tuple(steps))
+    return Capacity()
+
+
+def unit_model(machine: Machine, flow_kg_s: float, fan_W: float) -> UnitModel:
+    """The unit of a machine as a function of a rating condition, at standard pressure.
+
+    Parameters
+    ----------
+    flow_kg_s, fan_W : supply air (dry) and supply fan of the rating
+
+    The condensing temperature is outdoor temperature plus heat rejected over the condenser's
+    conductance, held at the floor. Condenser heat that could be given back is what the reheat coil
+    takes from a condenser not raised for it.
+    """
+    plant = machine.plant
+    unit_map = machine.unit.map
+
+    def run(outdoor_C: float, temp_C: float, wet_bulb_C: float, share: float) -> Running:
+        w = hum_ratio_from_wet_bulb(temp_C, wet_bulb_C, STANDARD_PRESSURE_PA)
+        fan_rise = fan_W / (flow_kg_s * heat_capacity(w))
+        entering = temp_C + fan_rise if plant.blow_through == 1 else temp_C
+        split = plant.capacity_control == FACE_SPLIT
+        displacement, face = (1.0, share) if split else (share, 1.0)
+
+        def at(condensing_C: float) -> tuple[float, float, float, float, float]:
+            total, _, compressor, _, _, leaving, w_out, _ = steady_state(
+                unit_map, displacement, entering, w, STANDARD_PRESSURE_PA, flow_kg_s, condensing_C,
+                10.0,
+            )  # fmt: skip
+            if face < 1.0:
+                # The rest of the face passes air untreated.
+                total, compressor = face * total, face * compressor
+                w_out = face * w_out + (1.0 - face) * w
+                leaving = temp_from_enthalpy(enthalpy(entering, w) - total / flow_kg_s, w_out)
+            balance = condensing_without_recovery(
+                unit_map, outdoor_C, total + compressor, plant.condensing_floor_C
+            )
+            return total, compressor, leaving, w_out, balance
+
+        # More condensing temperature means less heat to reject: one crossing.
+        low, high = plant.condensing_floor_C, max(at(plant.condensing_floor_C)[4], 1.0) + 1.0
+        for _ in range(80):
+            middle = 0.5 * (low + high)
+            if at(middle)[4] > middle:
+                low = middle
+            else:
+                high = middle
+            if high - low < 1e-11:
+                break
+        condensing = 0.5 * (low + high)
+        total, compressor, leaving, w_out, _ = at(condensing)
+        rejected = total + compressor
+        reheat = 0.0
+        if plant.recovery_effectiveness > 0.0:
+            reach = plant.recovery_effectiveness * flow_kg_s * heat_capacity(w_out)
+            reheat = min(
+                rejected,
+                plant.recovery_capacity_W,
+                _given_back(
+                    reach, leaving, outdoor_C, rejected, unit_map.condenser_conductance_W_K,
+                    plant.condensing_floor_C,
+                ),
+            )  # fmt: skip
+        supply = leaving
+        if plant.blow_through == 0:
+            supply += fan_W / (flow_kg_s * heat_capacity(w_out))
+        return Running(
+            total, compressor, unit_map.condenser_fan_W, fan_W, supply, w_out, flow_kg_s, reheat
+        )
+
+    return run
+
+
+def _given_back(
+    reach_W_K: float,
+    leaving_C: float,
+    outdoor_C: float,
+    rejected_W: float,
+    conductance_W_K: float,
+    floor_C: float,
+) -> float:
+    """Heat the reheat coil takes where its own taking lowers the condensing temperature.
+
+    reach (condensing - leaving) with condensing = outdoor + (rejected - heat) / conductance, or the
+    floor where that is higher.
+    """
+    at_floor = reach_W_K * (floor_C - leaving_C)
+    undiverted = outdoor_C + rejected_W / conductance_W_K
+    floating = reach_W_K * (undiverted - leaving_C) / (1.0 + reach_W_K / conductance_W_K)
+    return max(at_floor, floating, 0.0)
+
+
+def rate_machine(case: Case, machine: Machine, outdoor_air: bool | None = None) -> ModelledRatings:
+    """Rate the unit of an option by the standard for its kind.
+
+    Parameters
+    ----------
+    outdoor_air : rate it on outdoor air alone; by default an outdoor-air unit, and any whose supply
+        air is all outdoor air
+    """
+    unit = machine.unit
+    plant = machine.plant
+    if outdoor_air is None:
+        most = float(case.air.supply_flow) * (1.0 - 1e-9)
+        outdoor_air = case.outdoor_unit is not None or design_outdoor_flow(case) >= most
+    capacity = capacity_of(machine)
+    if outdoor_air:
+        model = unit_model(machine, plant.flow_kg_s, plant.fan_W)
+        rated = tuple(moisture_rating(model, capacity, key) for key in MOISTURE_KEYS)
+        comparisons = tuple(
+            found
+            for rating in rated
+            if rating.value is not None
+            for found in compare(rating.standard.key, rating.value, unit.rated_total_W)
+        )
+        notes = [
+            "Rated on outdoor air alone at the case’s supply flow and fan power, without energy "
+            "recovery."
+        ]
+        if case.air.recovery is not None:
+            asked = ", ".join(
+                f"{low.metric} {low.value:g} ({low.source}; {low.standing})"
+                for low in minimums()
+                if low.energy_recovery is True
+            )
+            notes.append(
+                "The recovery device is left out of the rating; with it a unit must reach "
+                f"{asked}, which cannot be determined here: needs a certified rating."
+            )
+        return ModelledRatings(None, rated, comparisons, tuple(notes))
+    fan_W = unit.rated_fan_W if unit.rated_fan_W > 0.0 else plant.fan_W
+    rating = efficiency_rating(unit_model(machine, unit.rated_flow_kg_s, fan_W), capacity)
+    heating = "electric or none" if case.heating.source in ("electric", "heat pump") else "other"
+    comparisons = tuple(
+        found
+        for metric, value in (("EER", rating.full_load_eer), ("IEER", rating.ieer))
+        for found in compare(metric, value, rating.net_capacity_W, heating)  # type: ignore[arg-type]
+    )
+    listed = []
+    if unit.rated_fan_W <= 0.0:
+        listed.append("The rating states no supply fan; the case’s own fan is counted.")
+    if rating.net_capacity_W < SMALLEST_W * (1.0 - 1e-9):
+        listed.append(
+            "The unit is below 65,000 Btu/h, where AHRI 210/240 rates instead; these figures stand "
+            "beside no least value."
+        )
+    return ModelledRatings(rating, (), comparisons, tuple(listed))

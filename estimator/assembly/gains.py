@@ -1,0 +1,248 @@
+"""Sensible heat and moisture that arise in the room, hour by hour."""
+
+from __future__ import annotations
+
+import csv
+import math
+import re
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+from dewledger.assembly.calendar import HOURS, Calendar
+from dewledger.case.base import listed, nearest
+from dewledger.case.gains import LoadsFile
+from dewledger.case.model import Case
+from dewledger.quantities import parse
+from dewledger.weather.errors import InputError
+from dewledger.weather.physics.moist_air import vapour_enthalpy
+
+FloatArray = npt.NDArray[np.float64]
+
+# Columns a file of loads may have: what they are, and the unit their name ends in.
+_FILE_COLUMNS = {
+    "sensible_W": ("sensible", "W"),
+    "sensible_kW": ("sensible", "kW"),
+    "sensible_Btu_h": ("sensible", "Btu/h"),
+    "sensible_kBtu_h": ("sensible", "kBtu/h"),
+    "latent_W": ("latent", "W"),
+    "latent_kW": ("latent", "kW"),
+    "latent_Btu_h": ("latent", "Btu/h"),
+    "latent_kBtu_h": ("latent", "kBtu/h"),
+    "moisture_kg_s": ("moisture", "kg/s"),
+    "moisture_kg_h": ("moisture", "kg/h"),
+    "moisture_g_h": ("moisture", "g/h"),
+    "moisture_lb_h": ("moisture", "lb/h"),
+}
+
+
+@dataclass(frozen=True)
+class Gains:
+    """Gains of each hour of the year; arrays of 8760, read-only.
+
+    lights_W, equipment_W : electric power of lights and equipment, part of sensible_W
+    """
+
+    sensible_W: FloatArray
+    moisture_kg_s: FloatArray
+    lights_W: FloatArray
+    equipment_W: FloatArray
+
+
+def hourly_gains(case: Case, calendar: Calendar) -> Gains:
+    """Gains of a case: people, lights, equipment, process and file added up.
+
+    Latent heat becomes vapour at the vapour's enthalpy at the cooling set point.
+    """
+    loads = case.loads
+    floor_area = float(case.room.floor_area)
+    heat_of_vapour = vapour_enthalpy(float(case.room.cooling_setpoint))
+    sensible = np.zeros(HOURS)
+    moisture = np.zeros(HOURS)
+    if loads.people is not None:
+        people = loads.people
+        assert people.sensible is not None
+        assert people.latent is not None
+        present = people.number(floor_area) * calendar.profile_values(case.profile(people.profile))
+        sensible += present * float(people.sensible)
+        moisture += present * float(people.latent) / heat_of_vapour
+    electric = []
+    for table in (loads.lights, loads.equipment):
+        power = np.zeros(HOURS)
+        if table is not None:
+            full = table.power
+            if full is None:
+                assert table.power_density is not None
+                full = table.power_density * floor_area
+            power = float(full) * calendar.profile_values(case.profile(table.profile))
+        electric.append(power)
+        sensible += power
+    if loads.process is not None:
+        running = calendar.profile_values(case.profile(loads.process.profile))
+        sensible += float(loads.process.sensible) * running
+        moisture += float(loads.process.moisture) * running
+    if loads.file is not None:
+        file_sensible, file_latent, file_moisture = read_loads(loads.file, case.folder)
+        sensible += file_sensible
+        moisture += file_moisture + file_latent / heat_of_vapour
+    gains = Gains(sensible, moisture, *electric)
+    for array in (gains.sensible_W, gains.moisture_kg_s, gains.lights_W, gains.equipment_W):
+        array.setflags(write=False)
+    return gains
+
+
+def read_loads(file: LoadsFile, folder: Path) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Sensible heat [W], latent heat [W] and vapour [kg/s] of each hour of a CSV, summed by kind.
+
+    Raises
+    ------
+    InputError : no such file or column, not 8760 rows, a cell that is no number, times that are
+        not those of the weather year
+    """
+    path = folder / file.path
+    place = f'[loads.file] "{path.name}"'
+    try:
+        with path.open(newline="", encoding="utf-8-sig") as opened:
+            rows = [row for row in csv.reader(opened) if any(cell.strip() for cell in row)]
+    except OSError as error:
+        raise InputError(
+            f'[loads.file] path: "{path}" cannot be read ({error.strerror}); write the path '
+            "relative to the case file"
+        ) from None
+    except (UnicodeDecodeError, csv.Error):
+        raise InputError(f"{place} is not a CSV in UTF-8; save it as one") from None
+    if not rows:
+        raise InputError(f"{place} is empty; write a head and 8760 rows")
+    head = [cell.strip() for cell in rows[0]]
+    chosen = _chosen_columns(file, head, place)
+    body = rows[1:]
+    if len(body) != HOURS:
+        leap = " (leave out 29 February)" if len(body) == 8784 else ""
+        raise InputError(
+            f"{place} has {len(body)} rows; write 8760, one for each hour of local standard time"
+            f"{leap}"
+        )
+    _require_aligned(head, body, place)
+    totals = {"sensible": np.zeros(HOURS), "latent": np.zeros(HOURS), "moisture": np.zeros(HOURS)}
+    for name, index in chosen.items():
+        what, unit = _FILE_COLUMNS[name]
+        kind = "moisture flow" if what == "moisture" else "heat flow"
+        factor = float(parse(f"1 {unit}", kind))
+        values = [_number(row, index, i, head[index], place) for i, row in enumerate(body)]
+        totals[what] += np.array(values) * factor
+    return totals["sensible"], totals["latent"], totals["moisture"]
+
+
+# Heads of columns that tell the time of a row, in small letters.
+_STAMPS = ("time", "timestamp", "datetime", "date/time", "date and time", "date time")
+_STAMP = re.compile(
+    r"\s*(?:(?:\d{4}-)?(\d{1,2})-|(\d{1,2})/)(\d{1,2})(?:/\d{2,4})?[ T]+(\d{1,2})(?::\d\d)?"
+)
+
+
+def _require_aligned(head: list[str], body: list[list[str]], place: str) -> None:
+    """InputError where columns of times show that row i is not hour i of the weather year.
+
+    An hour may carry its begin, its middle or its end; without such columns the order stands.
+    """
+    at = {title.lower(): index for index, title in enumerate(head)}
+    found = _row_hours(at, head, body, place)
+    if not found:
+        return
+    first = found[0]
+    if first not in (0, 1):
+        raise InputError(
+            f"{place} begins at {_told(first)}; write the hour from 01-01 00:00 first, in local "
+            "standard time"
+        )
+    for i, hour in enumerate(found):
+        if hour != (i + first) % HOURS:
+            raise InputError(
+                f"{place} has {_told(hour)} in hour {i + 1} of the year, where "
+                f"{_told((i + first) % HOURS)} is due; write every hour in its order, in local "
+                "standard time without summer time"
+            )
+
+
+def _row_hours(at: dict[str, int], head: list[str], body: list[list[str]], place: str) -> list[int]:
+    """Hour of the year that each row's own columns tell, or nothing."""
+
+    def cell(i: int, name: str) -> str:
+        return body[i][at[name]] if at[name] < len(body[i]) else ""
+
+    rows = range(len(body))
+    stamp = next((name for name in _STAMPS if name in at), None)
+    if {"month", "day", "hour"} <= set(at):
+        written = [f"{cell(i, 'month')}-{cell(i, 'day')} {cell(i, 'hour')}" for i in rows]
+        title = "hour"
+    elif stamp is not None and "date" in at:
+        written = [f"{cell(i, 'date')} {cell(i, stamp)}" for i in rows]
+        title = head[at[stamp]]
+    elif stamp is not None:
+        written = [cell(i, stamp) for i in rows]
+        title = head[at[stamp]]
+    else:
+        return []
+    return [_hour_of_year(text, i, title, place) for i, text in enumerate(written)]
+
+
+def _hour_of_year(text: str, i: int, title: str, place: str) -> int:
+    match = _STAMP.match(text)
+    try:
+        if not match or int(match[4]) > 24:
+            raise ValueError
+        day = date(2023, int(match[1] or match[2]), int(match[3]))
+    except ValueError:
+        raise InputError(
+            f'{place} has "{text}" in column "{title}" of hour {i + 1} of the year; write times '
+            "such as 2023-01-31 14:00 without 29 February, or leave that column out"
+        ) from None
+    return ((day - date(2023, 1, 1)).days * 24 + int(match[4])) % HOURS
+
+
+def _told(hour: int) -> str:
+    time = datetime(2023, 1, 1) + timedelta(hours=hour)
+    return f"{time:%m-%d %H:00}"
+
+
+def _chosen_columns(file: LoadsFile, head: list[str], place: str) -> dict[str, int]:
+    """Our column name and its index in the file."""
+    if file.columns is None:
+        chosen = {name: head.index(name) for name in _FILE_COLUMNS if name in head}
+        if not chosen:
+            raise InputError(
+                f"{place} has no column that names a load and its unit; its head is "
+                f"{', '.join(head[:6])}; name one sensible_W, or write columns = "
+                f'{{ sensible_W = "{head[0]}" }}'
+            )
+        return chosen
+    chosen = {}
+    for name, title in file.columns.items():
+        if name not in _FILE_COLUMNS:
+            raise InputError(
+                f"[loads.file] columns: {name} is not known{nearest(name, _FILE_COLUMNS)}; write "
+                f"{listed(_FILE_COLUMNS)}"
+            )
+        if title not in head:
+            raise InputError(
+                f'{place} has no column "{title}"{nearest(title, head)}; its head is '
+                f"{', '.join(head[:6])}"
+            )
+        chosen[name] = head.index(title)
+    return chosen
+
+
+def _number(row: list[str], index: int, i: int, title: str, place: str) -> float:
+    cell = row[index].strip() if index < len(row) else ""
+    try:
+        value = float(cell)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise InputError(
+            f'{place} has "{cell}" in column "{title}" of hour {i + 1} of the year; write a number'
+        )
+    return value

@@ -1,0 +1,254 @@
+"""From an option of a case and a weather year to the floats and arrays the hourly loop takes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from dewledger.assembly.air import (
+    air_flows,
+    devices,
+    flow_control,
+    humidifier,
+    low_humidity,
+    network,
+    outdoor_unit,
+    recovery_fan_power,
+    solar_gains,
+)
+from dewledger.assembly.calendar import Calendar, year_calendar
+from dewledger.assembly.gains import hourly_gains
+from dewledger.assembly.reheat import UNLIMITED_W, plant_of, recovery_of, unusual
+from dewledger.assembly.unit import build_unit
+from dewledger.case import OptionCase
+from dewledger.case.checks import area_infiltration
+from dewledger.case.reheat import EFFECTIVENESS
+from dewledger.components.air_processes import fan_power
+from dewledger.dx_unit.types import Plant, Unit
+from dewledger.hourly.types import (
+    CONDENSER,
+    DEW_POINT,
+    DRIVERS,
+    ELECTRIC,
+    FAN_CONTINUOUS,
+    FAN_CYCLING,
+    FAN_OFF,
+    GAS,
+    HOT_WATER,
+    NO_CONTROL,
+    RELATIVE_HUMIDITY,
+    Control,
+    Room,
+)
+from dewledger.weather.errors import InputError
+from dewledger.weather.physics.moist_air import (
+    STANDARD_AIR_DENSITY,
+    FloatArray,
+    hum_ratio_from_rel_hum,
+    specific_volume,
+)
+from dewledger.weather.year import WeatherYear
+
+_SOURCES = {
+    "electric": ELECTRIC,
+    "gas": GAS,
+    "hot water": HOT_WATER,
+}
+_HUMIDITY_CONTROLS = {
+    "none": NO_CONTROL,
+    "relative humidity": RELATIVE_HUMIDITY,
+    "dew point": DEW_POINT,
+}
+_FAN_MODES = {"off": FAN_OFF, "continuous": FAN_CONTINUOUS, "cycling": FAN_CYCLING}
+# Fan, drive and motor where an added pressure drop needs it and the case states only a power.
+_FAN_EFFICIENCY = 0.6
+# A heater without a stated size: the temperature rise of a typical furnace section (common
+# practice, no source); it only sets how long a cycling fan runs for heating.
+_HEATING_RISE_K = 22.0
+
+
+@dataclass(frozen=True)
+class Source:
+    """A reheat source as the accounts need it: what a unit of its heat buys."""
+
+    name: str
+    capacity_W: float
+    efficiency: float
+    buys: str  # "electricity", "gas" or "" for recovered heat
+
+
+@dataclass(frozen=True)
+class Machine:
+    """Everything the loop takes for one option, and what the accounts need beside it."""
+
+    unit: Unit
+    plant: Plant
+    room: Room
+    control: Control
+    sources: FloatArray
+    reheat: tuple[Source, ...]
+    drivers: FloatArray
+    calendar: Calendar
+    range_low: float
+    range_high: float
+    notes: tuple[str, ...]
+
+
+def assemble(option: OptionCase, year: WeatherYear) -> Machine:
+    """Arrays and settings of one option on one weather year."""
+    case = option.case
+    calendar = year_calendar(case.schedule, case.site.calendar_year)
+    frame = year.frame
+    pressure = frame["pressure_Pa"].to_numpy()
+    volume_to_mass = STANDARD_AIR_DENSITY
+    if case.air.flow_basis == "actual":
+        at = float(case.room.cooling_setpoint)
+        mean = float(pressure.mean())
+        volume_to_mass = 1.0 / specific_volume(at, hum_ratio_from_rel_hum(at, 0.5, mean), mean)
+    flow = float(case.air.supply_flow) * volume_to_mass
+    if case.air.fan_power is not None:
+        fan_W = float(case.air.fan_power)
+    elif case.air.fan_pressure is not None and case.air.fan_efficiency is not None:
+        fan_W = fan_power(
+            float(case.air.supply_flow),
+            float(case.air.fan_pressure),
+            float(case.air.fan_efficiency),
+        )
+    else:
+        raise InputError(
+            '[air] has no fan: write fan_power = "1.5 hp", or fan_pressure and fan_efficiency'
+        )
+    fan_W += recovery_fan_power(case)
+    unit = build_unit(case)
+    recovery = recovery_of(case, flow)
+    if recovery.pressure_drop_Pa > 0.0:
+        fan_W += fan_power(
+            float(case.air.supply_flow),
+            recovery.pressure_drop_Pa,
+            float(case.air.fan_efficiency or _FAN_EFFICIENCY),
+        )
+    sources, reheat = _reheat(option)
+    drivers = _drivers(option, calendar, year, volume_to_mass)
+    return Machine(
+        unit,
+        plant_of(option, unit, flow, fan_W, recovery)._replace(
+            outdoor=devices(case, volume_to_mass), flow=flow_control(case)
+        ),
+        _room(option, float(pressure.mean()), volume_to_mass)._replace(network=network(case, year)),
+        _control(option, flow)._replace(
+            humidifier=humidifier(case), outdoor_unit=outdoor_unit(case)
+        ),
+        sources,
+        reheat,
+        drivers,
+        calendar,
+        float(case.humidity.range_low),
+        float(case.humidity.range_high),
+        (*unit.notes, *unusual(case.unit.re_evaporation)),
+    )
+
+
+def _reheat(option: OptionCase) -> tuple[FloatArray, tuple[Source, ...]]:
+    """The sources in order of use: one row for recovered heat, one for each bought source."""
+    rows: list[tuple[float, float, float, float, float]] = []
+    sources: list[Source] = []
+    for source in option.case.reheat:
+        capacity = UNLIMITED_W if source.capacity is None else float(source.capacity)
+        recovered = source.source in EFFECTIVENESS
+        buys = "" if recovered else "electricity" if source.source == "electric" else "gas"
+        efficiency = 1.0 if recovered else float(source.efficiency or 1.0)
+        sources.append(Source(source.source, capacity, efficiency, buys))
+        auxiliary = float(source.auxiliary_power)
+        if recovered and rows and rows[-1][0] == CONDENSER:
+            rows[-1] = (rows[-1][0], rows[-1][1], 1.0, rows[-1][3] + auxiliary, 0.0)
+            continue
+        kind = float(CONDENSER if recovered else _SOURCES[source.source])
+        rows.append((kind, capacity, efficiency, auxiliary, 1.0 if buys == "gas" else 0.0))
+    return np.array(rows, dtype=np.float64).reshape(len(rows), 5), tuple(sources)
+
+
+def _room(option: OptionCase, pressure_Pa: float, volume_to_mass: float) -> Room:
+    room = option.case.room
+    floor = float(room.floor_area)
+    volume = floor * float(room.height)
+    start = float(room.cooling_setpoint)
+    w_start = hum_ratio_from_rel_hum(start, float(room.start_relative_humidity), pressure_Pa)
+    air = volume / specific_volume(start, w_start, pressure_Pa)
+    if room.heat_capacity is not None:
+        store = float(room.heat_capacity)
+    else:
+        store = float(room.heat_capacity_per_area or 0.0) * floor
+    leak = area_infiltration(option.case)
+    return Room(
+        store,
+        float(room.conductance or 0.0),
+        air * float(room.moisture_capacity_multiplier),
+        air * float(room.infiltration or 0.0) if leak is None else leak * volume_to_mass,
+        start,
+        w_start,
+    )
+
+
+def _control(option: OptionCase, flow_kg_s: float) -> Control:
+    case = option.case
+    heating = case.heating
+    capacity = (
+        flow_kg_s * 1006.0 * _HEATING_RISE_K
+        if heating.capacity is None
+        else float(heating.capacity)
+    )
+    return Control(
+        _HUMIDITY_CONTROLS[case.humidity.control],
+        1 if case.humidity.priority == "humidity first" else 0,
+        capacity,
+        float(heating.efficiency or 1.0),
+        1 if heating.source in ("gas", "hot water") else 0,
+    )
+
+
+def _drivers(
+    option: OptionCase, calendar: Calendar, year: WeatherYear, volume_to_mass: float
+) -> FloatArray:
+    case = option.case
+    frame = year.frame
+    conditioned = calendar.conditioned
+    gains = hourly_gains(case, calendar)
+    ones = np.ones(len(frame))
+
+    def by_occupancy(inside: float, outside: float | None) -> FloatArray:
+        return np.where(conditioned, inside, inside if outside is None else outside) * ones
+
+    room = case.room
+    cooling = by_occupancy(room.cooling_setpoint, room.cooling_setpoint_unoccupied)
+    heating = by_occupancy(room.heating_setpoint, room.heating_setpoint_unoccupied)
+    low = heating if room.low_temperature_limit is None else room.low_temperature_limit * ones
+    humidity = case.humidity
+    if humidity.control == "none":
+        limit = ones
+    else:
+        limit = by_occupancy(humidity.limit_value, humidity.limit_unoccupied_value)
+    modes = by_occupancy(
+        _FAN_MODES[case.air.fan],
+        _FAN_MODES[case.air.fan_unoccupied] if case.air.fan_unoccupied else None,
+    )
+    flows = air_flows(case, calendar, modes)
+    columns = {
+        "outdoor_temp_C": frame["temp_air_C"].to_numpy(),
+        "outdoor_hum_ratio_kg_kg": frame["hum_ratio"].to_numpy(),
+        "pressure_Pa": frame["pressure_Pa"].to_numpy(),
+        "gains_sensible_W": gains.sensible_W,
+        "gains_moisture_kg_s": gains.moisture_kg_s,
+        "outdoor_air_kg_s": flows.outdoor_m3_s * volume_to_mass,
+        "fan_mode": modes,
+        "cooling_setpoint_C": cooling,
+        "heating_setpoint_C": heating,
+        "low_limit_C": low,
+        "humidity_limit": limit,
+        "solar_W": solar_gains(case, year),
+        "low_humidity": low_humidity(case, calendar),
+        "infiltration_share": calendar.profile_values(case.profile(room.infiltration_profile)),
+        "make_up_kg_s": flows.make_up_m3_s * volume_to_mass,
+        "exhaust_share": flows.exhaust_share,
+    }
+    return np.ascontiguousarray(np.column_stack([columns[name] for name in DRIVERS]))

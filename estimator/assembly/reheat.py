@@ -1,0 +1,229 @@
+"""Controls, fan and recovered heat of an option, as the floats the hourly loop takes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from dewledger.case import Case, OptionCase
+from dewledger.case.reheat import EFFECTIVENESS
+from dewledger.case.unit import ReEvaporation
+from dewledger.components.refrigerant_cycle import cycle
+from dewledger.dx_unit.types import (
+    CYCLING,
+    FACE_SPLIT,
+    FAN_CONSTANT,
+    FAN_SPEED,
+    FAN_STAGED,
+    MODULATING,
+    ON_OFF,
+    STAGES,
+    SUBCOOLING,
+    SUBCOOLING_THEN_CONDENSER,
+    VARIABLE,
+    WRAP_AROUND,
+    Plant,
+    Unit,
+)
+from dewledger.weather.errors import InputError
+from dewledger.weather.physics.moist_air import heat_capacity
+
+_CAPACITY_CONTROLS = {"cycling": CYCLING, "variable": VARIABLE, "stages": STAGES}
+_CONDENSER_FANS = {
+    "constant": FAN_CONSTANT,
+    "staged": FAN_STAGED,
+    "variable speed": FAN_SPEED,
+}
+UNLIMITED_W = 1e12
+# Sources of the ranges: Henderson and Rengarajan 1996 and those after them (values from memory).
+_USUAL = (
+    ("wet_time", 720.0, 1620.0, "12 to 27 min"),
+    ("gamma", 0.5, 1.5, "0.5 to 1.5"),
+    ("start_up_time", 45.0, 80.0, "45 to 80 s"),
+    ("cycles_per_hour", 2.5, 3.0, "2.5 to 3"),
+)
+
+
+def unusual(evaporation: ReEvaporation | None) -> tuple[str, ...]:
+    """A note of each constant of re-evaporation outside its usual range."""
+    if evaporation is None or evaporation.model == "none":
+        return ()
+    return tuple(
+        f"re_evaporation {name} is outside its usual range, {words} (value from memory)."
+        for name, low, high, words in _USUAL
+        if not low * (1.0 - 1e-9) <= float(getattr(evaporation, name)) <= high * (1.0 + 1e-9)
+    )
+
+
+@dataclass(frozen=True)
+class Recovery:
+    """The recovered-heat part of the reheat list."""
+
+    arrangement: int
+    drying_effectiveness: float
+    condenser_effectiveness: float
+    capacity_W: float
+    before_W: float
+    after_W: float
+    pressure_drop_Pa: float
+
+
+def recovery_of(case: Case, flow_kg_s: float) -> Recovery:
+    """The recovered heat of a case's reheat list at its supply flow.
+
+    Raises
+    ------
+    InputError : sources that cannot stand in this order or beside the unit's capacity control; a
+        rated heat that the air could not take
+    """
+    sources = case.reheat
+    recovered = [k for k, source in enumerate(sources) if source.source in EFFECTIVENESS]
+    names = [sources[k].source for k in recovered]
+    bought = [
+        0.0 if k in recovered else UNLIMITED_W if s.capacity is None else float(s.capacity)
+        for k, s in enumerate(sources)
+    ]
+    drop = sum(float(source.pressure_drop) for source in sources)
+    if not recovered:
+        return Recovery(MODULATING, 0.0, 0.0, 0.0, sum(bought, 0.0), 0.0, drop)
+    kinds = {
+        ("condenser",): MODULATING,
+        ("subcooling",): SUBCOOLING,
+        ("subcooling", "condenser"): SUBCOOLING_THEN_CONDENSER,
+        ("wrap-around",): WRAP_AROUND,
+    }
+    arrangement = kinds.get(tuple(names))
+    if arrangement is None or recovered != list(range(recovered[0], recovered[0] + len(recovered))):
+        raise InputError(
+            f"[[reheat]] sources {', '.join(names)} cannot work together in this order; recovered "
+            'heat is "condenser", "subcooling", "subcooling" then "condenser", or "wrap-around", '
+            "with bought heat after it"
+        )
+    first = sources[recovered[0]]
+    last = sources[recovered[-1]]
+    if last.control == "on/off":
+        if arrangement != MODULATING:
+            raise InputError(
+                '[[reheat]] control = "on/off" stands for condenser heat alone; leave it out after '
+                '"subcooling"'
+            )
+        arrangement = ON_OFF
+    if arrangement != MODULATING and case.unit.capacity_control != "cycling":
+        raise InputError(
+            f"[[reheat]] {' then '.join(names)} by modes needs [unit] capacity_control = "
+            '"cycling"; write that, or a modulating "condenser" source'
+        )
+    if arrangement != MODULATING and recovered[0] > 0:
+        raise InputError(
+            f"[[reheat]] {sources[0].source} stands before {' then '.join(names)}, whose heat "
+            "flows by modes and cannot wait for it; list bought heat after it"
+        )
+    effectiveness = 0.0
+    capacity = 0.0
+    if last.source == "condenser":
+        capacity = UNLIMITED_W if last.capacity is None else float(last.capacity)
+        effectiveness = float(last.effectiveness or 0.0)
+        if last.rated_heat is not None:
+            span = float(last.rated_condensing) - float(last.rated_entering)
+            effectiveness = float(last.rated_heat) / max(
+                flow_kg_s * heat_capacity(0.009) * span, 1e-9
+            )
+            if not 0.0 < effectiveness <= 1.0:
+                raise InputError(
+                    "[[reheat]] rated_heat is more than the air could take between "
+                    "rated_entering and rated_condensing; check the three"
+                )
+    return Recovery(
+        arrangement,
+        0.0 if first.source == "condenser" else float(first.effectiveness or 0.0),
+        effectiveness,
+        capacity,
+        sum(bought[: recovered[0]], 0.0),
+        sum(bought[recovered[-1] :], 0.0),
+        drop,
+    )
+
+
+# Condensing temperatures through which the gain of liquid cooling is laid [C]: mild weather, the
+# typical rating, the hottest.
+_LIQUID_AT_C = (32.0, 46.0, 60.0)
+
+
+def _liquid(unit: Unit, arrangement: int) -> tuple[tuple[float, float, float], float]:
+    """Evaporator effect gained per kelvin of liquid cooling, as a quadratic of the condensing
+    temperature; condensing less liquid temperature.
+
+    From cycles at the rated suction, with and without 20 K of liquid cooling: the gain is linear in
+    it to 1 %, and grows by half from 32 to 60 C as the effect shrinks.
+    """
+    if arrangement not in (SUBCOOLING, SUBCOOLING_THEN_CONDENSER):
+        return (0.0, 0.0, 0.0), 0.0
+    if not unit.refrigerant or not np.isfinite(unit.rated_suction_C):
+        raise InputError(
+            '[[reheat]] source = "subcooling" needs the refrigerant\'s own states; write [unit] '
+            'method = "ratings"'
+        )
+    gains = []
+    for condensing in _LIQUID_AT_C:
+        at = (unit.refrigerant, unit.rated_suction_C, condensing, unit.superheat_K)
+        plain = cycle(*at, unit.subcooling_K)
+        colder = cycle(*at, unit.subcooling_K + 20.0)
+        gains.append((plain.flow_kg_s_W / colder.flow_kg_s_W - 1.0) / 20.0)
+    a, b, c = np.polynomial.polynomial.polyfit(_LIQUID_AT_C, gains, 2)
+    rated = cycle(
+        unit.refrigerant, unit.rated_suction_C, unit.rated_condensing_C, unit.superheat_K,
+        unit.subcooling_K,
+    )  # fmt: skip
+    return (float(a), float(b), float(c)), unit.rated_condensing_C - rated.liquid_temp_C
+
+
+def _stages(option: OptionCase) -> tuple[float, float, float, float]:
+    given = [float(stage) for stage in option.case.unit.stages] or [1.0]
+    padded = [*given, 1.0, 1.0, 1.0, 1.0]
+    return padded[0], padded[1], padded[2], padded[3]
+
+
+def plant_of(
+    option: OptionCase, unit: Unit, flow_kg_s: float, fan_W: float, recovery: Recovery
+) -> Plant:
+    """The controls of an option; flow of dry air and fan power while the fan runs at full flow."""
+    case = option.case
+    settings = case.unit
+    evaporation = settings.re_evaporation
+    wet = evaporation is not None and evaporation.model != "none"
+    gain, offset = _liquid(unit, recovery.arrangement)
+    control = _CAPACITY_CONTROLS[settings.capacity_control]
+    if control == STAGES and settings.stage_coil == "face split":
+        control = FACE_SPLIT
+    cycles = float(evaporation.cycles_per_hour) if evaporation is not None else 3.0
+    if settings.minimum_run_time is not None:
+        # The shortest run of the thermostat law N = 4 Nmax X (1 - X) is 900 s / Nmax, near X = 0.
+        cycles = min(cycles, 900.0 / float(settings.minimum_run_time))
+    return Plant(
+        flow_kg_s,
+        fan_W,
+        1 if case.air.fan_position == "blow-through" else 0,
+        control,
+        _stages(option),
+        float(settings.minimum_capacity),
+        float(settings.cycling_degradation),
+        float(settings.drying_leaving_temperature),
+        float(settings.condensing_floor),
+        float(settings.condensing_ceiling),
+        _CONDENSER_FANS[settings.condenser_fan_control],
+        recovery.arrangement,
+        recovery.drying_effectiveness,
+        gain,
+        offset,
+        recovery.condenser_effectiveness,
+        recovery.capacity_W,
+        recovery.before_W,
+        recovery.after_W,
+        float(evaporation.wet_time) if evaporation is not None and wet else 0.0,
+        float(evaporation.gamma) if evaporation is not None and wet else 0.0,
+        float(evaporation.start_up_time) if evaporation is not None and wet else 0.0,
+        cycles,
+        max(unit.rated_latent_W, 1.0),
+        max(unit.rated_depression_K, 0.1),
+    )

@@ -1,0 +1,101 @@
+"""How far the user says the assumptions of a study may be off: the table [ranges] of a case."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, field_validator
+
+from dewledger.quantities import Measured, parse
+from dewledger.weather.errors import InputError
+
+
+def _two_texts(value: Any) -> Any:
+    if not isinstance(value, list | tuple) or len(value) != 2:
+        raise InputError('a low and a high end are expected; write for example ["80 %", "120 %"]')
+    numbers = (isinstance(end, int | float) and not isinstance(end, bool) for end in value)
+    return [f"{end:g}" if number else end for end, number in zip(value, numbers, strict=True)]
+
+
+Ends = Annotated[tuple[str, str], BeforeValidator(_two_texts)]
+
+
+class Ranges(BaseModel):
+    """Ranges for --sensitivity instead of the default ones: each the low and the high end.
+
+    Most are factors on the case's own value, whose 100 % lies between the ends; an end may be
+    100 %, and both hold the value fixed.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
+
+    reason: str = "stated in the case"
+    """Why these ranges; told beside each of them."""
+    set_point: Ends | None = None
+    """Of the humidity limit, such as ["-3 %", "3 %"] of relative humidity, or ["-2 degF", "2 degF"]
+    where it is a dew point."""
+    outdoor_air: Ends | None = None
+    """Such as ["80 %", "120 %"] of the outdoor air of the case."""
+    gains: Ends | None = None
+    """Of heat and moisture gains alike."""
+    infiltration: Ends | None = None
+    """Of the infiltration of the case."""
+    moisture_storage: Ends | None = None
+    """Of the moisture the room stores."""
+    rated_capacity: Ends | None = None
+    """Of the unit's rated capacity."""
+    rated_efficiency: Ends | None = None
+    """Of the unit's rated efficiency."""
+    coil_effectiveness: Ends | None = None
+    """Of coils and loops that recover heat: a difference, such as ["-10 %", "5 %"]."""
+    electricity_price: Ends | None = None
+    """Of energy and demand prices."""
+    gas_price: Ends | None = None
+    """Of the price of gas."""
+
+    @field_validator("reason")
+    @classmethod
+    def _reason(cls, value: str) -> str:
+        if not value.strip():
+            raise InputError("reason is empty; write why these ranges, or leave it out")
+        return value
+
+    @field_validator(
+        *("set_point", "outdoor_air", "gains", "infiltration", "moisture_storage"),
+        *("rated_capacity", "rated_efficiency", "coil_effectiveness", "electricity_price"),
+        "gas_price",
+    )
+    @classmethod
+    def _checked(cls, value: tuple[str, str] | None, info: Any) -> tuple[str, str] | None:
+        name = info.field_name
+        if value is None:
+            return None
+        low, high = ends_of(value)
+        likely, example = 1.0, '["80 %", "120 %"]'
+        if name in _DIFFERENCES:
+            likely, example = 0.0, '["-3 %", "3 %"]'
+        if low.kind.name != "ratio" and name != "set_point":
+            raise InputError(f"{name} is not a range of temperatures; write for example {example}")
+        if not low <= likely <= high:
+            own = "0" if name in _DIFFERENCES else "100 %"
+            raise InputError(
+                f'{name} from "{low.text}" to "{high.text}" does not hold the case\'s own value, '
+                f"{own}, between its low and its high end; write for example {example}"
+            )
+        # A room without any moisture store, or a unit without capacity, has no solution.
+        least = 0.0 if name in _MAY_VANISH else 0.05
+        if name not in _DIFFERENCES and low < least:
+            raise InputError(
+                f'{name} goes down to "{low.text}"; write {100.0 * least:.0f} % or more'
+            )
+        return value
+
+
+_DIFFERENCES = ("set_point", "coil_effectiveness")
+_MAY_VANISH = ("outdoor_air", "gains", "infiltration", "electricity_price", "gas_price")
+
+
+def ends_of(written: tuple[str, str]) -> tuple[Measured, Measured]:
+    """The ends of a range: factors or differences as fractions, or K where it is a dew point's."""
+    kind = "temperature difference" if written[0].strip()[-1:] in ("K", "F", "C") else "ratio"
+    return parse(written[0], kind), parse(written[1], kind)

@@ -1,0 +1,508 @@
+"""Rating points of a modelled unit: what it would score where catalogues state a score.
+
+Modelled, not certified: a rating is measured in a laboratory under a standard's whole procedure;
+this is the arithmetic of that standard over the model of a unit. Conditions, weights and least
+values are data, data/rating_standards.toml.
+
+A unit is any function of outdoor dry bulb, entering dry bulb, entering wet bulb and the share of
+its displacement in use, so nothing here depends on how a unit is modelled.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any, Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from dewledger.quantities import parse
+from dewledger.weather.physics.moist_air import (
+    STANDARD_PRESSURE_PA,
+    FloatArray,
+    dew_point,
+    heat_capacity,
+    hum_ratio_from_wet_bulb,
+)
+
+LABEL = "modelled, not certified"
+BTU_H_PER_W = 3600.0 / 1055.05585262
+LB_PER_KG = 1.0 / 0.45359237
+
+Heating = Literal["electric or none", "other"]
+
+
+@dataclass(frozen=True)
+class Running:
+    """A unit running steadily at one condition, all per unit time.
+
+    total_W : cooling done on the air by the coil, gross of the supply fan
+    supply_temp_C, supply_hum_ratio : air leaving the unit before any reheat, fan heat included
+    flow_kg_s : dry air
+    reheat_W : the most condenser heat the unit could give back to its supply air here
+    """
+
+    total_W: float
+    compressor_W: float
+    condenser_fan_W: float
+    fan_W: float
+    supply_temp_C: float
+    supply_hum_ratio: float
+    flow_kg_s: float
+    reheat_W: float = 0.0
+
+    @property
+    def net_W(self) -> float:
+        """Cooling less the heat of the supply fan."""
+        return self.total_W - self.fan_W
+
+    @property
+    def outdoor_W(self) -> float:
+        """Power of compressor and condenser fan."""
+        return self.compressor_W + self.condenser_fan_W
+
+
+# outdoor dry bulb [C], entering dry bulb [C], entering wet bulb [C], displacement share in use
+UnitModel = Callable[[float, float, float, float], Running]
+
+
+@dataclass(frozen=True)
+class Capacity:
+    """How a unit's displacement can be set: steps, or any share from the least of them to 1.
+
+    One step of 1 is a unit that only cycles.
+    """
+
+    steps: tuple[float, ...] = (1.0,)
+    continuous: bool = False
+
+    def __post_init__(self) -> None:
+        ascending = tuple(sorted(self.steps))
+        if not self.steps or ascending != self.steps or self.steps[0] <= 0 or self.steps[-1] != 1:
+            raise ValueError("capacity steps ascend from above 0 to 1")
+
+
+@dataclass(frozen=True)
+class Point:
+    """One condition of a standard; SI, shares as fractions."""
+
+    letter: str
+    weight: float
+    outdoor_C: float
+    outdoor_wet_bulb_C: float | None
+    load: float | None
+
+    @property
+    def outdoor_hum_ratio(self) -> float:
+        """Outdoor humidity ratio at standard pressure."""
+        if self.outdoor_wet_bulb_C is None:
+            raise ValueError(f"condition {self.letter} states no wet bulb")
+        return hum_ratio_from_wet_bulb(
+            self.outdoor_C, self.outdoor_wet_bulb_C, STANDARD_PRESSURE_PA
+        )
+
+
+@dataclass(frozen=True)
+class Standard:
+    """A rating: its conditions and weights.
+
+    supply_dew_point_C : the supply dew point not to exceed, of a moisture removal rating
+    supply_C : the temperature that its supply air is brought to; None where it is left cold
+    """
+
+    key: str
+    title: str
+    unit: str
+    source: str
+    standing: str
+    points: tuple[Point, ...]
+    entering_C: float | None
+    entering_wet_bulb_C: float | None
+    supply_dew_point_C: float | None
+    supply_C: float | None
+
+
+@dataclass(frozen=True)
+class Minimum:
+    """A least value that a code asks of a rating, and the equipment that it asks it of."""
+
+    metric: str
+    value: float
+    source: str
+    standing: str
+    from_W: float
+    below_W: float
+    heating: Heating | None
+    energy_recovery: bool | None
+
+
+@cache
+def _table() -> dict[str, list[dict[str, Any]]]:
+    path = Path(__file__).parent.parent / "data" / "rating_standards.toml"
+    with path.open("rb") as file:
+        return tomllib.load(file)
+
+
+@cache
+def standards() -> dict[str, Standard]:
+    """The rating standards by key: IEER, ISMRE, ISMRE2, ISMRE2-70."""
+    return {row["key"]: _standard(row) for row in _table()["standard"]}
+
+
+def _temp(row: dict[str, Any], name: str) -> float | None:
+    return float(parse(row[name], "temperature")) if name in row else None
+
+
+def _standard(row: dict[str, Any]) -> Standard:
+    points = tuple(
+        Point(
+            point["letter"],
+            point["weight"],
+            float(parse(point["outdoor"], "temperature")),
+            _temp(point, "outdoor_wet_bulb"),
+            point.get("load"),
+        )
+        for point in row["points"]
+    )
+    return Standard(
+        row["key"],
+        row["title"],
+        row["unit"],
+        row["source"],
+        row["standing"],
+        points,
+        _temp(row, "entering"),
+        _temp(row, "entering_wet_bulb"),
+        _temp(row, "supply_dew_point"),
+        _temp(row, "supply"),
+    )
+
+
+@cache
+def minimums() -> tuple[Minimum, ...]:
+    """Every least value of the table."""
+    return tuple(
+        Minimum(
+            row["metric"],
+            row["value"],
+            row["source"],
+            row["standing"],
+            float(parse(row["from"], "heat flow")) if "from" in row else 0.0,
+            float(parse(row["below"], "heat flow")) if "below" in row else float("inf"),
+            row.get("heating"),
+            row.get("energy_recovery"),
+        )
+        for row in _table()["minimum"]
+    )
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """A modelled rating beside the least value that a code asks for."""
+
+    minimum: Minimum
+    value: float
+
+    @property
+    def reached(self) -> bool:
+        """At or above the least value, to the two decimals shown."""
+        return round(self.value, 2) >= self.minimum.value
+
+    @property
+    def sentence(self) -> str:
+        """The comparison for a reader."""
+        low = self.minimum
+        word = "reaches" if self.reached else f"is {low.value - self.value:.2f} short of"
+        return (
+            f"{low.metric} {self.value:.2f} ({LABEL}) {word} {low.value:g} of {low.source} "
+            f"({low.standing})."
+        )
+
+
+def compare(
+    metric: str,
+    value: float,
+    net_capacity_W: float,
+    heating: Heating = "electric or none",
+    energy_recovery: bool = False,
+) -> tuple[Comparison, ...]:
+    """A rating against the least values for equipment of its size, heating and recovery.
+
+    Empty where the table holds none, as for units under 65,000 Btu/h, which are rated otherwise.
+    """
+    size = net_capacity_W * (1.0 + 1e-9)  # a unit exactly at a class's lower end belongs to it
+    return tuple(
+        Comparison(low, value)
+        for low in minimums()
+        if low.metric == metric
+        and low.from_W <= size < low.below_W
+        and low.heating in (None, heating)
+        and low.energy_recovery in (None, energy_recovery)
+    )
+
+
+# ---------------------------------------------------------------------------------------------
+# Energy efficiency: AHRI 340/360
+
+
+def degradation(load_factor: float) -> float:
+    """Coefficient of degradation of a cycling unit (AHRI 340/360): 1.13 - 0.13 LF."""
+    return 1.13 - 0.13 * load_factor
+
+
+def cycling_eer(running: Running, load_factor: float, controls_W: float = 0.0) -> float:
+    """EER [Btu/Wh] of a unit on for ``load_factor`` of the time, fan running on (AHRI 340/360).
+
+    LF x net / (LF x CD x (compressor + condenser fan) + fan + controls); at a load factor of 1 it
+    is the steady EER.
+    """
+    power = load_factor * degradation(load_factor) * running.outdoor_W + running.fan_W + controls_W
+    return BTU_H_PER_W * load_factor * running.net_W / power
+
+
+@dataclass(frozen=True)
+class EfficiencyPoint:
+    """EER at one condition: how the unit ran, and its load factor where it had to cycle."""
+
+    point: Point
+    eer: float
+    capacity_frac: float
+    load_factor: float
+
+
+@dataclass(frozen=True)
+class EfficiencyRating:
+    """Full load and IEER of a modelled unit."""
+
+    standard: Standard
+    net_capacity_W: float
+    full_load_eer: float
+    ieer: float
+    points: tuple[EfficiencyPoint, ...]
+    label: str = LABEL
+
+
+def efficiency_rating(
+    unit: UnitModel, capacity: Capacity, controls_W: float = 0.0
+) -> EfficiencyRating:
+    """Full-load EER and IEER (AHRI 340/360).
+
+    A continuous unit is set to each load exactly; between two steps the EER is interpolated by
+    load; below the lowest step the unit cycles, its fan running on.
+    """
+    standard = standards()["IEER"]
+    entering, wet_bulb = standard.entering_C, standard.entering_wet_bulb_C
+    if entering is None or wet_bulb is None:
+        raise ValueError("rating_standards.toml: IEER states no entering air")
+    full = unit(standard.points[0].outdoor_C, entering, wet_bulb, 1.0)
+    points = []
+    for point in standard.points:
+        if point.load is None:
+            raise ValueError(f"rating_standards.toml: IEER {point.letter} states no load")
+
+        def at(frac: float, outdoor_C: float = point.outdoor_C) -> Running:
+            return unit(outdoor_C, entering, wet_bulb, frac)
+
+        points.append(_efficiency_point(at, capacity, point, point.load * full.net_W, controls_W))
+    return EfficiencyRating(
+        standard,
+        full.net_W,
+        cycling_eer(full, 1.0, controls_W),
+        sum(found.point.weight * found.eer for found in points),
+        tuple(points),
+    )
+
+
+def _efficiency_point(
+    at: Callable[[float], Running],
+    capacity: Capacity,
+    point: Point,
+    load_W: float,
+    controls_W: float,
+) -> EfficiencyPoint:
+    lowest = capacity.steps[0]
+    running = at(lowest)
+    if running.net_W >= load_W:
+        factor = load_W / running.net_W
+        return EfficiencyPoint(point, cycling_eer(running, factor, controls_W), lowest, factor)
+    if capacity.continuous:
+        frac = _bisect(lambda share: at(share).net_W - load_W, lowest)
+        return EfficiencyPoint(point, cycling_eer(at(frac), 1.0, controls_W), frac, 1.0)
+    below = running
+    for step in capacity.steps[1:]:
+        above = at(step)
+        if above.net_W >= load_W:
+            share = (load_W - below.net_W) / (above.net_W - below.net_W)
+            eer = cycling_eer(below, 1.0, controls_W) * (1.0 - share)
+            eer += cycling_eer(above, 1.0, controls_W) * share
+            return EfficiencyPoint(point, eer, step, 1.0)
+        below = above
+    return EfficiencyPoint(point, cycling_eer(below, 1.0, controls_W), 1.0, 1.0)
+
+
+def _bisect(rising: Callable[[float], float], low: float) -> float:
+    """The share in [low, 1] at which a rising function is zero; 1 where it never is."""
+    high = 1.0
+    for _ in range(50):
+        middle = 0.5 * (low + high)
+        if rising(middle) < 0.0:
+            low = middle
+        else:
+            high = middle
+    return high
+
+
+# ---------------------------------------------------------------------------------------------
+# Moisture removal: AHRI 920
+
+
+@dataclass(frozen=True)
+class MoisturePoint:
+    """Moisture removal at one condition.
+
+    removal_kg_s : water taken from the outdoor air (MRC)
+    power_W : compressor, condenser fan, supply fan and controls
+    supplementary_W : heat bought to bring the supply to its temperature, counted as power
+    efficiency_lb_kWh : MRC over all of it (MRE)
+    """
+
+    point: Point
+    capacity_frac: float
+    supply_temp_C: float
+    supply_dew_C: float
+    removal_kg_s: float
+    power_W: float
+    supplementary_W: float
+    efficiency_lb_kWh: float
+
+    @property
+    def removal_lb_h(self) -> float:
+        """Moisture removal capacity, lb/h."""
+        return self.removal_kg_s * 3600.0 * LB_PER_KG
+
+
+@dataclass(frozen=True)
+class MoistureRating:
+    """A moisture removal rating of a modelled unit.
+
+    value : lb/kWh; None where a supply dew point exceeds what the standard allows, said in sentence
+    """
+
+    standard: Standard
+    points: tuple[MoisturePoint, ...]
+    value: float | None
+    sentence: str
+    label: str = LABEL
+
+
+def moisture_rating(
+    unit: UnitModel, capacity: Capacity, key: str, controls_W: float = 0.0
+) -> MoistureRating:
+    """ISMRE, ISMRE2 or ISMRE2-70 (AHRI 920) of a unit on outdoor air alone.
+
+    Each condition is run at the least capacity that brings the supply dew point down to the
+    standard's; a unit that is drier at its lowest capacity is rated as it is. Where the standard
+    has a supply temperature, condenser heat warms the supply as far as it goes and the rest is
+    supplementary heat, added to the power as heat.
+    """
+    standard = standards()[key]
+    dew_C = standard.supply_dew_point_C
+    if dew_C is None:
+        raise ValueError(f"{key} is not a moisture removal rating")
+    points = tuple(
+        _moisture_point(unit, capacity, point, dew_C, standard.supply_C, controls_W)
+        for point in standard.points
+    )
+    wet = [found for found in points if found.supply_dew_C > dew_C + 0.01]
+    if wet:
+        letters = ", ".join(found.point.letter for found in wet)
+        worst = max(found.supply_dew_C for found in wet)
+        sentence = (
+            f"{key} cannot be given: at full capacity the supply dew point is "
+            f"{1.8 * worst + 32.0:.1f} °F where {1.8 * dew_C + 32.0:.0f} °F is allowed "
+            f"(condition {letters})."
+        )
+        return MoistureRating(standard, points, None, sentence)
+    value = sum(found.point.weight * found.efficiency_lb_kWh for found in points)
+    return MoistureRating(standard, points, value, f"{key} {value:.2f} lb/kWh ({LABEL}).")
+
+
+def _moisture_point(
+    unit: UnitModel,
+    capacity: Capacity,
+    point: Point,
+    dew_C: float,
+    supply_C: float | None,
+    controls_W: float,
+) -> MoisturePoint:
+    if point.outdoor_wet_bulb_C is None:
+        raise ValueError(f"rating_standards.toml: condition {point.letter} states no wet bulb")
+    wet_bulb_C = point.outdoor_wet_bulb_C
+
+    def at(frac: float) -> Running:
+        return unit(point.outdoor_C, point.outdoor_C, wet_bulb_C, frac)
+
+    def dryness(frac: float) -> float:
+        return dew_C - dew_point(at(frac).supply_hum_ratio, STANDARD_PRESSURE_PA)
+
+    frac = next((step for step in capacity.steps if dryness(step) >= 0.0), 1.0)
+    if capacity.continuous and frac > capacity.steps[0]:
+        frac = _bisect(dryness, capacity.steps[0])
+    running = at(frac)
+    removal = running.flow_kg_s * (point.outdoor_hum_ratio - running.supply_hum_ratio)
+    power = running.outdoor_W + running.fan_W + controls_W
+    supplementary = 0.0
+    supply_temp = running.supply_temp_C
+    if supply_C is not None and supply_C > supply_temp:
+        capacity_rate = running.flow_kg_s * heat_capacity(running.supply_hum_ratio)
+        asked = capacity_rate * (supply_C - supply_temp)
+        supplementary = max(asked - running.reheat_W, 0.0)
+        supply_temp = supply_C
+    pounds_per_hour = removal * 3600.0 * LB_PER_KG
+    return MoisturePoint(
+        point,
+        frac,
+        supply_temp,
+        dew_point(running.supply_hum_ratio, STANDARD_PRESSURE_PA),
+        removal,
+        power,
+        supplementary,
+        pounds_per_hour / ((power + supplementary) / 1000.0),
+    )
+
+
+# ---------------------------------------------------------------------------------------------
+# The year's own figure
+
+
+@dataclass(frozen=True)
+class YearEfficiency:
+    """Moisture removed per electricity used, lb/kWh; None in a month that used none."""
+
+    annual_lb_kWh: float | None
+    monthly_lb_kWh: tuple[float | None, ...]
+
+
+def year_efficiency(
+    condensate_kg: FloatArray, energy_kWh: FloatArray, month: npt.NDArray[np.int64]
+) -> YearEfficiency:
+    """The year's moisture removal efficiency, by month.
+
+    Parameters
+    ----------
+    condensate_kg : water taken from the air, (hours,)
+    energy_kWh : energy charged to it, (hours,): to stand beside AHRI 920, compressor, condenser
+        fan, supply fan and bought reheat
+    month : (hours,) 1..12
+    """
+
+    def over(hours: npt.NDArray[np.bool_]) -> float | None:
+        energy = float(energy_kWh[hours].sum())
+        return float(condensate_kg[hours].sum()) * LB_PER_KG / energy if energy > 0.0 else None
+
+    everything = np.ones(month.size, dtype=np.bool_)
+    return YearEfficiency(over(everything), tuple(over(month == m) for m in range(1, 13)))

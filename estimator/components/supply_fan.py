@@ -1,0 +1,45 @@
+"""Supply flow of an hour: constant, two-speed or variable, for a unit that serves one room."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from dewledger.weather.numerics.compiled import compiled
+
+CONSTANT_FLOW = 0
+TWO_SPEED = 1
+VARIABLE_FLOW = 2
+
+
+class FlowControl(NamedTuple):
+    """How the supply flow follows the load; the default keeps it constant."""
+
+    kind: int = 0  # CONSTANT_FLOW, TWO_SPEED or VARIABLE_FLOW
+    minimum_share: float = 1.0
+    set_pressure_share: float = 0.0  # pressure held at any flow over the full-flow pressure
+    leaving_C: float = 12.8  # air off the coil that the flow is chosen for
+    leaving_mild_C: float = 12.8  # the same at and below reset_low_C outdoors
+    reset_low_C: float = 0.0
+    reset_high_C: float = 1.0
+    before_reheat: int = 0  # 1: in a moisture call the flow goes down before reheat is used
+
+
+CONSTANT = FlowControl()
+
+
+@compiled
+def fan_power_share(share: float, set_pressure_share: float) -> float:
+    """Fan power over full-flow power at a flow share.
+
+    Fan laws with part of the pressure held fixed: pressure = s + (1 - s) share^2, power = flow x
+    pressure at the same efficiency.
+    """
+    return share * (set_pressure_share + (1.0 - set_pressure_share) * share * share)
+
+
+@compiled
+def leaving_setpoint(control: FlowControl, outdoor_C: float) -> float:
+    """Air off the coil [C] asked for at an outdoor temperature: linear between the reset's ends."""
+    span = (outdoor_C - control.reset_low_C) / (control.reset_high_C - control.reset_low_C)
+    share = min(max(span, 0.0), 1.0)
+    return control.leaving_mild_C + share * (control.leaving_C - control.leaving_mild_C)

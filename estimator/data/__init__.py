@@ -1,0 +1,1 @@
+"""Tables of data, each with its source and standing, and their readers."""

@@ -1,0 +1,313 @@
+"""A DX unit from a performance table: a CSV file over entering air, outdoor temperature and flow.
+
+Columns (a unit is part of each name, F or C, cfm or L_s, W, kW or kBtu_h):
+
+    entering_wet_bulb_F, entering_dry_bulb_F, outdoor_dry_bulb_F, air_flow_cfm (may be absent),
+    total_kBtu_h, sensible_kBtu_h, compressor_power_kW
+
+Every combination of the values found must be there, once. Air flow is standard air. Lines that are
+empty or begin with # are passed over.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Mapping
+from pathlib import Path
+
+import numpy as np
+
+from dewledger.dx_unit.from_rating import (
+    RATING_OUTDOOR_C,
+    RATING_TEMP_IN_C,
+    RATING_WET_BULB_C,
+    condenser_fan,
+    rated_coil,
+    supply_fan,
+)
+from dewledger.dx_unit.table_lookup import outside_table, table_values
+from dewledger.dx_unit.types import TABLE, FloatArray, Unit, UnitMap
+from dewledger.weather.errors import InputError
+from dewledger.weather.physics.moist_air import (
+    STANDARD_AIR_DENSITY,
+    STANDARD_PRESSURE_PA,
+    hum_ratio_from_wet_bulb,
+)
+
+# Common practice, no source: condensing temperature above outdoors at the rating.
+TYPICAL_APPROACH_K = 25.0 / 1.8
+
+_TEMPERATURE = {"F": (1.0 / 1.8, -32.0 / 1.8), "C": (1.0, 0.0)}
+_FLOW = {"cfm": (0.47194745e-3, 0.0), "L_s": (1e-3, 0.0)}
+_HEAT = {"W": (1.0, 0.0), "kW": (1000.0, 0.0), "kBtu_h": (293.0710701722222, 0.0)}
+_POWER = {"W": (1.0, 0.0), "kW": (1000.0, 0.0)}
+_COLUMNS: dict[str, dict[str, tuple[float, float]]] = {
+    "entering_wet_bulb": _TEMPERATURE,
+    "entering_dry_bulb": _TEMPERATURE,
+    "outdoor_dry_bulb": _TEMPERATURE,
+    "air_flow": _FLOW,
+    "total": _HEAT,
+    "sensible": _HEAT,
+    "compressor_power": _POWER,
+}
+_AXES = ("entering_wet_bulb", "entering_dry_bulb", "outdoor_dry_bulb", "air_flow")
+_VALUES = ("total", "sensible", "compressor_power")
+# A sensible share this close to 1 is that of a dry coil, in a table that is printed rounded.
+_DRY_SHARE = 0.999
+
+
+def _headers(found: list[str], columns: Mapping[str, str], name: str) -> dict[str, tuple[int, str]]:
+    """Place and unit of each of our columns in the header line of a table."""
+    places: dict[str, tuple[int, str]] = {}
+    for column, units in _COLUMNS.items():
+        for unit in units:
+            own = f"{column}_{unit}"
+            header = columns.get(own, own)
+            if header in found:
+                if column in places:
+                    raise InputError(f"{name} states {column} in two units; keep one column")
+                places[column] = (found.index(header), unit)
+    for column, units in _COLUMNS.items():
+        if column not in places and column != "air_flow":
+            names = " or ".join(f"{column}_{unit}" for unit in units)
+            raise InputError(f"{name} has no column {names} in its header line")
+    return places
+
+
+def read_table(
+    path: Path, columns: Mapping[str, str] | None = None
+) -> tuple[list[FloatArray], list[FloatArray]]:
+    """Axes and values of a performance table in SI.
+
+    ``columns`` gives the file's own header for any of our column names. Returns the four axes (C,
+    C, C, m3/s; the flow axis empty where the table has none) and total, sensible and compressor
+    power [W] of shape (wet bulb, dry bulb, outdoor, flow).
+    """
+    name = path.name
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        raise InputError(
+            f"performance table {path} cannot be read ({error.strerror or 'unknown error'})"
+        ) from None
+    except UnicodeDecodeError:
+        raise InputError(f"{name} is not a text file; save the table as CSV (UTF-8)") from None
+    lines = [
+        (number, row)
+        for number, row in enumerate(csv.reader(io.StringIO(text)), start=1)
+        if any(cell.strip() for cell in row) and not row[0].lstrip().startswith("#")
+    ]
+    if len(lines) < 2:
+        raise InputError(f"{name} has no rows; write a header line and one line per point")
+    places = _headers([cell.strip() for cell in lines[0][1]], columns or {}, name)
+    rows: dict[tuple[float, ...], tuple[float, ...]] = {}
+    for number, row in lines[1:]:
+        point: dict[str, float] = {"air_flow": 0.0}
+        for column, (place, unit) in places.items():
+            cell = row[place].strip() if place < len(row) else ""
+            try:
+                value = float(cell)
+            except ValueError:
+                value = math.nan
+            if not math.isfinite(value):
+                raise InputError(
+                    f'{name}, line {number}: "{cell}" in {column}_{unit} is not a number'
+                )
+            factor, offset = _COLUMNS[column][unit]
+            point[column] = round(value * factor + offset, 9)
+        for column in (*_VALUES, "air_flow"):
+            if point[column] <= 0.0 and column in places:
+                raise InputError(f"{name}, line {number}: {column} must be above zero")
+        if point["sensible"] > 1.02 * point["total"]:
+            raise InputError(
+                f"{name}, line {number}: the sensible capacity is "
+                f"{100 * (point['sensible'] / point['total'] - 1):.0f} % above the total; it must "
+                "be part of it"
+            )
+        key = tuple(point[axis] for axis in _AXES)
+        if key in rows:
+            raise InputError(f"{name}, line {number}: this combination is there a second time")
+        rows[key] = tuple(point[value] for value in _VALUES)
+    axes = [np.array(sorted({key[k] for key in rows})) for k in range(4)]
+    if len(axes[0]) < 2:
+        raise InputError(f"{name} has one entering wet bulb only; at least two are needed")
+    shape = tuple(len(axis) for axis in axes)
+    missing = []
+    values = np.zeros((3, *shape))
+    for index in np.ndindex(*shape):
+        key = tuple(float(axis[i]) for axis, i in zip(axes, index, strict=True))
+        if key in rows:
+            values[(slice(None), *index)] = rows[key]
+        else:
+            missing.append(_in_words(key, places))
+    if missing:
+        more = f" and {len(missing) - 3} more" if len(missing) > 3 else ""
+        raise InputError(
+            f"{name} must have every combination of its values; missing: "
+            f"{'; '.join(missing[:3])}{more}"
+        )
+    if "air_flow" not in places:
+        axes[3] = np.zeros(0)
+    return axes, list(values)
+
+
+def _in_words(key: tuple[float, ...], places: Mapping[str, tuple[int, str]]) -> str:
+    words = []
+    for axis, value in zip(_AXES, key, strict=True):
+        if axis in places:
+            unit = places[axis][1]
+            factor, offset = _COLUMNS[axis][unit]
+            words.append(f"{axis} {(value - offset) / factor:.4g} {unit.replace('_', '/')}")
+    return ", ".join(words)
+
+
+def continue_dry_nodes(
+    wet_bulb_C: FloatArray, total: FloatArray, sensible: FloatArray
+) -> FloatArray:
+    """Sensible capacity with the dry nodes continued from wetter ones.
+
+    A node where sensible equals total says only that the coil is dry. The sensible capacity a coil
+    at that wet bulb would have if it were wet follows from the two nearest wetter nodes in a
+    straight line; it is at least the total. With one wetter node the mean slope of the table
+    serves; with none the node stays dry.
+    """
+    dry = sensible >= _DRY_SHARE * total
+    slopes = np.diff(sensible, axis=0) / np.diff(wet_bulb_C)[:, None, None, None]
+    both_wet = ~dry[1:] & ~dry[:-1]
+    mean_slope = float(slopes[both_wet].mean()) if both_wet.any() else 0.0
+    continued = np.where(dry, total, sensible)
+    size = len(wet_bulb_C)
+    for column in np.ndindex(*total.shape[1:]):
+        wet = [k for k in range(size) if not dry[(k, *column)]]
+        for k in range(size):
+            above = [j for j in wet if j > k]
+            if not dry[(k, *column)] or not above:
+                continue
+            near = above[0]
+            slope = mean_slope
+            if len(above) > 1:
+                far = above[1]
+                slope = (sensible[(far, *column)] - sensible[(near, *column)]) / (
+                    wet_bulb_C[far] - wet_bulb_C[near]
+                )
+            value = sensible[(near, *column)] + slope * (wet_bulb_C[k] - wet_bulb_C[near])
+            continued[(k, *column)] = max(value, total[(k, *column)])
+    return continued
+
+
+def unit_from_table(
+    path: Path,
+    *,
+    net: bool,
+    rated_flow_m3_s: float,
+    columns: Mapping[str, str] | None = None,
+    rated_fan_W: float | None = None,
+    condenser_fan_W: float | None = None,
+    temp_in_C: float = RATING_TEMP_IN_C,
+    wet_bulb_C: float = RATING_WET_BULB_C,
+    outdoor_C: float = RATING_OUTDOOR_C,
+    condensing_C: float | None = None,
+    surface_floor_C: float = 0.0,
+    pressure_Pa: float = STANDARD_PRESSURE_PA,
+) -> Unit:
+    """A unit that runs by a performance table, at full displacement only.
+
+    Parameters
+    ----------
+    net : capacities are less the supply fan's heat
+    rated_flow_m3_s : standard air; the flow of a table without a flow column
+    temp_in_C, wet_bulb_C, outdoor_C : rating condition, where the bypass factor is found
+    condensing_C : at the rating; outdoors + 25 F where None
+
+    Raises
+    ------
+    InputError : a table that is not complete or not possible
+    """
+    axes, (total, sensible, power) = read_table(path, columns)
+    notes: list[str] = []
+    if not rated_flow_m3_s > 0.0:
+        raise InputError('the unit\'s rated air flow must be above zero, such as "3000 cfm"')
+    flows = axes[3]
+    if flows.size == 0:
+        flows = np.array([rated_flow_m3_s])
+        notes.append("The performance table has no air flow: it is used at any flow.")
+    for axis, what in ((axes[1], "entering dry bulb"), (axes[2], "outdoor dry bulb")):
+        if axis.size == 1:
+            notes.append(f"The performance table has one {what}: it is used at any other.")
+    fan_W, fan_notes = supply_fan(net, rated_fan_W, rated_flow_m3_s)
+    # At other flows of the table the same power per flow.
+    total = total + fan_W * flows / rated_flow_m3_s
+    sensible = sensible + fan_W * flows / rated_flow_m3_s
+    flow_kg_s = rated_flow_m3_s * STANDARD_AIR_DENSITY
+    unit_map = UnitMap(
+        kind=TABLE,
+        suction_first_C=0.0,
+        suction_step_K=1.0,
+        condensing_first_C=0.0,
+        condensing_step_K=1.0,
+        cooling_W=np.zeros((2, 2)),
+        compressor_W=np.zeros((2, 2)),
+        surface_resistance_K_W=0.0,
+        bypass_area_kg_s=1.0,
+        condenser_conductance_W_K=1.0,
+        condenser_fan_W=0.0,
+        surface_floor_C=float(surface_floor_C),
+        table_wet_bulb_C=axes[0],
+        table_dry_bulb_C=axes[1],
+        table_outdoor_C=axes[2],
+        table_flow_kg_s=flows * STANDARD_AIR_DENSITY,
+        table_total_W=np.ascontiguousarray(total),
+        table_sensible_W=np.ascontiguousarray(continue_dry_nodes(axes[0], total, sensible)),
+        table_compressor_W=np.ascontiguousarray(power),
+    )
+    point = (wet_bulb_C, temp_in_C, outdoor_C, flow_kg_s)
+    if outside_table(unit_map, *point):
+        notes.append("The rating condition lies outside the performance table: its edge is used.")
+    rated_total, rated_sensible, rated_power = table_values(unit_map, *point)
+    try:
+        surface, bypass = rated_coil(
+            rated_total, rated_sensible, flow_kg_s, temp_in_C, wet_bulb_C, pressure_Pa
+        )
+    except InputError as error:
+        raise InputError(f"{path.name} at the rating condition: {error}") from None
+    condenser_fan_W, condenser_notes = condenser_fan(condenser_fan_W, rated_total)
+    notes += [*fan_notes, *condenser_notes]
+    if condensing_C is None:
+        condensing_C = outdoor_C + TYPICAL_APPROACH_K
+        notes.append(
+            "Condensing temperature at the rating not stated: 25 F (13.9 K) above outdoors taken "
+            "(common practice, no source)."
+        )
+    if condensing_C <= outdoor_C:
+        raise InputError(
+            f"the unit's rated condensing temperature of {condensing_C:.1f} C must be above the "
+            f"outdoor temperature of the rating, {outdoor_C:.1f} C"
+        )
+    return Unit(
+        map=unit_map._replace(
+            bypass_area_kg_s=-flow_kg_s * math.log(bypass),
+            condenser_conductance_W_K=(rated_total + rated_power) / (condensing_C - outdoor_C),
+            condenser_fan_W=float(condenser_fan_W),
+        ),
+        source="performance table",
+        refrigerant="",
+        rated_total_W=rated_total,
+        rated_sensible_W=rated_sensible,
+        rated_compressor_W=rated_power,
+        rated_fan_W=fan_W,
+        rated_flow_kg_s=flow_kg_s,
+        rated_temp_in_C=temp_in_C,
+        rated_hum_ratio_in=hum_ratio_from_wet_bulb(temp_in_C, wet_bulb_C, pressure_Pa),
+        rated_wet_bulb_C=wet_bulb_C,
+        rated_outdoor_C=outdoor_C,
+        rated_suction_C=math.nan,
+        rated_condensing_C=condensing_C,
+        rated_surface_C=surface,
+        rated_bypass=bypass,
+        isentropic_efficiency=math.nan,
+        superheat_K=math.nan,
+        subcooling_K=math.nan,
+        notes=tuple(notes),
+    )

@@ -1,0 +1,56 @@
+"""The unit's hour for a task, and what recovering condenser heat costs it."""
+
+from __future__ import annotations
+
+from dewledger.dx_unit.condenser import operate_plain
+from dewledger.dx_unit.reheat_arrangements import operate_two_modes
+from dewledger.dx_unit.steady_state import condensing_without_recovery
+from dewledger.dx_unit.types import (
+    MATCH_REMOVAL,
+    MATCH_SENSIBLE,
+    MODULATING,
+    AirIn,
+    Operation,
+    Plant,
+    Task,
+    UnitMap,
+)
+from dewledger.weather.numerics.compiled import compiled
+
+
+@compiled
+def operate(
+    unit: UnitMap,
+    plant: Plant,
+    air: AirIn,
+    task: Task,
+    start_surface_C: float,
+    start_condensing_C: float,
+) -> Operation:
+    """The unit's hour for a task; drying arrangements of two modes where the plant has one."""
+    if task.recover == 1 and task.kind != MATCH_SENSIBLE and plant.arrangement != MODULATING:
+        return operate_two_modes(unit, plant, air, task, start_surface_C, start_condensing_C)
+    return operate_plain(unit, plant, air, task, start_surface_C, start_condensing_C)
+
+
+@compiled
+def price_of_recovery(
+    unit: UnitMap, plant: Plant, air: AirIn, needed_W: float, fan_cycles: int, operation: Operation
+) -> float:
+    """Compressor and condenser fan energy of an hour less that of the same removal without
+    recovery [W]."""
+    if operation.recovered_W <= 0.0 or operation.runtime <= 0.0:
+        return 0.0
+    task = Task(MATCH_REMOVAL, needed_W, 0.0, operation.removal_kg_s, 0.0, fan_cycles, 0, 0)
+    rejected = (
+        operation.total_W - operation.precool_W + operation.compressor_W
+    ) / operation.runtime
+    condensing = condensing_without_recovery(
+        unit, air.outdoor_C, rejected, plant.condensing_floor_C
+    )
+    without = operate(unit, plant, air, task, operation.surface_C, condensing)
+    if without.removal_kg_s <= 0.0:
+        return 0.0
+    return (operation.compressor_W + operation.condenser_fan_W) - (
+        without.compressor_W + without.condenser_fan_W
+    ) * (operation.removal_kg_s / without.removal_kg_s)

@@ -1,0 +1,263 @@
+"""The unit's controls, its running states, and how cycling meets a task.
+
+Three tasks: match a sensible load, match a moisture removal, or run flat out.
+"""
+
+from __future__ import annotations
+
+import math
+
+from dewledger.components.re_evaporation import (
+    latent_ratio,
+    scaled_evaporation_ratio,
+    scaled_wet_time,
+)
+from dewledger.dx_unit.types import AirIn, Plant, Running, Shared, Task
+from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.physics.moist_air import wet_bulb
+
+
+@compiled
+def air_on_coil(
+    plant: Plant,
+    temp_C: float,
+    hum_ratio: float,
+    pressure_Pa: float,
+    outdoor_C: float,
+    flow_kg_s: float,
+) -> AirIn:
+    """Air entering the cooling coil of a plant."""
+    depression = math.nan
+    if plant.wet_time_s > 0.0:
+        depression = temp_C - wet_bulb(temp_C, hum_ratio, pressure_Pa)
+    return AirIn(temp_C, hum_ratio, pressure_Pa, outdoor_C, flow_kg_s, depression)
+
+
+@compiled
+def fixed_point_step(gap: float, gap_before: float, step_before: float, damping: float) -> float:
+    """Step towards where a gap closes that narrows about as fast as its place moves up.
+
+    Secant through the last two looks; damped, where that is no help (a first look, a kink between).
+    """
+    if step_before != 0.0 and gap != gap_before:
+        secant = -gap * step_before / (gap - gap_before)
+        if abs(secant) < 3.0 * abs(gap):
+            return secant
+    return damping * gap
+
+
+@compiled
+def runtime_of(part_load: float, degradation: float) -> float:
+    """Runtime fraction of a cycling unit: PLR / (1 - Cd (1 - PLR)).
+
+    AHRI 210/240 part-load factor; the start-up loss is runtime without capacity.
+    """
+    return part_load / (1.0 - degradation * (1.0 - part_load))
+
+
+@compiled
+def part_load_of(runtime: float, degradation: float) -> float:
+    """Part load of a runtime fraction: the inverse of ``runtime_of``."""
+    return runtime * (1.0 - degradation) / (1.0 - degradation * runtime)
+
+
+@compiled
+def evaporation_terms(
+    plant: Plant, running: Running, air: AirIn, task: Task
+) -> tuple[float, float]:
+    """Wet time [s] and initial evaporation ratio of the coil as it runs now; 0, 0 where off.
+
+    A fan that cycles with the compressor leaves the water on the coil.
+    """
+    latent = running.total_W - running.sensible_W
+    if plant.wet_time_s <= 0.0 or task.fan_cycles == 1 or latent <= 1e-6 * running.total_W:
+        return 0.0, 0.0
+    return (
+        scaled_wet_time(plant.wet_time_s, plant.rated_latent_W, latent),
+        scaled_evaporation_ratio(
+            plant.evaporation_ratio,
+            plant.rated_latent_W,
+            latent,
+            plant.rated_depression_K,
+            air.depression_K,
+        ),
+    )
+
+
+@compiled
+def latent_share(plant: Plant, wet_s: float, evaporation: float, runtime: float) -> float:
+    """Share of the steady latent capacity that stays removed when the unit cycles."""
+    if wet_s <= 0.0 or runtime >= 1.0:
+        return 1.0
+    return latent_ratio(runtime, wet_s, evaporation, plant.start_up_time_s, plant.cycles_per_hour)
+
+
+@compiled
+def part_load_for(rate: float, base: float, per_runtime: float, degradation: float) -> float:
+    """Part load at which ``part_load * rate = base + per_runtime * runtime(part_load)``.
+
+    The positive root of the quadratic that the part-load factor makes of it; above 1 where running
+    all hour is not enough.
+    """
+    if rate <= 0.0:
+        # A trial of air far above saturation, which leaves the coil warmer than it came.
+        return 0.0
+    if base + per_runtime >= rate:
+        return (base + per_runtime) / rate
+    if per_runtime == 0.0:
+        return max(base / rate, 0.0)
+    a = rate * degradation
+    b = rate * (1.0 - degradation) - base * degradation - per_runtime
+    c = -base * (1.0 - degradation)
+    if a < 1e-12 * rate:
+        return max(-c / b, 0.0) if b > 0.0 else 2.0
+    return max(0.5 * (-b + math.sqrt(max(b * b - 4.0 * a * c, 0.0))) / a, 0.0)
+
+
+@compiled
+def wet_part_load(
+    plant: Plant,
+    wet_s: float,
+    evaporation: float,
+    free: float,
+    kept: float,
+    asked: float,
+    start: float,
+    end: float,
+) -> tuple[float, float]:
+    """Part load at which a wet coil that cycles meets a demand, and the latent share kept.
+
+    ``part_load (free + kept x share) = asked``, rising with the part load; the answer lies between
+    ``start``, the part load were all latent heat kept, and ``end``. Secant steps, halving where
+    they leave the bracket.
+    """
+    close = 1e-9 * (abs(free) + abs(kept))
+    low = min(start, end)
+    high = max(start, end)
+    found = start
+    share = latent_share(plant, wet_s, evaporation, runtime_of(found, plant.degradation))
+    rate = free + share * kept
+    f = found * rate - asked
+    new = asked / rate if rate > 0.0 else end
+    for _ in range(60):
+        if abs(f) < close or high - low < 1e-13:
+            break
+        if f > 0.0:
+            high = found
+        else:
+            low = found
+        if not (new > low and new < high):
+            new = 0.5 * (low + high)
+        before = found
+        f_before = f
+        found = new
+        share = latent_share(plant, wet_s, evaporation, runtime_of(found, plant.degradation))
+        f = found * (free + share * kept) - asked
+        if f != f_before:
+            new = found - f * (found - before) / (f - f_before)
+    return found, share
+
+
+@compiled
+def match_sensible(plant: Plant, running: Running, air: AirIn, task: Task) -> tuple[float, float]:
+    """Part load and latent share at which cycling at ``running`` meets the sensible demand.
+
+    A part load above 1 says that running all hour is not enough.
+    """
+    part_load = part_load_for(
+        running.sensible_W,
+        task.sensible_base_W,
+        task.sensible_per_runtime_W,
+        plant.degradation,
+    )
+    wet, evaporation = evaporation_terms(plant, running, air, task)
+    if wet <= 0.0 or part_load >= 1.0 or part_load <= 0.0:
+        return part_load, 1.0
+    # Less latent is more sensible: the answer lies below the part load without re-evaporation.
+    latent = running.total_W - running.sensible_W
+    return wet_part_load(
+        plant, wet, evaporation, running.total_W, -latent, task.sensible_base_W, part_load, 0.0
+    )
+
+
+@compiled
+def match_removal(plant: Plant, running: Running, air: AirIn, task: Task) -> tuple[float, float]:
+    """Part load and latent share at which cycling at ``running`` removes the moisture asked for."""
+    if running.removal_kg_s <= 0.0:
+        # A dry coil; with a cycling fan the outdoor air that comes with the runtime may dry.
+        if task.removal_base_kg_s <= 0.0:
+            return 0.0, 1.0
+        dries = -task.removal_per_runtime_kg_s
+        if dries <= task.removal_base_kg_s:
+            return 2.0, 1.0
+        return part_load_of(task.removal_base_kg_s / dries, plant.degradation), 1.0
+    part_load = part_load_for(
+        running.removal_kg_s,
+        task.removal_base_kg_s,
+        task.removal_per_runtime_kg_s,
+        plant.degradation,
+    )
+    wet, evaporation = evaporation_terms(plant, running, air, task)
+    if wet <= 0.0 or part_load >= 1.0 or part_load <= 0.0:
+        return part_load, 1.0
+    # Water given back between runs asks for more running.
+    return wet_part_load(
+        plant, wet, evaporation, 0.0, running.removal_kg_s, task.removal_base_kg_s, part_load, 1.0
+    )
+
+
+@compiled
+def cycled(plant: Plant, running: Running, part_load: float, share: float, limited: int) -> Shared:
+    """An hour of cycling at one running state."""
+    runtime = runtime_of(part_load, plant.degradation)
+    latent = running.total_W - running.sensible_W
+    return Shared(
+        runtime,
+        part_load,
+        part_load * running.total_W,
+        part_load * (running.total_W - share * latent),
+        part_load * share * running.removal_kg_s,
+        runtime * running.compressor_W,
+        running.total_W + running.compressor_W,
+        running,
+        limited,
+    )
+
+
+@compiled
+def blended(first: Running, second: Running, share_second: float) -> Running:
+    """Two running states weighted by the time spent in each."""
+    a = 1.0 - share_second
+    b = share_second
+    return Running(
+        a * first.total_W + b * second.total_W,
+        a * first.sensible_W + b * second.sensible_W,
+        a * first.removal_kg_s + b * second.removal_kg_s,
+        a * first.compressor_W + b * second.compressor_W,
+        a * first.surface_C + b * second.surface_C,
+        a * first.suction_C + b * second.suction_C,
+        a * first.temp_C + b * second.temp_C,
+        a * first.hum_ratio + b * second.hum_ratio,
+        a * first.fraction + b * second.fraction,
+        max(first.floor_hit if a > 0.0 else 0, second.floor_hit if b > 0.0 else 0),
+    )
+
+
+@compiled
+def time_shared(first: Shared, second: Shared, share_second: float) -> Shared:
+    """Part of the hour run one way, the rest the other way."""
+    a = 1.0 - share_second
+    b = share_second
+    runtime = a * first.runtime + b * second.runtime
+    weight = b * second.runtime / runtime if runtime > 0.0 else b
+    return Shared(
+        runtime,
+        a * first.part_load + b * second.part_load,
+        a * first.total_W + b * second.total_W,
+        a * first.sensible_W + b * second.sensible_W,
+        a * first.removal_kg_s + b * second.removal_kg_s,
+        a * first.compressor_W + b * second.compressor_W,
+        (1.0 - weight) * first.reject_on_W + weight * second.reject_on_W,
+        blended(first.on, second.on, weight),
+        0,
+    )

@@ -1,0 +1,450 @@
+"""Drying arrangements that share the hour between a cooling mode and a drying mode.
+
+With part loads pc and pd, moisture removals R, sensible capacities S and the heat H that drying
+mode gives back, the hour solves pc Rc + pd Rd = moisture asked and pc Sc + pd (Sd - H) = sensible
+needed. Neither part load goes below zero: where cooling would, drying mode alone removes the
+moisture and overcools. Between runs a wet coil gives water back, by the whole runtime.
+
+On/off condenser heat: H is all that the reheat coil's effectiveness gives at the condensing
+temperature of the moment, wanted or not. The room swings between the modes by the net cooling of
+drying mode beyond the need, over the room's heat store and the cycling rate.
+
+Liquid subcooling: a coil after the evaporator takes H = effectiveness x refrigerant flow x heat
+capacity of the liquid x (liquid - leaving air). The evaporator gains exactly that heat at the same
+compressor flow, so the total stays (but for a colder suction), the sensible falls and the latent
+rises.
+
+Subcooling, then condenser heat: a modulating reheat coil after the subcooling coil gives what that
+leaves, H = liquid + condenser heat. It takes no more than is still rejected and no more than its
+effectiveness gives between the air that reaches it and the condensing temperature, which it may
+raise up to the ceiling; the liquid's heat never reaches the outdoor coil.
+
+Wrap-around: a sensible loop takes H = effectiveness x air capacity rate x (entering - leaving coil)
+from the air before the coil, no further than its dew point, and gives it back after the coil. The
+refrigerant has no part in it.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from dewledger.dx_unit.condenser import condenser_fan_share, most_from_condenser
+from dewledger.dx_unit.part_load import (
+    blended,
+    evaporation_terms,
+    fixed_point_step,
+    latent_share,
+    runtime_of,
+)
+from dewledger.dx_unit.steady_state import run_at
+from dewledger.dx_unit.types import (
+    FULL_CAPACITY,
+    ON_OFF,
+    SUBCOOLING_THEN_CONDENSER,
+    WRAP_AROUND,
+    AirIn,
+    Operation,
+    Plant,
+    Running,
+    Task,
+    UnitMap,
+)
+from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
+from dewledger.weather.physics.moist_air import dew_point, enthalpy, heat_capacity, vapour_enthalpy
+
+_SECANT_STEPS = 20
+# When what the coil draws is found: watts of a wrap-around loop, share gained by subcooling.
+_CLOSE_W = 1e-4
+_CLOSE_SHARE = 1e-9
+
+
+@compiled
+def cooling_mode(
+    unit: UnitMap, plant: Plant, air: AirIn, start_surface_C: float, start_condensing_C: float
+) -> tuple[Running, float]:
+    """Running flat out without drying mode, and its condensing temperature."""
+    condensing = start_condensing_C
+    running = run_at(unit, 1.0, air, condensing, start_surface_C)
+    gap_before = 0.0
+    step = 0.0
+    for _ in range(30):
+        rejected = running.total_W + running.compressor_W
+        new = max(
+            plant.condensing_floor_C,
+            air.outdoor_C + rejected / unit.condenser_conductance_W_K,
+        )
+        gap = new - condensing
+        if abs(gap) < 2e-6:
+            break
+        step = fixed_point_step(gap, gap_before, step, 0.96)
+        gap_before = gap
+        condensing += step
+        running = run_at(unit, 1.0, air, condensing, running.surface_C)
+    return running, condensing
+
+
+@compiled
+def run_with_coil(
+    unit: UnitMap,
+    plant: Plant,
+    air: AirIn,
+    condensing_C: float,
+    drawn: float,
+    most_moved_W: float,
+    start_surface_C: float,
+) -> tuple[Running, float, float]:
+    """Running flat out beside the coil of the drying mode, at what that coil is assumed to draw.
+
+    Parameters
+    ----------
+    drawn : heat that a wrap-around loop moves [W]; evaporator effect that subcooling gains, as a
+        share; 0 for on/off condenser heat
+    most_moved_W : where the wrap-around loop would cool to the dew point: it stays sensible
+
+    Returns
+    -------
+    The state, the heat moved [W], and what the coil would draw in that state.
+    """
+    if plant.arrangement == ON_OFF:
+        return run_at(unit, 1.0, air, condensing_C, start_surface_C), 0.0, 0.0
+    if plant.arrangement == WRAP_AROUND:
+        rate = air.flow_kg_s * heat_capacity(air.hum_ratio)
+        onto = AirIn(
+            air.temp_C - drawn / rate, air.hum_ratio, air.pressure_Pa, air.outdoor_C,
+            air.flow_kg_s, air.depression_K,
+        )  # fmt: skip
+        running = run_at(unit, 1.0, onto, condensing_C, start_surface_C)
+        # Totals count the loop's share before the coil. Effectiveness of equal capacity rates.
+        total = air.flow_kg_s * (
+            enthalpy(air.temp_C, air.hum_ratio) - enthalpy(running.temp_C, running.hum_ratio)
+        )
+        sensible = total - running.removal_kg_s * vapour_enthalpy(air.temp_C)
+        would = min(plant.drying_effectiveness * rate * (air.temp_C - running.temp_C), most_moved_W)
+        return with_heats(running, total, sensible, running.compressor_W), drawn, would
+    running = run_at(unit, 1.0 + drawn, air, condensing_C, start_surface_C)
+    cooled = condensing_C - plant.liquid_offset_K - running.temp_C
+    a, b, c = plant.liquid_gain
+    per_K = a + condensing_C * (b + condensing_C * c)
+    would = per_K * plant.drying_effectiveness * max(cooled, 0.0)
+    # The compressor moves the same refrigerant: only the effect per kilogram grew.
+    moved = running.total_W * drawn / (1.0 + drawn)
+    power = running.compressor_W / (1.0 + drawn)
+    return with_heats(running, running.total_W, running.sensible_W, power), moved, would
+
+
+@compiled
+def with_heats(running: Running, total_W: float, sensible_W: float, compressor_W: float) -> Running:
+    """The state with other heats and power, at full displacement."""
+    return Running(
+        total_W,
+        sensible_W,
+        running.removal_kg_s,
+        compressor_W,
+        running.surface_C,
+        running.suction_C,
+        running.temp_C,
+        running.hum_ratio,
+        1.0,
+        running.floor_hit,
+    )
+
+
+@compiled
+def drying_mode(
+    unit: UnitMap,
+    plant: Plant,
+    air: AirIn,
+    start: Running,
+    start_condensing_C: float,
+    start_drawn: float,
+    extra_W: float,
+) -> tuple[Running, float, float, float, float]:
+    """Running in drying mode.
+
+    Condensing temperature and what the coil draws are found together, each by its own secant: they
+    hang little on each other. ``extra_W`` is condenser heat asked for after a subcooling coil.
+
+    Returns
+    -------
+    The state, heat given back [W], of it from the condenser [W], condensing temperature [C], and
+    what the coil draws (as ``run_with_coil`` takes it).
+    """
+    condensing = start_condensing_C
+    drawn = start_drawn
+    running = start
+    moved = 0.0
+    from_condenser = 0.0
+    highest = max(plant.condensing_ceiling_C, plant.condensing_floor_C)
+    most_moved = 0.0
+    close = _CLOSE_SHARE
+    if plant.arrangement == WRAP_AROUND:
+        close = _CLOSE_W
+        dew = dew_point(max(air.hum_ratio, 1e-6), air.pressure_Pa)
+        most_moved = air.flow_kg_s * heat_capacity(air.hum_ratio) * max(air.temp_C - dew, 0.0)
+    # Condenser heat that follows the condensing temperature answers strongly.
+    damping = 0.5 if plant.arrangement == ON_OFF else 0.8
+    step = 0.0
+    gap_before = 0.0
+    draw_step = 0.0
+    draw_gap_before = 0.0
+    for iteration in range(60):
+        running, moved, would = run_with_coil(
+            unit, plant, air, condensing, drawn, most_moved, running.surface_C
+        )
+        evaporator = running.total_W - (moved if plant.arrangement == WRAP_AROUND else 0.0)
+        rejected = evaporator + running.compressor_W
+        liquid = 0.0 if plant.arrangement == WRAP_AROUND else moved
+        rate = air.flow_kg_s * heat_capacity(running.hum_ratio)
+        reach = plant.recovery_effectiveness * rate
+        lifted = -1e9
+        from_condenser = 0.0
+        if plant.arrangement == ON_OFF:
+            from_condenser = min(
+                min(plant.recovery_capacity_W, rejected),
+                max(reach * (condensing - running.temp_C), 0.0),
+            )
+        elif plant.arrangement == SUBCOOLING_THEN_CONDENSER and extra_W > 0.0 and reach > 0.0:
+            entering = running.temp_C + moved / rate
+            from_condenser = min(
+                min(min(extra_W, plant.recovery_capacity_W), rejected - liquid),
+                most_from_condenser(
+                    reach,
+                    entering,
+                    highest,
+                    air.outdoor_C,
+                    rejected - liquid,
+                    unit.condenser_conductance_W_K,
+                ),
+            )
+            lifted = entering + from_condenser / reach
+        new = max(
+            max(plant.condensing_floor_C, lifted),
+            air.outdoor_C + (rejected - liquid - from_condenser) / unit.condenser_conductance_W_K,
+        )
+        gap = new - condensing
+        draw_gap = would - drawn
+        if abs(gap) < 2e-6 and abs(draw_gap) < close:
+            break
+        if iteration >= _SECANT_STEPS:
+            step = 0.0
+            draw_step = 0.0
+        step = fixed_point_step(gap, gap_before, step, damping)
+        draw_step = fixed_point_step(draw_gap, draw_gap_before, draw_step, 1.0)
+        gap_before = gap
+        draw_gap_before = draw_gap
+        condensing += step
+        drawn += draw_step
+    return running, moved + from_condenser, from_condenser, condensing, drawn
+
+
+class Shares(NamedTuple):
+    """How cooling mode and drying mode share an hour, and what comes of it."""
+
+    part_cool: float
+    part_dry: float
+    runtime: float
+    sensible_W: float
+    removal_kg_s: float
+    needed_W: float  # sensible cooling the room needs
+    limited: int  # 1: flat out and the moisture asked for is not removed
+
+
+NO_SHARES = Shares(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0)
+
+
+@compiled
+def shares_at(
+    plant: Plant,
+    task: Task,
+    cool: Running,
+    dry: Running,
+    given_W: float,
+    kept_cool: float,
+    kept_dry: float,
+    runtime: float,
+) -> Shares:
+    """The shares that a compressor runtime asks for, by fan heat, outdoor air and wet coil.
+
+    ``kept_`` is the share of each mode's latent capacity that stays removed.
+    """
+    asked = task.removal_base_kg_s + task.removal_per_runtime_kg_s * runtime
+    needed = task.sensible_base_W + task.sensible_per_runtime_W * runtime
+    cool_removal = kept_cool * cool.removal_kg_s
+    dry_removal = kept_dry * dry.removal_kg_s
+    cool_sensible = cool.total_W - kept_cool * (cool.total_W - cool.sensible_W)
+    dry_sensible = dry.total_W - kept_dry * (dry.total_W - dry.sensible_W)
+    net = dry_sensible - given_W
+    determinant = cool_removal * net - dry_removal * cool_sensible
+    part_cool = 0.0
+    part_dry = 2.0
+    limited = 0
+    if task.kind != FULL_CAPACITY and abs(determinant) > 1e-12:
+        part_cool = (asked * net - dry_removal * needed) / determinant
+        part_dry = (cool_removal * needed - asked * cool_sensible) / determinant
+    if part_cool < 0.0:
+        part_cool = 0.0
+        part_dry = 2.0
+        if dry_removal > 0.0:
+            part_dry = asked / dry_removal
+        elif asked <= 0.0:
+            part_dry = 0.0
+    if part_dry < 0.0:
+        # Cooling alone dries enough; where the modes hardly differ, it is what dries.
+        part_dry = 0.0
+        part_cool = max(needed / cool_sensible, 0.0) if cool_sensible > 0.0 else 2.0
+        if asked > 0.0:
+            part_cool = max(part_cool, asked / cool_removal) if cool_removal > 0.0 else 2.0
+    if part_cool + part_dry > 1.0:
+        limited = 0 if task.kind == FULL_CAPACITY else 1
+        part_cool = 0.0
+        if cool_sensible - net > 0.0:
+            part_cool = min(max((needed - net) / (cool_sensible - net), 0.0), 1.0)
+        part_dry = 1.0 - part_cool
+    return Shares(
+        part_cool,
+        part_dry,
+        runtime_of(part_cool + part_dry, plant.degradation),
+        part_cool * cool_sensible + part_dry * dry_sensible,
+        part_cool * cool_removal + part_dry * dry_removal,
+        needed,
+        limited,
+    )
+
+
+@compiled
+def share_modes(
+    plant: Plant, air: AirIn, task: Task, cool: Running, dry: Running, given_W: float
+) -> Shares:
+    """Shares that solve the sensible and the moisture balance together.
+
+    With a cycling fan both demands depend on the runtime, and so does what a wet coil gives back
+    between runs: the runtime is then the root of "runtime assumed - runtime that the shares make",
+    which lies between 0 and 1.
+    """
+    wet_cool, gone_cool = evaporation_terms(plant, cool, air, task)
+    wet_dry, gone_dry = evaporation_terms(plant, dry, air, task)
+    high = 1.0
+    at_high = shares_at(plant, task, cool, dry, given_W, 1.0, 1.0, high)
+    if task.fan_cycles == 0 and wet_cool <= 0.0 and wet_dry <= 0.0:
+        return at_high
+    f_high = high - at_high.runtime
+    low = 0.0
+    at_low = shares_at(
+        plant, task, cool, dry, given_W,
+        latent_share(plant, wet_cool, gone_cool, low),
+        latent_share(plant, wet_dry, gone_dry, low), low,
+    )  # fmt: skip
+    f_low = low - at_low.runtime
+    if f_high <= 0.0:
+        return at_high
+    if f_low >= 0.0:
+        return at_low
+    bracket = Bracket(low, f_low, high, f_high, 0)
+    found = at_low
+    for _ in range(100):
+        middle = meeting(bracket)
+        found = shares_at(
+            plant, task, cool, dry, given_W,
+            latent_share(plant, wet_cool, gone_cool, middle),
+            latent_share(plant, wet_dry, gone_dry, middle), middle,
+        )  # fmt: skip
+        f = middle - found.runtime
+        bracket = narrowed(bracket, middle, f)
+        if abs(f) < 1e-13 or bracket.high - bracket.low < 1e-14:
+            break
+    return found
+
+
+@compiled
+def operate_two_modes(
+    unit: UnitMap,
+    plant: Plant,
+    air: AirIn,
+    task: Task,
+    start_surface_C: float,
+    start_condensing_C: float,
+) -> Operation:
+    """The hour shared between cooling mode and drying mode.
+
+    With part loads pc and pd: pc Rc + pd Rd = moisture asked and pc Sc + pd (Sd - Hd) = sensible
+    needed. Where that would take negative cooling, drying mode alone removes the moisture and
+    overcools; where it takes more than the hour, the hour is full.
+    """
+    cool, cool_condensing = cooling_mode(unit, plant, air, start_surface_C, start_condensing_C)
+    extra = 0.0
+    dry = cool
+    drawn = 0.0
+    given = 0.0
+    from_condenser = 0.0
+    condensing = cool_condensing
+    shares = NO_SHARES
+    for _ in range(40):
+        dry, given, from_condenser, condensing, drawn = drying_mode(
+            unit, plant, air, dry, condensing, drawn, extra
+        )
+        shares = share_modes(plant, air, task, cool, dry, given)
+        if plant.arrangement != SUBCOOLING_THEN_CONDENSER or shares.part_dry <= 0.0:
+            break
+        liquid = given - from_condenser
+        wanted = max((shares.sensible_W - shares.needed_W) / shares.part_dry - liquid, 0.0)
+        if abs(wanted - extra) < 1e-6:
+            break
+        extra = wanted
+    part_cool = shares.part_cool
+    part_dry = shares.part_dry
+    runtime = shares.runtime
+    needed = shares.needed_W
+    overcooling = shares.sensible_W - needed
+    parts = part_cool + part_dry
+    share_dry = part_dry / parts if parts > 0.0 else 0.0
+    on = blended(cool, dry, share_dry)
+    total = part_cool * cool.total_W + part_dry * dry.total_W
+    compressor = runtime * on.compressor_W
+    recovered = min(part_dry * given, max(overcooling, 0.0))
+    precool = part_dry * given if plant.arrangement == WRAP_AROUND else 0.0
+    fan = runtime if task.fan_cycles == 1 else 1.0
+    condenser_fan = 0.0
+    for mode in range(2):
+        running = cool if mode == 0 else dry
+        at = cool_condensing if mode == 0 else condensing
+        back = 0.0 if mode == 0 or plant.arrangement == WRAP_AROUND else given
+        reject = running.total_W + running.compressor_W - back
+        if mode == 1 and plant.arrangement == WRAP_AROUND:
+            reject -= given
+        share = (1.0 - share_dry) if mode == 0 else share_dry
+        condenser_fan += (
+            share
+            * runtime
+            * unit.condenser_fan_W
+            * condenser_fan_share(
+                plant.condenser_fan_control,
+                reject,
+                unit.condenser_conductance_W_K,
+                at - air.outdoor_C,
+            )
+        )
+    from_loop = recovered if plant.arrangement == WRAP_AROUND else 0.0
+    return Operation(
+        runtime,
+        parts,
+        on.fraction,
+        total,
+        shares.sensible_W,
+        shares.removal_kg_s,
+        compressor,
+        condenser_fan,
+        (1.0 - share_dry) * cool_condensing + share_dry * condensing,
+        on.surface_C,
+        on.suction_C,
+        on.temp_C,
+        on.hum_ratio,
+        recovered,
+        part_dry * given + (plant.reheat_before_W + plant.reheat_after_W) * fan,
+        total - precool + compressor - (recovered - from_loop),
+        precool,
+        abs(needed - (dry.sensible_W - given)) * part_dry,
+        shares.limited,
+        on.floor_hit,
+        0.0,
+    )

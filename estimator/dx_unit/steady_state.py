@@ -1,0 +1,334 @@
+"""A DX unit as the hours of the year see it: a map that compiled code reads.
+
+A unit of kind BALANCE is a compressor and two heat exchangers. The compressor's capacity and power
+lie on a grid of suction and condensing temperature; the coil surface stands above suction in
+proportion to the coil's heat; the condenser stands above outdoors in proportion to the heat
+rejected. A unit of kind TABLE is a performance table of entering wet bulb, entering dry bulb,
+outdoor temperature and flow; it answers to a condensing temperature through the outdoor temperature
+at which its condenser would stand there.
+
+Units are built by from_rating.py, from_table.py and from_compressor_map.py.
+"""
+
+from __future__ import annotations
+
+import math
+
+from dewledger.components.cooling_coil import (
+    bypass_factor,
+    coil_leaving,
+    coil_total_at_surface,
+    settle_fog,
+)
+from dewledger.dx_unit.table_lookup import equivalent_outdoor, outside_table, table_state
+from dewledger.dx_unit.types import AirIn, FloatArray, Plant, Running, UnitMap
+from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.physics.moist_air import (
+    enthalpy,
+    heat_capacity,
+    temp_from_enthalpy,
+    wet_bulb,
+)
+
+
+@compiled
+def map_cell(value: float, first: float, step: float, size: int) -> tuple[int, float, float]:
+    """Cell of a uniform axis, place in it (0 to 1), and 1.0 / step or 0.0 beyond the edge."""
+    inverse = 1.0 / step
+    place = (value - first) * inverse
+    if place <= 0.0:
+        return 0, 0.0, 0.0
+    if place >= size - 1.0:
+        return size - 2, 1.0, 0.0
+    cell = int(place)
+    return cell, place - cell, inverse
+
+
+@compiled
+def suction_cell(unit_map: UnitMap, suction_C: float) -> tuple[int, float, float]:
+    """``map_cell`` of a suction temperature."""
+    return map_cell(
+        suction_C,
+        unit_map.suction_first_C,
+        unit_map.suction_step_K,
+        unit_map.cooling_W.shape[0],
+    )
+
+
+@compiled
+def condensing_cell(unit_map: UnitMap, condensing_C: float) -> tuple[int, float, float]:
+    """``map_cell`` of a condensing temperature."""
+    return map_cell(
+        condensing_C,
+        unit_map.condensing_first_C,
+        unit_map.condensing_step_K,
+        unit_map.cooling_W.shape[1],
+    )
+
+
+@compiled
+def on_grid(grid: FloatArray, i: int, x: float, j: int, y: float) -> float:
+    """A grid's value at a place in its cell i, j: linear both ways."""
+    left = (1.0 - y) * grid[i, j] + y * grid[i, j + 1]
+    right = (1.0 - y) * grid[i + 1, j] + y * grid[i + 1, j + 1]
+    return float(left + x * (right - left))
+
+
+@compiled
+def evaporator_cooling(unit_map: UnitMap, suction_C: float, condensing_C: float) -> float:
+    """Evaporator heat [W] with all displacement in use; held at the edge of the map."""
+    i, x, _ = suction_cell(unit_map, suction_C)
+    j, y, _ = condensing_cell(unit_map, condensing_C)
+    return on_grid(unit_map.cooling_W, i, x, j, y)
+
+
+@compiled
+def compressor_power(unit_map: UnitMap, suction_C: float, condensing_C: float) -> float:
+    """Compressor power [W] with all displacement in use; held at the edge of the map."""
+    i, x, _ = suction_cell(unit_map, suction_C)
+    j, y, _ = condensing_cell(unit_map, condensing_C)
+    return on_grid(unit_map.compressor_W, i, x, j, y)
+
+
+@compiled
+def fraction_for_surface(
+    unit_map: UnitMap, surface_C: float, total_W: float, condensing_C: float
+) -> tuple[float, float, float]:
+    """Displacement fraction, suction [C] and compressor power [W] that hold a surface.
+
+    Explicit: suction = surface - R total, fraction = total / cooling there. NaN for a tabulated
+    unit, which runs at full displacement only.
+    """
+    if unit_map.kind == 1:
+        return math.nan, math.nan, math.nan
+    suction = surface_C - unit_map.surface_resistance_K_W * total_W
+    fraction = total_W / evaporator_cooling(unit_map, suction, condensing_C)
+    return fraction, suction, fraction * compressor_power(unit_map, suction, condensing_C)
+
+
+@compiled
+def steady_state(
+    unit_map: UnitMap,
+    fraction: float,
+    temp_in_C: float,
+    hum_ratio_in: float,
+    pressure_Pa: float,
+    flow_kg_s: float,
+    condensing_C: float,
+    start_surface_C: float,
+) -> tuple[float, float, float, float, float, float, float, int]:
+    """Steady running at a displacement fraction and a condensing temperature.
+
+    Parameters
+    ----------
+    fraction : share of the displacement in use, above 0 to 1 (a tabulated unit ignores it)
+    temp_in_C, hum_ratio_in : air entering the coil
+    flow_kg_s : dry air
+    start_surface_C : where the search begins, best the last answer; any number will do
+
+    Returns
+    -------
+    total_W, sensible_W, compressor_W, surface_C, suction_C, temp_out_C, hum_ratio_out, floor_hit.
+    floor_hit is 1 where the surface would have gone below the floor: it is then held there, which
+    takes less displacement than was asked for.
+
+    The balance is fraction x cooling(suction, condensing) = coil heat(surface) with suction =
+    surface - R x heat: Newton on the surface, kept inside a bracket (the difference falls steadily
+    with the surface temperature).
+    """
+    if unit_map.kind == 1:
+        return table_state(unit_map, temp_in_C, hum_ratio_in, pressure_Pa, flow_kg_s, condensing_C)
+    bypass = math.exp(-unit_map.bypass_area_kg_s / flow_kg_s)
+    contact = flow_kg_s * (1.0 - bypass)
+    resistance = unit_map.surface_resistance_K_W
+    h_in = enthalpy(temp_in_C, hum_ratio_in)
+    grid = unit_map.cooling_W
+    j, y, _ = condensing_cell(unit_map, condensing_C)
+    low = -70.0
+    high = temp_in_C
+    surface = start_surface_C
+    if not (surface > low and surface < high):
+        surface = temp_in_C - 12.0
+    total = 0.0
+    slope = 0.0
+    w_surface = hum_ratio_in
+    w_slope = 0.0
+    suction = surface
+    for _ in range(60):
+        total, slope, w_surface, w_slope = coil_total_at_surface(
+            contact, temp_in_C, hum_ratio_in, h_in, surface, pressure_Pa
+        )
+        suction = surface - resistance * total
+        i, x, inverse_step = suction_cell(unit_map, suction)
+        left = (1.0 - y) * grid[i, j] + y * grid[i, j + 1]
+        right = (1.0 - y) * grid[i + 1, j] + y * grid[i + 1, j + 1]
+        residual = total - fraction * (left + x * (right - left))
+        if residual > 0.0:
+            low = surface
+        else:
+            high = surface
+        gradient = slope - fraction * (right - left) * inverse_step * (1.0 - resistance * slope)
+        step = residual / gradient
+        surface -= step
+        w_next = w_surface - step * w_slope
+        # Newton squares the error: after a last short step nothing need be looked at again. On the
+        # wet line, clear of dew point and ice, 3e-4 K leave 1e-8 of the heat; across a kink 1e-5 K.
+        smooth = w_surface < hum_ratio_in and w_next < hum_ratio_in and surface > 0.02
+        if abs(step) < (3e-4 if smooth else 1e-5):
+            w_surface = w_next
+            total -= slope * step
+            suction = surface - resistance * total
+            break
+        if not (surface > low and surface < high):
+            surface = 0.5 * (low + high)
+    floor_hit = 0
+    if surface < unit_map.surface_floor_C:
+        floor_hit = 1
+        surface = min(unit_map.surface_floor_C, temp_in_C)
+        total, slope, w_surface, w_slope = coil_total_at_surface(
+            contact, temp_in_C, hum_ratio_in, h_in, surface, pressure_Pa
+        )
+        suction = surface - resistance * total
+    i, x, _ = suction_cell(unit_map, suction)
+    used = fraction
+    if floor_hit == 1:
+        used = total / on_grid(grid, i, x, j, y)
+    power = used * on_grid(unit_map.compressor_W, i, x, j, y)
+    w_out = w_surface + bypass * (hum_ratio_in - w_surface)
+    temp_out = temp_from_enthalpy(h_in - total / flow_kg_s, w_out)
+    if w_surface < hum_ratio_in:
+        # The saturation curve lies above its tangent (here that of the last look, and a little
+        # flatter for it): below that there can be no fog. Not from ice to water, where the curve
+        # bends down.
+        tangent = 0.999 * w_slope
+        if surface <= 0.01 or w_out > w_surface + tangent * (temp_out - surface):
+            temp_out, w_out = settle_fog(temp_out, w_out, pressure_Pa)
+    # All of a dry coil's heat is sensible: its latent is exactly zero.
+    sensible = total
+    if w_out != hum_ratio_in:
+        sensible = flow_kg_s * heat_capacity(w_out) * (temp_in_C - temp_out)
+    return total, sensible, power, surface, suction, temp_out, w_out, floor_hit
+
+
+@compiled
+def outside_map(
+    unit_map: UnitMap,
+    temp_in_C: float,
+    hum_ratio_in: float,
+    pressure_Pa: float,
+    flow_kg_s: float,
+    suction_C: float,
+    condensing_C: float,
+) -> int:
+    """1 where a running state lies outside what the unit's map or table covers."""
+    if unit_map.kind == 1:
+        entering = wet_bulb(temp_in_C, hum_ratio_in, pressure_Pa)
+        outdoor = equivalent_outdoor(unit_map, entering, temp_in_C, flow_kg_s, condensing_C)
+        return outside_table(unit_map, entering, temp_in_C, outdoor, flow_kg_s)
+    rows, columns = unit_map.cooling_W.shape
+    suction_last = unit_map.suction_first_C + unit_map.suction_step_K * (rows - 1)
+    condensing_last = unit_map.condensing_first_C + unit_map.condensing_step_K * (columns - 1)
+    if (
+        suction_C < unit_map.suction_first_C
+        or suction_C > suction_last
+        or condensing_C < unit_map.condensing_first_C
+        or condensing_C > condensing_last
+    ):
+        return 1
+    return 0
+
+
+@compiled
+def condensing_without_recovery(
+    unit_map: UnitMap, outdoor_C: float, rejected_W: float, floor_C: float
+) -> float:
+    """Condensing temperature [C] with all heat rejected outdoors, held at the floor."""
+    return max(floor_C, outdoor_C + rejected_W / unit_map.condenser_conductance_W_K)
+
+
+@compiled
+def run_at(
+    unit: UnitMap,
+    fraction: float,
+    air: AirIn,
+    condensing_C: float,
+    start_surface_C: float,
+) -> Running:
+    """Steady running at a displacement fraction."""
+    total, sensible, power, surface, suction, temp, hum_ratio, floor_hit = steady_state(
+        unit,
+        fraction,
+        air.temp_C,
+        air.hum_ratio,
+        air.pressure_Pa,
+        air.flow_kg_s,
+        condensing_C,
+        start_surface_C,
+    )
+    removal = air.flow_kg_s * (air.hum_ratio - hum_ratio)
+    return Running(
+        total, sensible, removal, power, surface, suction, temp, hum_ratio, fraction, floor_hit
+    )
+
+
+@compiled
+def run_at_surface(
+    unit: UnitMap,
+    plant: Plant,
+    surface_C: float,
+    air: AirIn,
+    condensing_C: float,
+) -> Running:
+    """Steady running at the displacement that holds the coil surface at a temperature.
+
+    Explicit: the surface fixes the leaving air and the coil's heat, and these fix the suction
+    temperature. Held between the minimum and the full displacement and at the surface floor.
+    """
+    bypass = bypass_factor(unit.bypass_area_kg_s, air.flow_kg_s)
+    surface = max(surface_C, unit.surface_floor_C)
+    temp, hum_ratio = coil_leaving(air.temp_C, air.hum_ratio, surface, bypass, air.pressure_Pa)
+    total = air.flow_kg_s * (enthalpy(air.temp_C, air.hum_ratio) - enthalpy(temp, hum_ratio))
+    fraction, suction, power = fraction_for_surface(unit, surface, total, condensing_C)
+    if fraction > 1.0:
+        return run_at(unit, 1.0, air, condensing_C, surface)
+    if fraction < plant.minimum_fraction:
+        return run_at(unit, plant.minimum_fraction, air, condensing_C, surface)
+    sensible = air.flow_kg_s * heat_capacity(hum_ratio) * (air.temp_C - temp)
+    removal = air.flow_kg_s * (air.hum_ratio - hum_ratio)
+    floor_hit = 1 if surface_C < unit.surface_floor_C else 0
+    return Running(
+        total, sensible, removal, power, surface, suction, temp, hum_ratio, fraction, floor_hit
+    )
+
+
+@compiled
+def surface_for_sensible(unit: UnitMap, sensible_W: float, air: AirIn) -> float:
+    """Coil surface temperature at which steady running takes out a sensible load."""
+    bypass = bypass_factor(unit.bypass_area_kg_s, air.flow_kg_s)
+    flow = air.flow_kg_s
+    coldest = -60.0
+    # The dry coil: straight line, exact where the surface stays above the dew point.
+    rate = flow * heat_capacity(air.hum_ratio) * (1.0 - bypass)
+    surface = max(air.temp_C - sensible_W / rate, coldest)
+    temp, w = coil_leaving(air.temp_C, air.hum_ratio, surface, bypass, air.pressure_Pa)
+    if w == air.hum_ratio:
+        return surface
+    # The wet coil bends little: secant steps, first with the dry slope.
+    before = surface
+    residual = flow * heat_capacity(w) * (air.temp_C - temp) - sensible_W
+    residual_before = 0.0
+    slope = -rate
+    for step in range(40):
+        if step > 0 and surface != before:
+            slope = (residual - residual_before) / (surface - before)
+        change = residual / slope
+        before = surface
+        residual_before = residual
+        surface -= change
+        if abs(change) < 1e-8:
+            break
+        if surface < coldest:
+            return coldest
+        temp, w = coil_leaving(air.temp_C, air.hum_ratio, surface, bypass, air.pressure_Pa)
+        residual = flow * heat_capacity(w) * (air.temp_C - temp) - sensible_W
+    return surface

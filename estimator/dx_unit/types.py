@@ -1,0 +1,250 @@
+"""What the compiled functions of the unit hand to each other, and the codes of their choices."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from dewledger.components.supply_fan import CONSTANT, FlowControl
+from dewledger.components.ventilation import NO_DEVICES, OutdoorAir
+from dewledger.weather.numerics.compiled import by_address
+
+FloatArray = npt.NDArray[np.float64]
+
+
+BALANCE = 0
+
+
+TABLE = 1
+
+
+@by_address
+class UnitMap(NamedTuple):
+    """A unit as floats and float64 arrays, the form the compiled loop takes."""
+
+    kind: int  # BALANCE or TABLE
+    suction_first_C: float
+    suction_step_K: float
+    condensing_first_C: float
+    condensing_step_K: float
+    cooling_W: FloatArray  # (suction, condensing), all displacement in use
+    compressor_W: FloatArray  # (suction, condensing), all displacement in use
+    surface_resistance_K_W: float  # apparatus dew point less suction, over coil heat
+    bypass_area_kg_s: float  # A0 of BF = exp(-A0 / m)
+    condenser_conductance_W_K: float  # heat rejected over condensing less outdoor
+    condenser_fan_W: float
+    surface_floor_C: float  # the coil surface is not let below this
+    table_wet_bulb_C: FloatArray
+    table_dry_bulb_C: FloatArray
+    table_outdoor_C: FloatArray
+    table_flow_kg_s: FloatArray
+    table_total_W: FloatArray  # (wet bulb, dry bulb, outdoor, flow), gross
+    table_sensible_W: FloatArray  # gross; above the total where the coil is dry
+    table_compressor_W: FloatArray
+
+
+@dataclass(frozen=True)
+class Unit:
+    """A unit and its rating point, all gross of the supply fan, with the assumptions made."""
+
+    map: UnitMap
+    source: str  # "ratings", "performance table" or "compressor map"
+    refrigerant: str  # empty for a tabulated unit
+    rated_total_W: float
+    rated_sensible_W: float
+    rated_compressor_W: float
+    rated_fan_W: float  # supply fan power of the rating; 0 for a gross rating
+    rated_flow_kg_s: float
+    rated_temp_in_C: float
+    rated_hum_ratio_in: float
+    rated_wet_bulb_C: float
+    rated_outdoor_C: float
+    rated_suction_C: float  # NaN for a tabulated unit
+    rated_condensing_C: float
+    rated_surface_C: float
+    rated_bypass: float
+    isentropic_efficiency: float  # power to the refrigerant over ideal power; NaN where unknown
+    superheat_K: float
+    subcooling_K: float
+    notes: tuple[str, ...]
+
+    @property
+    def rated_latent_W(self) -> float:
+        """Latent part of the gross total at the rating."""
+        return self.rated_total_W - self.rated_sensible_W
+
+    @property
+    def rated_rejected_W(self) -> float:
+        """Heat rejected at the rating: evaporator and compressor."""
+        return self.rated_total_W + self.rated_compressor_W
+
+    @property
+    def rated_depression_K(self) -> float:
+        """Entering dry bulb less wet bulb at the rating."""
+        return self.rated_temp_in_C - self.rated_wet_bulb_C
+
+
+MATCH_SENSIBLE = 0
+
+
+MATCH_REMOVAL = 1
+
+
+FULL_CAPACITY = 2
+
+
+CYCLING = 0
+
+
+VARIABLE = 1
+
+
+STAGES = 2  # all of the coil is active at every stage (intertwined circuits)
+
+
+FACE_SPLIT = 3  # each stage has its share of the face; the rest passes air untreated
+
+
+FAN_CONSTANT = 0
+
+
+FAN_STAGED = 1
+
+
+FAN_SPEED = 2
+
+
+MODULATING = 0
+
+
+ON_OFF = 1
+
+
+SUBCOOLING = 2
+
+
+SUBCOOLING_THEN_CONDENSER = 3
+
+
+WRAP_AROUND = 4
+
+
+@by_address
+class Plant(NamedTuple):
+    """The unit's controls, its fan and its reheat sources, as floats the compiled loop takes."""
+
+    flow_kg_s: float  # dry air at full supply flow
+    fan_W: float  # at full supply flow
+    blow_through: int
+    capacity_control: int  # CYCLING, VARIABLE, STAGES or FACE_SPLIT
+    stages: tuple[float, float, float, float]  # rising displacement shares, padded with 1
+    minimum_fraction: float
+    degradation: float  # Cd of PLF = 1 - Cd (1 - PLR)
+    drying_leaving_C: float  # a variable unit dries at this leaving temperature or colder
+    condensing_floor_C: float
+    condensing_ceiling_C: float
+    condenser_fan_control: int  # FAN_CONSTANT, FAN_STAGED or FAN_SPEED
+    arrangement: int  # MODULATING, ON_OFF, SUBCOOLING, SUBCOOLING_THEN_CONDENSER, WRAP_AROUND
+    drying_effectiveness: float  # of the subcooling or wrap-around coil
+    # Evaporator effect gained per kelvin of liquid cooling: a + b C + c C^2 of the condensing C.
+    liquid_gain: tuple[float, float, float]
+    liquid_offset_K: float  # condensing temperature less that of the liquid
+    recovery_effectiveness: float  # 0 where there is no condenser-heat coil
+    recovery_capacity_W: float
+    reheat_before_W: float  # new-energy capacity listed before the condenser
+    reheat_after_W: float  # new-energy capacity listed after it
+    wet_time_s: float  # retained water over latent capacity at the rating; 0 turns it off
+    evaporation_ratio: float  # initial off-cycle evaporation over latent capacity at the rating
+    start_up_time_s: float
+    cycles_per_hour: float
+    rated_latent_W: float
+    rated_depression_K: float  # entering dry bulb less wet bulb at the rating
+    outdoor: OutdoorAir = NO_DEVICES
+    flow: FlowControl = CONSTANT
+
+
+class Operation(NamedTuple):
+    """The unit's hour: means over the hour unless named 'on', which holds while it runs."""
+
+    runtime: float
+    part_load: float  # coil load over the coil load of running all hour
+    fraction: float  # displacement in use while running
+    total_W: float
+    sensible_W: float
+    removal_kg_s: float
+    compressor_W: float
+    condenser_fan_W: float
+    condensing_C: float
+    surface_C: float
+    suction_C: float
+    on_temp_C: float
+    on_hum_ratio: float
+    recovered_W: float
+    available_W: float  # what all reheat sources could have given
+    outdoor_coil_W: float
+    precool_W: float  # taken from the air by a wrap-around loop before the coil
+    swing_W: float  # net cooling beyond the need in drying mode x the share of the hour it lasts
+    limited: int  # 1: flat out and the task is not met
+    floor_hit: int
+    gap_K: float  # condensing temperature of the balance less that taken; matters in a rough look
+
+
+class Running(NamedTuple):
+    """Steady running at one displacement."""
+
+    total_W: float
+    sensible_W: float
+    removal_kg_s: float
+    compressor_W: float
+    surface_C: float
+    suction_C: float
+    temp_C: float
+    hum_ratio: float
+    fraction: float
+    floor_hit: int
+
+
+class Shared(NamedTuple):
+    """How the unit shares an hour at a condensing temperature: means over the hour."""
+
+    runtime: float
+    part_load: float
+    total_W: float
+    sensible_W: float
+    removal_kg_s: float
+    compressor_W: float
+    reject_on_W: float  # heat rejected while running
+    on: Running  # while running, weighted by runtime
+    limited: int  # 1: flat out and the task is not met
+
+
+class AirIn(NamedTuple):
+    """Air entering the cooling coil, and the outdoors."""
+
+    temp_C: float
+    hum_ratio: float
+    pressure_Pa: float
+    outdoor_C: float
+    flow_kg_s: float  # dry air
+    depression_K: float = math.nan  # dry bulb less wet bulb, where a wet coil gives water back
+
+
+class Task(NamedTuple):
+    """What is asked of the unit; the second number of each pair counts per unit of fan runtime.
+
+    With a fan that cycles with the compressor, ventilation and fan heat grow with the runtime, so
+    demands are ``base + per_runtime * runtime``; with a continuous fan ``per_runtime`` is 0.
+    """
+
+    kind: int
+    sensible_base_W: float
+    sensible_per_runtime_W: float
+    removal_base_kg_s: float
+    removal_per_runtime_kg_s: float
+    fan_cycles: int
+    recover: int  # 1: overcooling beyond the sensible demand is given back by the reheat sources
+    rough: int = 0  # 1: one look at the unit, its condensing temperature as it is guessed

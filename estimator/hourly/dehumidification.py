@@ -1,0 +1,181 @@
+"""The moisture call: dry to the limit, as far as capacity and reheat allow."""
+
+from __future__ import annotations
+
+from dewledger.dx_unit.types import MODULATING, Plant, UnitMap
+from dewledger.hourly.room_balance import attempt, fan_runtime, needed_sensible, solve_moisture
+from dewledger.hourly.types import (
+    DRY,
+    DRY_BY_NEED,
+    DRY_FLAT_OUT,
+    RELATIVE_HUMIDITY,
+    Attempt,
+    Balance,
+    Control,
+)
+from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
+from dewledger.weather.physics.moist_air import hum_ratio_from_rel_hum, saturation_hum_ratio
+
+# Overcooling this small is held to be given back.
+_HELD_W = 1e-6
+
+
+@compiled
+def humidity_limit(control: int, limit: float, temp_C: float, pressure_Pa: float) -> float:
+    """The humidity ratio that the limit allows at a room temperature."""
+    if control == RELATIVE_HUMIDITY:
+        return hum_ratio_from_rel_hum(temp_C, limit, pressure_Pa)
+    return saturation_hum_ratio(limit, pressure_Pa)
+
+
+@compiled
+def dry_to_limit(
+    unit: UnitMap,
+    plant: Plant,
+    balance: Balance,
+    temp_C: float,
+    limit_hum_ratio: float,
+    start: Attempt,
+) -> tuple[Attempt, int]:
+    """Dry to the limit at a room temperature, or as near to it as full capacity gets.
+
+    Returns the trial and 1 where full capacity did not reach the limit.
+    """
+    surface = start.operation.surface_C
+    condensing = start.operation.condensing_C
+    trial = attempt(
+        unit, plant, balance, DRY, temp_C, limit_hum_ratio, start.ratio, surface,
+        condensing,
+    )  # fmt: skip
+    if trial.operation.limited == 0:
+        return trial, 0
+    return (
+        solve_moisture(
+            unit, plant, balance, DRY_FLAT_OUT, temp_C, limit_hum_ratio,
+            trial.operation.surface_C, trial.operation.condensing_C,
+        ),
+        1,
+    )  # fmt: skip
+
+
+@compiled
+def overcooling_of(plant: Plant, balance: Balance, trial: Attempt) -> float:
+    """Sensible cooling [W] beyond what the room needs; negative where the room would warm."""
+    operation = trial.operation
+    fan = fan_runtime(balance, operation)
+    needed = needed_sensible(plant, balance, trial.temp_C, trial.hum_ratio, trial.ratio, fan)
+    return operation.sensible_W - needed
+
+
+@compiled
+def beyond_reheat(plant: Plant, balance: Balance, trial: Attempt) -> float:
+    """Overcooling [W] beyond what the reheat sources can give back; negative where they can."""
+    return overcooling_of(plant, balance, trial) - trial.operation.available_W
+
+
+@compiled
+def ease_off(
+    unit: UnitMap,
+    plant: Plant,
+    balance: Balance,
+    dried: Attempt,
+    undried: Attempt,
+) -> Attempt:
+    """Dry only as far as the reheat sources can hold the temperature.
+
+    False position on the room's humidity ratio between the dried and the undried hour.
+    """
+    low = dried.hum_ratio
+    high = undried.hum_ratio
+    f_low = beyond_reheat(plant, balance, dried)
+    trial = attempt(
+        unit, plant, balance, DRY, dried.temp_C, high, undried.ratio,
+        dried.operation.surface_C, dried.operation.condensing_C,
+    )  # fmt: skip
+    f_high = 0.0
+    if overcooling_of(plant, balance, trial) > -_HELD_W:
+        f_high = min(beyond_reheat(plant, balance, trial), 0.0)
+    best = undried
+    # Wherever two modes share the hour nothing is left over: the driest of these is sought.
+    flat = plant.arrangement != MODULATING
+    side = 0
+    for _ in range(60):
+        if f_high < 0.0 and not flat:
+            w = (low * f_high - high * f_low) / (f_high - f_low)
+        else:
+            # Nothing can be given back without the compressor: halve towards the undried hour.
+            w = 0.5 * (low + high)
+            if high - low < (1e-10 if flat else 1e-6):
+                break
+        trial = attempt(
+            unit, plant, balance, DRY, dried.temp_C, w, trial.ratio,
+            trial.operation.surface_C, trial.operation.condensing_C,
+        )  # fmt: skip
+        f = beyond_reheat(plant, balance, trial)
+        if overcooling_of(plant, balance, trial) < -_HELD_W:
+            # A coil that gives all its water back removes as little by running less: no drying.
+            high = w
+            f_high = 0.0
+            side = 0
+            continue
+        if f > _HELD_W:
+            low = w
+            f_low = f
+            if side == 1:
+                f_high *= 0.5
+            side = 1
+        else:
+            high = w
+            f_high = f
+            best = trial
+            if side == -1:
+                f_low *= 0.5
+            side = -1
+        if abs(f) < _HELD_W and not flat:
+            best = trial
+            break
+        if high - low < 1e-12:
+            break
+    return best
+
+
+@compiled
+def dry_cooler(
+    unit: UnitMap,
+    plant: Plant,
+    balance: Balance,
+    control: Control,
+    limit: float,
+    low_limit_C: float,
+    dried: Attempt,
+    undried: Attempt,
+) -> tuple[Attempt, int]:
+    """Humidity first: let the room cool, no further than its low limit, so that drying goes on."""
+    low = low_limit_C
+    high = dried.temp_C
+    f_high = beyond_reheat(plant, balance, dried)
+    w_limit = humidity_limit(control.humidity_control, limit, low, balance.pressure_Pa)
+    trial, full = dry_to_limit(unit, plant, balance, low, w_limit, dried)
+    f_low = beyond_reheat(plant, balance, trial)
+    if f_low > 1e-6:
+        at_low = solve_moisture(
+            unit, plant, balance, DRY_BY_NEED, low, undried.hum_ratio,
+            trial.operation.surface_C, trial.operation.condensing_C,
+        )  # fmt: skip
+        return ease_off(unit, plant, balance, trial, at_low), full
+    best = trial
+    bracket = Bracket(low, f_low, high, f_high, 0)
+    for _ in range(60):
+        temp = meeting(bracket)
+        w_limit = humidity_limit(control.humidity_control, limit, temp, balance.pressure_Pa)
+        trial, full_now = dry_to_limit(unit, plant, balance, temp, w_limit, trial)
+        f = beyond_reheat(plant, balance, trial)
+        bracket = narrowed(bracket, temp, f)
+        done = abs(f) < 1e-6 or bracket.high - bracket.low < 1e-10
+        if f <= 0.0 or done:
+            best = trial
+            full = full_now
+        if done:
+            break
+    return best, full

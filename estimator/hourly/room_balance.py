@@ -1,0 +1,355 @@
+"""The room's heat and moisture balances of an hour, and the unit's operation that meets them.
+
+Room temperature and humidity are taken at the end of the hour (backward Euler), so that what flows
+in the hour and what is stored in it add up exactly.
+
+Room heat:      K T = B + ventilation + fan - sensible cooling + reheat + heating
+Room moisture:  D W = E + outdoor air m (Wo - W) - condensate
+"""
+
+from __future__ import annotations
+
+import math
+
+from dewledger.components.air_processes import heated, mix
+from dewledger.dx_unit.condenser import CLOSE_K
+from dewledger.dx_unit.operate import operate
+from dewledger.dx_unit.part_load import air_on_coil
+from dewledger.dx_unit.types import (
+    AirIn,
+    Operation,
+    Plant,
+    Task,
+    UnitMap,
+)
+from dewledger.hourly.types import FLAT_OUT, Aim, Attempt, Balance
+from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
+from dewledger.weather.physics.moist_air import heat_capacity, saturation_hum_ratio, vapour_enthalpy
+
+
+@compiled
+def idle(condensing_C: float, surface_C: float) -> Operation:
+    """An hour without the compressor."""
+    return Operation(
+        0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, condensing_C, surface_C, math.nan, math.nan,
+        math.nan, 0.0, 0.0, 0.0, 0.0, 0.0, 0, 0, 0.0,
+    )  # fmt: skip
+
+
+@compiled
+def next_condensing(operation: Operation) -> float:
+    """Where to take the condensing temperature after a look: a hotter condenser rejects a little
+    less, so that the gap closes by a little more than the step."""
+    return operation.condensing_C + 0.96 * operation.gap_K
+
+
+@compiled
+def outdoor_hum_ratio_in(balance: Balance, hum_ratio: float) -> float:
+    """Humidity ratio of the outdoor air after the recovery device."""
+    return balance.outdoor_hum_ratio + balance.recovery_latent * (
+        hum_ratio - balance.outdoor_hum_ratio
+    )
+
+
+@compiled
+def outdoor_rate(balance: Balance, hum_ratio: float) -> float:
+    """Heat [W/K] that outdoor air brings per kelvin between outdoors and room, while it flows."""
+    return (
+        balance.outdoor_air_kg_s
+        * (1.0 - balance.recovery_sensible)
+        * heat_capacity(outdoor_hum_ratio_in(balance, hum_ratio))
+    )
+
+
+@compiled
+def outdoor_vapour_rate(balance: Balance) -> float:
+    """Vapour [kg/s] that outdoor air brings per difference of humidity ratio, while it flows."""
+    return balance.outdoor_air_kg_s * (1.0 - balance.recovery_latent)
+
+
+@compiled
+def air_entering(plant: Plant, balance: Balance, temp_C: float, hum_ratio: float) -> AirIn:
+    """Air entering the coil while the fan runs: return air mixed adiabatically with outdoor air,
+    which has passed the recovery device."""
+    share = balance.outdoor_air_kg_s / balance.flow_kg_s
+    outdoor_C = balance.outdoor_C + balance.recovery_sensible * (temp_C - balance.outdoor_C)
+    temp, w = mix(share, outdoor_C, outdoor_hum_ratio_in(balance, hum_ratio), temp_C, hum_ratio)
+    if plant.blow_through == 1:
+        temp = heated(temp, w, balance.fan_W / balance.flow_kg_s)
+    return air_on_coil(plant, temp, w, balance.pressure_Pa, balance.outdoor_C, balance.flow_kg_s)
+
+
+@compiled
+def fan_and_ventilation(
+    plant: Plant, balance: Balance, temp_C: float, hum_ratio: float, ratio: float
+) -> float:
+    """Sensible heat [W] that fan and outdoor air bring to the room per unit of fan runtime.
+
+    ``ratio`` is cp(supply) / cp(mixed): outdoor air's sensible heat reaches the room with the
+    moisture content of the supply air.
+    """
+    fan = balance.fan_W * (ratio if plant.blow_through == 1 else 1.0)
+    return fan + outdoor_rate(balance, hum_ratio) * (balance.outdoor_C - temp_C) * ratio
+
+
+@compiled
+def needed_sensible(
+    plant: Plant, balance: Balance, temp_C: float, hum_ratio: float, ratio: float, fan: float
+) -> float:
+    """Sensible cooling [W] that keeps the room at a temperature, heating of the hour included."""
+    return (
+        balance.heat_B
+        - balance.heat_K * temp_C
+        + balance.heating_W
+        + fan * fan_and_ventilation(plant, balance, temp_C, hum_ratio, ratio)
+    )
+
+
+@compiled
+def removal_balance(balance: Balance, hum_ratio: float, fan: float) -> float:
+    """Moisture [kg/s] the coil must remove for the room to end the hour at a humidity ratio."""
+    return (
+        balance.moisture_E
+        - balance.moisture_D * hum_ratio
+        + fan * outdoor_vapour_rate(balance) * (balance.outdoor_hum_ratio - hum_ratio)
+    )
+
+
+@compiled
+def fan_runtime(balance: Balance, operation: Operation) -> float:
+    """Share of the hour the supply fan runs."""
+    if balance.fan_cycles == 1:
+        return balance.fan_base + operation.runtime
+    return balance.fan_base
+
+
+@compiled
+def capacity_ratio(air: AirIn, removal_kg_s: float, fan: float) -> float:
+    """cp(supply) / cp(mixed) for a removal spread over the fan's runtime."""
+    if fan <= 0.0:
+        return 1.0
+    return heat_capacity(air.hum_ratio - removal_kg_s / (fan * air.flow_kg_s)) / heat_capacity(
+        air.hum_ratio
+    )
+
+
+@compiled
+def condensed_on_surfaces(
+    temp_C: float, hum_ratio: float, vapour_kg_s: float, pressure_Pa: float
+) -> tuple[float, float]:
+    """Water [kg/s] that condenses on a room's surfaces, and its heat [W].
+
+    Where an hour would end above saturation, the water beyond it condenses there.
+    ``vapour_kg_s`` is what a unit of humidity ratio at the hour's end moves in the water balance.
+    """
+    saturated = saturation_hum_ratio(temp_C, pressure_Pa)
+    beyond = hum_ratio - saturated
+    if beyond <= 0.0 or saturated <= 0.0:  # from the boiling point on nothing condenses
+        return 0.0, 0.0
+    return beyond * vapour_kg_s, beyond * vapour_kg_s * vapour_enthalpy(temp_C)
+
+
+@compiled
+def attempt(
+    unit: UnitMap,
+    plant: Plant,
+    balance: Balance,
+    aim: Aim,
+    temp_C: float,
+    hum_ratio: float,
+    ratio_start: float,
+    surface_C: float,
+    condensing_C: float,
+) -> Attempt:
+    """Run the unit with the room held at a trial temperature and humidity ratio."""
+    air = air_entering(plant, balance, temp_C, hum_ratio)
+    cycles = balance.fan_cycles
+    base = balance.fan_base
+    removal = removal_balance(balance, hum_ratio, base)
+    ratio = ratio_start
+    if cycles == 0:
+        ratio = capacity_ratio(air, max(removal, 0.0), base)
+    operation = idle(condensing_C, surface_C)
+    for _ in range(30):
+        task = Task(
+            aim.kind,
+            needed_sensible(plant, balance, temp_C, hum_ratio, ratio, base),
+            fan_and_ventilation(plant, balance, temp_C, hum_ratio, ratio) * cycles,
+            removal,
+            outdoor_vapour_rate(balance) * (balance.outdoor_hum_ratio - hum_ratio) * cycles,
+            cycles,
+            aim.recover,
+            aim.rough,
+        )
+        operation = operate(unit, plant, air, task, surface_C, condensing_C)
+        # In a saturated room what the coil leaves of the moisture condenses there.
+        if cycles == 0 and (
+            operation.removal_kg_s >= removal
+            or hum_ratio < saturation_hum_ratio(temp_C, balance.pressure_Pa)
+        ):
+            break
+        # The runtime, and with it the moisture of the supply air, is part of the answer.
+        new = capacity_ratio(air, operation.removal_kg_s, fan_runtime(balance, operation))
+        done = abs(new - ratio) < 1e-13
+        ratio = new
+        if done:
+            break
+        surface_C = operation.surface_C
+        condensing_C = next_condensing(operation)
+    return Attempt(temp_C, hum_ratio, operation, ratio)
+
+
+_ROUGH_TRIALS = 8
+
+
+@compiled
+def solve_moisture(
+    unit: UnitMap,
+    plant: Plant,
+    balance: Balance,
+    aim: Aim,
+    temp_C: float,
+    start_hum_ratio: float,
+    surface_C: float,
+    condensing_C: float,
+) -> Attempt:
+    """The room humidity ratio at which what the coil removes is what the room's balance asks.
+
+    The residual (removed less asked) grows with humidity, so each trial bounds the answer; secant
+    steps, halving where they leave the bounds. The condensing temperature settles on the way, by
+    one look at the unit in each of the first trials: only a settled trial bounds or ends. No room
+    is above saturation: what the coil then leaves condenses elsewhere.
+    """
+    low = 0.0
+    saturated = saturation_hum_ratio(temp_C, balance.pressure_Pa)
+    if saturated <= 0.0:  # from the boiling point on
+        saturated = 1.0
+    high = saturated
+    w = min(start_hum_ratio, saturated)
+    rough = Aim(aim.kind, aim.recover, 1)
+    trial = attempt(unit, plant, balance, rough, temp_C, w, 1.0, surface_C, condensing_C)
+    w_before = w
+    residual_before = 0.0
+    for iteration in range(80):
+        operation = trial.operation
+        fan = fan_runtime(balance, operation)
+        residual = operation.removal_kg_s - removal_balance(balance, w, fan)
+        settled = abs(operation.gap_K) < CLOSE_K
+        if settled and residual > 0.0:
+            high = w
+        elif settled and w >= saturated:
+            break
+        elif settled:
+            low = w
+        slope = balance.moisture_D + fan * outdoor_vapour_rate(balance)
+        if iteration > 0 and w != w_before:
+            secant = (residual - residual_before) / (w - w_before)
+            if secant > 0.2 * slope:
+                slope = secant
+        elif operation.removal_kg_s > 0.0:
+            slope += 0.6 * operation.runtime * (balance.flow_kg_s - balance.outdoor_air_kg_s)
+        if slope <= 0.0:
+            slope = 1e-6
+        step = -residual / slope
+        if settled and (abs(step) < 1e-10 or high - low < 1e-13):
+            break
+        new = w + step
+        if new >= saturated and high >= saturated:
+            new = saturated
+        elif new <= low or new >= high:
+            new = 0.5 * (low + high)
+        w_before = w
+        residual_before = residual
+        w = new
+        trial = attempt(
+            unit, plant, balance, rough if iteration < _ROUGH_TRIALS else aim, temp_C, w,
+            trial.ratio, operation.surface_C, next_condensing(operation),
+        )  # fmt: skip
+    return trial
+
+
+@compiled
+def solve_full_load(
+    unit: UnitMap,
+    plant: Plant,
+    balance: Balance,
+    setpoint_C: float,
+    start_hum_ratio: float,
+    surface_C: float,
+    condensing_C: float,
+) -> Attempt:
+    """Room temperature (above the set point) and humidity with the unit flat out all hour.
+
+    Broyden's method on the two balances together, in K and g/kg, started from the slopes of the
+    room itself; where that strays, roots within roots.
+    """
+    temp = setpoint_C
+    w = start_hum_ratio
+    trial = attempt(
+        unit, plant, balance, FLAT_OUT, temp, w, 1.0, surface_C, condensing_C
+    )  # fmt: skip
+    fan = fan_runtime(balance, trial.operation)
+    heat = trial.operation.sensible_W - needed_sensible(plant, balance, temp, w, trial.ratio, fan)
+    water = trial.operation.removal_kg_s - removal_balance(balance, w, fan)
+    # Jacobian of (heat [W], water [mg/s]) in (K, g/kg).
+    j11 = balance.heat_K + fan * outdoor_rate(balance, w)
+    j11 += 0.03 * balance.flow_kg_s * 1006.0
+    j12 = 0.0
+    j21 = 0.0
+    j22 = 1000.0 * (balance.moisture_D + fan * outdoor_vapour_rate(balance))
+    j22 += 500.0 * (balance.flow_kg_s - balance.outdoor_air_kg_s) + 1e-6
+    settled = False
+    for _ in range(30):
+        water_mg = water * 1e6
+        determinant = j11 * j22 - j12 * j21
+        step_t = -(heat * j22 - water_mg * j12) / determinant
+        step_w = -(water_mg * j11 - heat * j21) / determinant
+        step_t = min(max(step_t, -5.0), 5.0)
+        step_w = min(max(step_w, -3.0), 3.0)
+        settled = abs(step_t) < 1e-7 and abs(step_w) < 1e-7
+        if settled:
+            break
+        temp += step_t
+        w = max(w + step_w / 1000.0, 1e-6)
+        trial = attempt(
+            unit, plant, balance, FLAT_OUT, temp, w, trial.ratio,
+            trial.operation.surface_C, trial.operation.condensing_C,
+        )  # fmt: skip
+        fan = fan_runtime(balance, trial.operation)
+        heat = trial.operation.sensible_W - needed_sensible(
+            plant, balance, temp, w, trial.ratio, fan
+        )
+        water = trial.operation.removal_kg_s - removal_balance(balance, w, fan)
+        # The residuals left over are what the Jacobian missed (Broyden's rank-one update).
+        size = step_t * step_t + step_w * step_w
+        j11 += heat * step_t / size
+        j12 += heat * step_w / size
+        j21 += water * 1e6 * step_t / size
+        j22 += water * 1e6 * step_w / size
+    if settled and w <= saturation_hum_ratio(temp, balance.pressure_Pa):
+        return trial
+    # Far from its start, or in a saturated room: humidity within temperature, each bracketed.
+    bracket = Bracket(setpoint_C, 0.0, setpoint_C, 0.0, 0)
+    step = 1.0
+    temp = setpoint_C
+    for trial_number in range(100):
+        trial = solve_moisture(
+            unit, plant, balance, FLAT_OUT, temp, trial.hum_ratio,
+            trial.operation.surface_C, trial.operation.condensing_C,
+        )  # fmt: skip
+        fan = fan_runtime(balance, trial.operation)
+        heat = trial.operation.sensible_W - needed_sensible(
+            plant, balance, temp, trial.hum_ratio, trial.ratio, fan
+        )
+        if abs(heat) < 1e-6 or (bracket.f_high > 0.0 and bracket.high - bracket.low < 1e-9):
+            break
+        if heat > 0.0 and trial_number == 0:
+            break
+        bracket = narrowed(bracket, temp, heat)
+        if bracket.f_high > 0.0:
+            temp = meeting(bracket)
+        else:
+            temp += step
+            step *= 2.0
+    return trial

@@ -1,0 +1,1 @@
+"""One hour of the year, and one unit over stated conditions, seen from close by."""

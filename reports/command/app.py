@@ -1,0 +1,477 @@
+"""The command ``dewledger``. Nothing heavy is imported until a verb needs it."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import Annotated, Any, NoReturn
+
+import typer
+
+from dewledger.reports.command.steps import (
+    asked_weather,
+    case_from_answers,
+    core_for,
+    errors,
+    formats_of,
+    more_weather,
+    moved,
+    progress_shown,
+    require_free,
+    say_if_compiling,
+    solve,
+    wide_console,
+    write_study,
+)
+from dewledger.weather.errors import InputError
+
+app = typer.Typer(
+    name="dewledger",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode="markdown",
+    help="An hour-by-hour account of drying air with DX cooling: what it costs, how much reheat it "
+    "takes, how much of that the condenser gives back, and the hours still out of range.",
+)
+
+OutFolder = Annotated[
+    Path, typer.Option("--out", "-o", help="Folder to write; it must not exist yet.")
+]
+PICTURES = (".png", ".svg", ".pdf")
+
+
+@app.command()
+def demo(
+    out: OutFolder = Path("dewledger-demo"),
+    formats: Annotated[
+        str, typer.Option("--format", help="What to write, separated by commas.")
+    ] = "html,csv,json,toml",
+) -> None:
+    """Run the bundled case on bundled Greensboro weather and write its report.
+
+    Needs no file. Example: **dewledger demo --out my-demo**
+    """
+    from dewledger.case import bundled_case
+
+    chosen = formats_of(formats)
+    require_free(out)
+    with core_for(chosen) as by:
+        study = solve(bundled_case("music-school"))
+        write_study(study, out, chosen, by)
+
+
+@app.command()
+def new(
+    path: Annotated[Path | None, typer.Argument(help="The case file to write.")] = None,
+    kind: Annotated[
+        str | None, typer.Option("--kind", help="What to start from; --kind ? lists the kinds.")
+    ] = None,
+    schema: Annotated[
+        bool, typer.Option("--schema", help="Print the JSON Schema of the case file instead.")
+    ] = False,
+) -> None:
+    """Write a case file to start from: a commented one of a kind, or one from a few answers.
+
+    At a terminal and without --kind it asks; Enter takes what stands in brackets.
+
+    Examples: **dewledger new hall.toml**
+
+    **dewledger new clinic.toml --kind clinic**
+    """
+    import json
+
+    from dewledger.case import json_schema, starter, starter_kinds
+
+    if schema:
+        typer.echo(json.dumps(json_schema(), indent=2))
+        return
+    if kind == "?":
+        for name, purpose in starter_kinds().items():
+            typer.echo(f"{name:24s} {purpose}")
+        return
+    if path is None:
+        raise InputError("new needs a file to write, for example: dewledger new hall.toml")
+    usual = next(iter(starter_kinds()))
+    if kind is None and path.exists():
+        raise InputError(f'"{path}" exists already; name another file, or remove it')
+    if kind is None and sys.stdin.isatty():
+        text = case_from_answers(path.parent, usual)
+    else:
+        text = starter(kind or usual)
+    try:
+        with path.open("x", encoding="utf-8") as file:
+            file.write(text)
+    except FileExistsError:
+        raise InputError(f'"{path}" exists already; name another file, or remove it') from None
+    except OSError as error:
+        raise InputError(
+            f'"{path}" cannot be written ({error.strerror}); name a file in a folder you own'
+        ) from None
+    if kind is None and not sys.stdin.isatty():
+        typer.echo(f'no terminal to ask at: this is the kind "{usual}"; --kind ? lists the others')
+    typer.echo(f"wrote {path}; change it, then: dewledger check {path}")
+
+
+@app.command()
+def check(case: Annotated[Path, typer.Argument(help="The case file.")]) -> None:
+    """Read a case and its weather without running it, and say what is assumed.
+
+    Ends with 1 where something should be looked at. Example: **dewledger check hall.toml**
+    """
+    from dewledger.accounts.costs import option_tariff
+    from dewledger.analysis.reheat_coil_size import require_fed
+    from dewledger.assembly.machine import assemble
+    from dewledger.case import load_case
+    from dewledger.study import read_weather
+
+    read = load_case(case)
+    for option in read.option_cases():
+        option_tariff(option, read)
+    year = read_weather(read)
+    console = wide_console()
+    console.print(f"{read.title}: {len(read.option_cases())} options on {year.station.name}")
+    notes: dict[str, None] = {}
+    for option in read.option_cases():
+        machine = assemble(option, year)
+        require_fed(machine)
+        for note in machine.notes:
+            notes[note] = None
+    for note in notes:
+        console.print(f"  assumed: {note}")
+    for finding in year.findings:
+        console.print(f"  weather: {finding.sentence}")
+    if year.findings:
+        raise typer.Exit(1)
+    console.print("  nothing to look at")
+
+
+@app.command()
+def run(
+    case: Annotated[Path, typer.Argument(help="The case file.")],
+    out: Annotated[
+        Path | None, typer.Option("--out", "-o", help="Folder to write; default: the case's name.")
+    ] = None,
+    weather: Annotated[
+        str | None, typer.Option("--weather", help="Another weather file or bundled station.")
+    ] = None,
+    formats: Annotated[
+        str, typer.Option("--format", help="What to write, separated by commas.")
+    ] = "html,csv,json,toml",
+    date: Annotated[str | None, typer.Option("--date", help="Date to print on the report.")] = None,
+    sensitivity: Annotated[
+        bool,
+        typer.Option("--sensitivity", help="Swing each assumption, then draw all together."),
+    ] = False,
+    draws: Annotated[
+        int | None, typer.Option("--draws", help="Draws of all assumptions; default 200.")
+    ] = None,
+    seed: Annotated[
+        int | None, typer.Option("--seed", help="Seed of the draws; default 1.")
+    ] = None,
+    also_weather: Annotated[
+        list[str] | None,
+        typer.Option("--also-weather", help="Another weather year to swing; may be repeated."),
+    ] = None,
+) -> None:
+    """Run every option of a case over the year; write ledger, accounts and report.
+
+    Examples: **dewledger run hall.toml --out hall-results**
+
+    **dewledger run hall.toml --sensitivity --draws 1000 --seed 7**
+    """
+    from dewledger.case import load_case
+
+    given = draws is not None or seed is not None or bool(also_weather)
+    if given and not sensitivity:
+        raise InputError("--draws, --seed and --also-weather belong to --sensitivity; write it too")
+    if seed is not None and seed < 0:
+        raise InputError(f"--seed {seed} is negative; write zero or more, for example 7")
+
+    chosen = formats_of(formats)
+    read = load_case(case)
+    folder = out or Path(f"{case.stem}-results")
+    require_free(folder)
+    also = more_weather(read, draws, also_weather or []) if sensitivity else []
+    with core_for(chosen) as by:
+        study = solve(read, weather)
+        if sensitivity:
+            study = moved(study, also, draws, seed)
+        write_study(study, folder, chosen, by, date)
+
+
+@app.command()
+def hour(
+    case: Annotated[Path, typer.Argument(help="The case file.")],
+    option: Annotated[
+        str | None,
+        typer.Option("--option", help="Key of the option; default: the first with condenser heat."),
+    ] = None,
+    at: Annotated[
+        str | None, typer.Option("--at", help='An hour of the year, such as "Jul 15 16:00".')
+    ] = None,
+    worst: Annotated[
+        str | None,
+        typer.Option("--worst", help="reheat, dew-point, dry-bulb or out-of-range."),
+    ] = None,
+    outdoor: Annotated[
+        str | None, typer.Option("--outdoor", help='Stated outdoor dry bulb, such as "95 degF".')
+    ] = None,
+    wet_bulb: Annotated[
+        str | None, typer.Option("--wet-bulb", help='Stated outdoor wet bulb, such as "78 degF".')
+    ] = None,
+    sensible_load: Annotated[
+        str | None,
+        typer.Option("--sensible-load", help="Share of the year's largest sensible gains."),
+    ] = None,
+    latent_load: Annotated[
+        str | None,
+        typer.Option("--latent-load", help="Share of the year's largest moisture gains."),
+    ] = None,
+    picture: Annotated[
+        Path | None,
+        typer.Option("--picture", help="Psychrometric chart to write: .png, .svg or .pdf."),
+    ] = None,
+    display: Annotated[
+        str | None, typer.Option("--display", help="I-P or SI; default: the case's own.")
+    ] = None,
+    weather: Annotated[
+        str | None, typer.Option("--weather", help="Another weather file or bundled station.")
+    ] = None,
+) -> None:
+    """Tell one hour: states of the air, heats, refrigeration, and what control decided and why.
+
+    Example: **dewledger hour hall.toml --at "Jul 15 16:00" --picture hour.png**
+
+    An hour of the year, the worst one, or a stated condition. Three hours teach what reheat is
+    for: full load, which needs none; then little sensible load in mild wet weather (room sensible
+    heat ratio about 0.53), where the room grows damp without it and stays dry with it.
+
+    **dewledger hour hall.toml --outdoor "95 degF" --wet-bulb "72 degF"
+    --latent-load "40 %"**
+
+    **dewledger hour hall.toml --outdoor "70 degF" --wet-bulb "69 degF" --sensible-load "30 %"
+    --latent-load "20 %" --option none**
+
+    **dewledger hour hall.toml --outdoor "70 degF" --wet-bulb "69 degF" --sensible-load "30 %"
+    --latent-load "20 %" --picture part-load.png**
+    """
+    from dewledger.case import load_case
+    from dewledger.reports.charts.style import picture_format, save_picture
+    from dewledger.reports.diagrams.hour import hour_chart
+    from dewledger.reports.terminal.hour import tell
+    from dewledger.views.hour_choice import Asked, tell_hour
+    from dewledger.weather.files.readers import read
+
+    asked = Asked(at, worst, outdoor, wet_bulb, sensible_load, latent_load)
+    asked.check()
+    if display not in (None, "I-P", "SI"):
+        raise InputError(f'--display "{display}" is not known; write I-P or SI')
+    if picture is not None:
+        picture_format(picture)
+    chosen = load_case(case)
+    shown = chosen.display if display is None else display
+    say_if_compiling()
+    year = None if weather is None else read(weather)
+    with progress_shown() as progress:
+        told = tell_hour(chosen, option, asked, shown, year, progress)  # type: ignore[arg-type]
+    console = wide_console()
+    tell(told.story, f"{chosen.title}: {told.option.title}", shown, console)  # type: ignore[arg-type]
+    if picture is not None:
+        chart = hour_chart(
+            told.story, told.machine, told.hour, shown,  # type: ignore[arg-type]
+            name="hour", title=told.option.title, place=told.station, year=told.year,
+        )  # fmt: skip
+        save_picture(chart.figure(), picture, "hour")
+        console.print(f"wrote {picture}", soft_wrap=True)
+
+
+@app.command()
+def unit(
+    case: Annotated[Path, typer.Argument(help="The case file.")],
+    option: Annotated[
+        str | None,
+        typer.Option("--option", help="Key of the option; default: the first with condenser heat."),
+    ] = None,
+    entering: Annotated[
+        str | None,
+        typer.Option("--entering", help="Dry bulb onto the coil; default: the room's set point."),
+    ] = None,
+    picture: Annotated[
+        Path | None,
+        typer.Option(
+            "--picture",
+            help="Picture of the map to write: .png, .svg or .pdf; the cycle goes beside it, "
+            "with -cycle in its name.",
+        ),
+    ] = None,
+    display: Annotated[
+        str | None, typer.Option("--display", help="I-P or SI; default: the case's own.")
+    ] = None,
+    weather: Annotated[
+        str | None, typer.Option("--weather", help="Another weather file or bundled station.")
+    ] = None,
+) -> None:
+    """Show a unit: capacity, power, condensing temperature, and how warm its reheat gets the air.
+
+    Over outdoor temperature and entering wet bulb, flat out and at half load; and its refrigeration
+    cycle. Example: **dewledger unit hall.toml --picture unit.png**
+    """
+    from dewledger.case import load_case
+    from dewledger.dx_unit.cycle import NO_CYCLE
+    from dewledger.quantities import parse
+    from dewledger.reports.charts.style import picture_format, save_picture
+    from dewledger.reports.diagrams.unit import rated_cycle_chart, unit_map
+    from dewledger.reports.terminal.unit import show_unit
+    from dewledger.study import read_weather
+    from dewledger.views.hour_choice import option_of
+    from dewledger.views.unit import view_unit
+    from dewledger.weather.files.readers import read
+
+    if display not in (None, "I-P", "SI"):
+        raise InputError(f'--display "{display}" is not known; write I-P or SI')
+    if picture is not None:
+        picture_format(picture)
+    try:
+        temp_in = None if entering is None else float(parse(entering, "temperature"))
+    except InputError as problem:
+        raise InputError(f"--entering: {problem}") from None
+    chosen = load_case(case)
+    shown: Any = chosen.display if display is None else display
+    picked = option_of(chosen, option)
+    say_if_compiling()
+    year = read_weather(chosen) if weather is None else read(weather)
+    view = view_unit(chosen, picked, year, shown, temp_in)
+    console = wide_console()
+    show_unit(view, shown, console)
+    if picture is not None:
+        save_picture(unit_map(view, shown).figure(), picture, "unit-map")
+        console.print(f"wrote {picture}", soft_wrap=True)
+        if view.rated_cycle is None:
+            console.print(f"No picture of the cycle: {NO_CYCLE[:1].lower()}{NO_CYCLE[1:]}")
+            return
+        beside = picture.with_name(f"{picture.stem}-cycle{picture.suffix}")
+        save_picture(rated_cycle_chart(view, shown).figure(), beside, "unit-cycle")
+        console.print(f"wrote {beside}", soft_wrap=True)
+
+
+@app.command()
+def weather(
+    file: Annotated[
+        str, typer.Argument(help="A weather file, or greensboro, miami, sand-point.")
+    ] = "",
+    picture: Annotated[
+        Path | None,
+        typer.Option("--picture", help="Climate picture to write: .png, .svg or .pdf."),
+    ] = None,
+    display: Annotated[str, typer.Option("--display", help="I-P or SI.")] = "I-P",
+    at: Annotated[
+        str,
+        typer.Option(
+            "--at",
+            help='Ask a public weather service for a place, "27.95, -82.46": the one thing that '
+            "this program ever sends anywhere.",
+        ),
+    ] = "",
+    save: Annotated[
+        Path | None, typer.Option("--save", help="Weather file to write, with --at: tampa.csv.")
+    ] = None,
+    of_year: Annotated[
+        int | None,
+        typer.Option("--year", help="An actual year, 2001 or later; a typical year without it."),
+    ] = None,
+    utc_offset: Annotated[
+        str,
+        typer.Option(
+            "--utc-offset", help="Standard time there: -5 or America/New_York; else by longitude."
+        ),
+    ] = "",
+    url: Annotated[
+        str | None, typer.Option("--url", help="Another address of the service, such as a mirror.")
+    ] = None,
+) -> None:
+    """Say what a weather file holds, or get one for a place that has none.
+
+    Example: **dewledger weather greensboro --picture greensboro.png**
+
+    Example: **dewledger weather --at "27.95, -82.46" --save tampa.csv**
+    """
+    if display not in ("I-P", "SI"):
+        raise InputError(f'--display "{display}" is not known; write I-P or SI')
+    from dewledger.reports.terminal.study import climate, nearest_station
+    from dewledger.weather.climate import summarise
+
+    if picture is not None and picture.suffix not in PICTURES:
+        raise InputError(
+            f'--picture "{picture}" does not end in a kind of picture; write a name that ends in '
+            f"{', '.join(PICTURES)}"
+        )
+    year = asked_weather(file, at, save, of_year, utc_offset, url)
+    summary = summarise(year)
+    console = wide_console()
+    climate(year, summary, display, console)  # type: ignore[arg-type]
+    if at:
+        nearest_station(year, summary, display, console)  # type: ignore[arg-type]
+    if picture is not None:
+        from dewledger.reports.charts.climate import draw
+
+        draw(year, summary, display, picture)  # type: ignore[arg-type]
+        console.print(f"wrote {picture}", soft_wrap=True)
+
+
+@app.command()
+def verify() -> None:
+    """Run the published checks on this machine: source, published, computed, difference.
+
+    Ends with 1 where a check fails. Example: **dewledger verify**
+    """
+    from dewledger.published import run_checks
+    from dewledger.reports.terminal.study import verification
+
+    say_if_compiling()
+    with progress_shown() as progress:
+        results = run_checks(progress)
+    verification(results, wide_console())
+    if not all(result.passed for result in results):
+        raise typer.Exit(1)
+
+
+def _not_understood(error: Any) -> NoReturn:
+    """One sentence for a verb, option or argument that is missing or not known."""
+    context = getattr(error, "ctx", None)
+    words = context.command_path if context is not None else "dewledger"
+    said, _, near = error.format_message().rstrip(".").partition(". Did you mean ")
+    if not said:  # the help has been shown
+        raise SystemExit(2) from None
+    said += f" (did you mean {near})" if near else ""
+    errors.print(
+        f"dewledger: {said[:1].lower()}{said[1:]}; {words} --help shows what can be written",
+        soft_wrap=True,
+        markup=False,
+    )
+    raise SystemExit(2) from None
+
+
+def main() -> None:
+    """Entry point: one sentence and exit code 2 for bad input, never a traceback."""
+    try:
+        raise SystemExit(app(standalone_mode=False))
+    except InputError as error:
+        errors.print(f"dewledger: {error}", soft_wrap=True, markup=False)
+        raise SystemExit(2) from None
+    except (KeyboardInterrupt, typer.Abort):
+        errors.print("dewledger: stopped; nothing was written")
+        raise SystemExit(130) from None
+    except Exception as error:
+        if hasattr(error, "format_message"):  # a word on the command line that is not understood
+            _not_understood(error)
+        if os.environ.get("DEWLEDGER_TRACE"):
+            raise
+        errors.print(
+            f"dewledger: a fault inside the program ({type(error).__name__}: {error}); set "
+            "DEWLEDGER_TRACE=1, run it again and report what it prints",
+            soft_wrap=True,
+            markup=False,
+        )
+        raise SystemExit(70) from None

@@ -1,0 +1,225 @@
+"""Steps that several verbs of the command share: progress, solving, writing, questions."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import AbstractContextManager, contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+from rich.console import Console
+
+from dewledger.weather.errors import InputError
+
+if TYPE_CHECKING:
+    from dewledger.case import Case
+    from dewledger.reports.files.second_process import SecondCore
+    from dewledger.study import Progress, Study
+    from dewledger.weather.year import WeatherYear
+
+FORMATS = ("html", "pdf", "csv", "json", "toml", "xlsx", "svg", "png")
+
+errors = Console(stderr=True, highlight=False)
+
+
+def wide_console() -> Console:
+    return Console(highlight=False, width=100 if not sys.stdout.isatty() else None)
+
+
+@contextmanager
+def progress_shown() -> Iterator[Progress]:
+    """A progress line on the error stream; plain lines where that is not a terminal."""
+    if errors.is_terminal:
+        from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+        with Progress(
+            TextColumn("{task.description}"),
+            BarColumn(),
+            TimeElapsedColumn(),
+            console=errors,
+            transient=True,
+        ) as bar:
+            task = bar.add_task("starting", total=1)
+
+            def show(what: str, step: int, steps: int) -> None:
+                bar.update(task, description=what, completed=step, total=steps)
+
+            yield show
+    else:
+        said = ""
+
+        def say(what: str, step: int, steps: int) -> None:
+            nonlocal said
+            # Many steps of one kind are one line.
+            if what not in ("done", said):
+                said = what
+                errors.print(f"{what} ({step + 1}/{steps + 1})", style="dim")
+
+        yield say
+
+
+def say_if_compiling() -> None:
+    from dewledger.weather.numerics.compiled import something_compiled
+
+    if not something_compiled():
+        errors.print("First run: compiling the hourly solution, about a minute, once.")
+
+
+def solve(case: Case, weather: str | None = None) -> Study:
+    from dewledger.study import run_study
+    from dewledger.weather.files.readers import read
+
+    say_if_compiling()
+    year = None if weather is None else read(weather)
+    with progress_shown() as progress:
+        return run_study(case, year, progress)
+
+
+def more_weather(case: Case, draws: int | None, names: list[str]) -> list[WeatherYear]:
+    """Weather years to swing, read before anything is solved; what is wrong is said first."""
+    from dewledger.analysis.sensitivity import DEFAULT_DRAWS, require_comparable
+    from dewledger.weather.files.readers import read
+
+    require_comparable(case, DEFAULT_DRAWS if draws is None else draws)
+    return [read(name) for name in names]
+
+
+def moved(study: Study, also: list[WeatherYear], draws: int | None, seed: int | None) -> Study:
+    """The study with its sensitivity: swings, and draws on all cores."""
+    from dataclasses import replace
+
+    from dewledger.analysis.sensitivity import DEFAULT_DRAWS, DEFAULT_SEED, sensitivity_study
+    from dewledger.study import solve_option
+
+    years = [study.weather, *also]
+    with progress_shown() as progress:
+        found = sensitivity_study(
+            study.case,
+            years,
+            solve_option,
+            draws=DEFAULT_DRAWS if draws is None else draws,
+            seed=DEFAULT_SEED if seed is None else seed,
+            progress=progress,
+        )
+    return replace(study, sensitivity=found)
+
+
+def core_for(formats: tuple[str, ...]) -> AbstractContextManager[SecondCore]:
+    """A second process for the pictures, where a page is asked for."""
+    from dewledger.reports.files.second_process import second_core
+    from dewledger.reports.files.writer import PAGES
+
+    return second_core(bool(set(PAGES) & set(formats)))
+
+
+def write_study(
+    study: Study, out: Path, formats: tuple[str, ...], by: SecondCore, date: str | None = None
+) -> None:
+    from dewledger.reports.files.writer import write_outputs
+    from dewledger.reports.terminal.findings import sensitivity, verdicts
+    from dewledger.reports.terminal.reheat import reheat_lines
+    from dewledger.reports.terminal.study import comparison
+
+    with progress_shown() as progress:
+        written = write_outputs(study, out, formats=formats, progress=progress, date=date, by=by)
+    console = wide_console()
+    comparison(study, console)
+    console.print()
+    verdicts(study, console)
+    console.print()
+    reheat_lines(study, console)
+    sensitivity(study, console)
+    console.print()
+    for path in written:
+        console.print(f"wrote {path}", soft_wrap=True)
+
+
+def formats_of(text: str) -> tuple[str, ...]:
+    chosen = tuple(part.strip() for part in text.split(",") if part.strip())
+    unknown = [name for name in chosen if name not in FORMATS]
+    if unknown or not chosen:
+        raise InputError(
+            f'--format "{text}": {unknown[0] if unknown else "nothing"} is not a format; write '
+            f"some of {', '.join(FORMATS)} separated by commas"
+        )
+    return chosen
+
+
+def require_free(out: Path) -> None:
+    """Say at once, before minutes of work, that the folder cannot be used."""
+    if out.exists() or out.is_symlink():
+        raise InputError(f'"{out}" exists already; write another folder after --out, or remove it')
+    home = out.absolute().parent
+    while not home.exists():
+        home = home.parent
+    if not home.is_dir() or not os.access(home, os.W_OK | os.X_OK):
+        raise InputError(
+            f'"{out}" cannot be written, because "{home}" is no folder of yours; write another '
+            "folder after --out"
+        )
+
+
+def case_from_answers(folder: Path, usual: str) -> str:
+    """Text of a case from answers given at the terminal."""
+    from dewledger.case import starter_kinds
+    from dewledger.reports.command.questions import QUESTIONS, Answers
+
+    typer.echo("Enter takes what stands in brackets. Kinds of case:")
+    for name, purpose in starter_kinds().items():
+        typer.echo(f"  {name:14s} {purpose}")
+    answers: Answers | None = None
+    while answers is None:
+        said = typer.prompt("Kind", default=usual)
+        try:
+            answers = Answers(said.strip(), folder)
+        except InputError as error:
+            typer.echo(f"  {error}", err=True)
+    for question in QUESTIONS:
+        while answers.applies(question):
+            said = typer.prompt(question.text, default=answers.default(question))
+            try:
+                answers.answer(question, said)
+            except InputError as error:
+                typer.echo(f"  {error}", err=True)
+                continue
+            break
+    return answers.text()
+
+
+def asked_weather(
+    file: str,
+    at: str,
+    save: Path | None,
+    year: int | None,
+    utc_offset: str,
+    url: str | None,
+) -> WeatherYear:
+    """The weather that ``weather`` is asked about: a file's, or a place's, got and saved first."""
+    from dewledger.weather.files.readers import read
+
+    if not at:
+        if save is not None or year is not None or utc_offset or url is not None:
+            raise InputError(
+                "--save, --year, --utc-offset and --url belong to --at; write the place too, such "
+                'as --at "27.95, -82.46"'
+            )
+        return read(file)
+    if file:
+        raise InputError(f'"{file}" and --at are two places; write one of them')
+    if save is None:
+        raise InputError("--at needs a file to write; add --save, such as --save tampa.csv")
+    from dewledger.weather.remote import fetch, place_from_text, utc_offset_from_text
+
+    got = fetch(
+        *place_from_text(at),
+        save,
+        year=year,
+        utc_offset_h=utc_offset_from_text(utc_offset) if utc_offset else None,
+        url=url,
+        say=lambda sentence: errors.print(sentence, style="dim"),
+    )
+    wide_console().print(f"wrote {save}", soft_wrap=True)
+    return got

@@ -1,0 +1,1 @@
+"""Diagrams of states: psychrometric, pressure-enthalpy, unit."""

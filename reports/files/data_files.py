@@ -1,0 +1,147 @@
+"""A study as files for machines: the summary, the monthly table, the hourly ledgers.
+
+The same study gives the same bytes: fixed decimals, sorted keys, no clock.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import math
+from dataclasses import asdict, is_dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from dewledger.hourly.ledger import COLUMNS
+from dewledger.reports.files.number_text import Characters, fixed_decimals, joined
+from dewledger.reports.page.code import judgement_summary
+from dewledger.reports.page.money import money_summary
+from dewledger.reports.page.reheat_sizing import bounds_summary, sizing_summary
+from dewledger.reports.page.sensitivity import sensitivity_summary
+from dewledger.study import versions
+
+if TYPE_CHECKING:
+    from dewledger.study import OptionYear, Study
+    from dewledger.weather.physics.moist_air import FloatArray
+
+# Decimals of each unit in the hourly file: about six significant figures of what matters.
+DECIMALS = {
+    "C": 4,
+    "kg/kg": 8,
+    "-": 6,
+    "kg/s": 6,
+    "kWh": 6,
+    "kg": 6,
+    "0/1": 0,
+}
+HOURLY_HEAD = ("month", "day", "hour", "occupied")
+_FIGURES = 9  # of a float in summary.json
+
+
+def plain(value: Any) -> Any:
+    """A value as JSON takes it: dataclasses as objects, floats to nine figures, no NaN."""
+    if is_dataclass(value) and not isinstance(value, type):
+        return plain(asdict(value))
+    if isinstance(value, dict):
+        return {str(key): plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [plain(item) for item in value]
+    if isinstance(value, np.ndarray):
+        return plain(value.tolist())
+    if isinstance(value, bool | np.bool_):
+        return bool(value)
+    if isinstance(value, int | np.integer):
+        return int(value)
+    if isinstance(value, float | np.floating):
+        return float(f"{float(value):.{_FIGURES}g}") if math.isfinite(value) else None
+    return value if value is None or isinstance(value, str) else str(value)
+
+
+def case_toml(study: Study) -> str:
+    """The case as understood, defaults filled in, as TOML."""
+    return study.case.to_toml()
+
+
+def summary(study: Study) -> dict[str, Any]:
+    """What the study found and what it came from, as the content of summary.json."""
+    content = {
+        "title": study.case.title,
+        "display": study.case.display,
+        "case_sha256": study.case.digest(),
+        "reference": study.reference.key,
+        "option_order": [option.key for option in study.options],
+        "options": {
+            option.key: {
+                "title": option.title,
+                "annual": option.annual,
+                "notes": list(option.machine.notes),
+                "judgement": judgement_summary(study.judgements[option.key]),
+                "ratings": study.ratings[option.key],
+                "reheat_sizing": sizing_summary(study.sizings[option.key]),
+                "drying_bounds": bounds_summary(study, option),
+            }
+            for option in study.options
+        },
+        "money": money_summary(study),
+        "sensitivity": sensitivity_summary(study),
+        "weather": {
+            "station": study.weather.station,
+            "findings": [
+                {key: value for key, value in asdict(finding).items() if key != "hours"}
+                for finding in study.weather.findings
+            ],
+        },
+        "versions": versions(),
+        "ledger": [asdict(column) for column in COLUMNS],
+    }
+    return plain(content)  # type: ignore[no-any-return]
+
+
+def summary_json(study: Study) -> str:
+    """summary.json: sorted keys, two-space indent."""
+    return (
+        json.dumps(summary(study), sort_keys=True, indent=2, ensure_ascii=False, allow_nan=False)
+        + "\n"
+    )
+
+
+def monthly_csv(study: Study) -> str:
+    """monthly.csv: a row per option and month, the unit in each column's name."""
+    buffer = io.StringIO()
+    writer = csv.writer(buffer, lineterminator="\n")
+    names = list(study.options[0].monthly.columns)
+    writer.writerow(["option", *names])
+    for option in study.options:
+        for row in option.monthly.itertuples(index=False, name=None):
+            writer.writerow([option.key, *(_cell(value) for value in row)])
+    return buffer.getvalue()
+
+
+def _cell(value: Any) -> str:
+    if isinstance(value, int | np.integer):
+        return str(int(value))
+    return f"{float(value) + 0.0:.6f}" if math.isfinite(value) else ""
+
+
+def hourly_csv(study: Study, option: OptionYear) -> str:
+    """hourly-<option>.csv: month, day, hour (its start), occupied, then the ledger's columns.
+
+    An empty cell is a value that does not exist in the hour.
+    """
+    frame = study.weather.frame
+    hours = [frame[name].to_numpy() for name in HOURLY_HEAD[:3]]
+    fields = [fixed_decimals(mark, 0) for mark in (*hours, option.machine.calendar.occupied)]
+    for column, kept in zip(COLUMNS, option.ledger, strict=True):
+        decimals = DECIMALS.get(column.unit)
+        fields.append(_scientific(kept) if decimals is None else fixed_decimals(kept, decimals))
+    head = ",".join([*HOURLY_HEAD, *(column.name for column in COLUMNS)])
+    return f"{head}\n{joined(fields)}"
+
+
+def _scientific(values: FloatArray) -> Characters:
+    texts = ["" if math.isnan(value) else f"{value:.2e}" for value in values.tolist()]
+    width = max(map(len, texts))
+    packed = "".join(text.rjust(width) for text in texts).encode("ascii")
+    return np.frombuffer(packed, np.uint8).reshape(-1, width)

@@ -1,0 +1,85 @@
+"""A second process that gets ready while the first solves, and then draws half of a report."""
+
+from __future__ import annotations
+
+import gc
+import importlib
+import multiprocessing
+import signal
+import sys
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, ParamSpec, TypeVar
+
+from dewledger.analysis.monte_carlo import cores
+
+if TYPE_CHECKING:
+    from dewledger.reports.page.parts import Section
+    from dewledger.study import Study
+
+Given = ParamSpec("Given")
+Result = TypeVar("Result")
+
+
+class SecondCore:
+    """Does one thing at a time in another process where there is one, else here when asked."""
+
+    def __init__(self, pool: ProcessPoolExecutor | None = None) -> None:
+        self._pool = pool
+
+    def start(
+        self, work: Callable[Given, Result], *args: Given.args, **kwargs: Given.kwargs
+    ) -> Callable[[], Result]:
+        """Begin ``work``, a function of a module; the function returned waits for its result."""
+        if self._pool is None:
+            return lambda: work(*args, **kwargs)
+        begun: Future[Result] = self._pool.submit(work, *args, **kwargs)
+
+        def result() -> Result:
+            try:
+                return begun.result()
+            except BrokenProcessPool:  # ended from outside, for want of memory perhaps
+                return work(*args, **kwargs)
+
+        return result
+
+
+@contextmanager
+def second_core(wanted: bool) -> Iterator[SecondCore]:
+    """A second core, which at once loads what takes long to load.
+
+    To be opened before the study is solved, while there are no threads: it is a copy of this
+    process. Where none is wanted, a process cannot be copied, or there is one core, its work is
+    done here.
+    """
+    can_copy = "fork" in multiprocessing.get_all_start_methods() and sys.platform != "darwin"
+    if not wanted or cores() < 2 or not can_copy:
+        yield SecondCore()
+        return
+    import dewledger.weather.files.readers  # noqa: F401  (both processes need them: loaded once)
+
+    pool = ProcessPoolExecutor(1, multiprocessing.get_context("fork"))
+    pool.submit(_get_ready)
+    try:
+        yield SecondCore(pool)
+    finally:
+        pool.shutdown(cancel_futures=True)
+
+
+def _get_ready() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process is the one to be stopped
+    gc.disable()  # it ends with the report, and holds what searching for garbage would go through
+    for name in ("CoolProp", "matplotlib.figure", "dewledger.reports.page.hours"):
+        importlib.import_module(name)
+
+
+def hours_and_maps(study: Study) -> tuple[Section, dict[str, str]]:
+    """The design hours' section, and the pictures of every hour of the year as SVG by name."""
+    from dewledger.reports.charts.study import study_maps
+    from dewledger.reports.page.hours import hours_section
+
+    display = study.case.display
+    maps = {name: chart.svg() for name, chart in study_maps(study, display).items()}
+    return hours_section(study, display), maps

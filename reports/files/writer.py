@@ -1,0 +1,209 @@
+"""Write a study's outputs into a folder: all of them, or nothing."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from collections.abc import Callable, Iterator
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from dewledger.reports.files import data_files as summary
+from dewledger.reports.files.pdf import find_browser, pdf
+from dewledger.reports.files.second_process import SecondCore, hours_and_maps
+from dewledger.weather.errors import InputError
+
+if TYPE_CHECKING:
+    from dewledger.reports.charts.parts import Chart
+    from dewledger.study import Progress, Study
+
+DEFAULT_FORMATS = ("html", "csv", "json", "toml")
+
+
+def write_outputs(
+    study: Study,
+    folder: Path,
+    *,
+    formats: tuple[str, ...] = DEFAULT_FORMATS,
+    progress: Progress | None = None,
+    date: str | None = None,
+    by: SecondCore | None = None,
+) -> list[Path]:
+    """Write a study's files into a new folder; returns their paths.
+
+    The files are made in a hidden folder beside it, which takes its name only when all are done:
+    whatever fails, nothing half-written is left.
+
+    Parameters
+    ----------
+    folder : must not exist yet; its parents are made
+    formats : some of html, pdf, csv, json, toml, xlsx, svg, png
+    progress : called with (what is being done, step, steps)
+    date : printed on the report; without it the report carries none
+    by : draws half of the report beside this process; without it all is drawn here
+
+    Raises
+    ------
+    InputError : the folder exists or cannot be written; an unknown format; no browser for pdf
+    """
+    folder = Path(folder)
+    for name in formats:
+        if name not in _WRITERS:
+            raise InputError(f'"{name}" is not a format; write some of {", ".join(_WRITERS)}')
+    if "pdf" in formats:
+        find_browser()
+    if folder.exists() or folder.is_symlink():
+        raise InputError(f'"{folder}" exists already; name another folder, or remove it')
+    report = progress or (lambda what, step, of: None)
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        made = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
+    except OSError as error:
+        raise _refused(folder, error) from None
+    try:
+        made.chmod(0o755)
+        asked = _Asked(study, date, formats, by or SecondCore())
+        # The page last: half of it is drawn beside what comes before.
+        for step, name in enumerate(sorted(formats, key=PAGES.__contains__)):
+            report(f"writing {name}", step, len(formats))
+            for file, content in _WRITERS[name](asked):
+                (made / file).write_bytes(content)
+        names = sorted(path.name for path in made.iterdir())
+        # an existing folder, even an empty one, is not taken over by the rename
+        if folder.exists():
+            raise InputError(f'"{folder}" exists already; name another folder, or remove it')
+        made.rename(folder)
+    except OSError as error:
+        raise _refused(folder, error) from None
+    finally:
+        shutil.rmtree(made, ignore_errors=True)
+    report("done", len(formats), len(formats))
+    return [folder / name for name in names]
+
+
+def _refused(folder: Path, error: OSError) -> InputError:
+    reason = (error.strerror or str(error)).lower()
+    return InputError(
+        f'"{folder}" cannot be written ({reason}); name a folder in a place you may write to'
+    )
+
+
+Files = Iterator[tuple[str, bytes]]
+PAGES = ("html", "pdf")
+
+
+class _Asked:
+    """What is written, with what several formats share made once."""
+
+    def __init__(self, study: Study, date: str | None, formats: tuple[str, ...], by: SecondCore):
+        self.study = study
+        self.date = date
+        paged = set(PAGES) & set(formats)
+        self._hours_and_maps = by.start(hours_and_maps, study) if paged else None
+
+    @cached_property
+    def page(self) -> str:
+        """The report as one HTML page."""
+        from dewledger.reports.charts.study import study_charts, study_maps
+        from dewledger.reports.page.code import allowance_section, criteria_section
+        from dewledger.reports.page.method import arrangement_sections
+        from dewledger.reports.page.money import money_section
+        from dewledger.reports.page.published import published_section
+        from dewledger.reports.page.ratings import ratings_section
+        from dewledger.reports.page.reheat_sizing import bounds_section, sizing_section
+        from dewledger.reports.page.report import page
+        from dewledger.reports.page.sensitivity import sensitivity_section
+
+        study, display = self.study, self.study.case.display
+        maps = study_maps(study, display)
+        drawn = {
+            name: chart.svg()
+            for name, chart in study_charts(study, display).items()
+            if name not in maps
+        }
+        more = (
+            bounds_section(study, display),
+            sizing_section(study, display),
+            sensitivity_section(study, display),
+        )
+        assert self._hours_and_maps is not None
+        hours, pictures = self._hours_and_maps()
+        return page(
+            study,
+            date=self.date,
+            money=money_section(study, display),
+            allowance=allowance_section(study, display),
+            criteria=criteria_section(study, display),
+            ratings=ratings_section(study, display),
+            psychrometric=hours,
+            more=[section for section in more if section is not None],
+            appendix=(published_section(), *arrangement_sections(study)),
+            drawn=drawn | pictures,
+        )
+
+
+def _json(asked: _Asked) -> Files:
+    yield "summary.json", summary.summary_json(asked.study).encode("utf-8")
+
+
+def _toml(asked: _Asked) -> Files:
+    yield "case.toml", summary.case_toml(asked.study).encode("utf-8")
+
+
+def _csv(asked: _Asked) -> Files:
+    study = asked.study
+    yield "monthly.csv", summary.monthly_csv(study).encode("utf-8")
+    for option in study.options:
+        yield f"hourly-{option.key}.csv", summary.hourly_csv(study, option).encode("utf-8")
+
+
+def _html(asked: _Asked) -> Files:
+    yield "report.html", asked.page.encode("utf-8")
+
+
+def _pdf(asked: _Asked) -> Files:
+    yield "report.pdf", pdf(asked.page)
+
+
+def _xlsx(asked: _Asked) -> Files:
+    from dewledger.reports.files.workbook import workbook
+
+    yield "workbook.xlsx", workbook(asked.study)
+
+
+def _charts(study: Study) -> list[Chart]:
+    from dewledger.reports.charts.study import study_charts
+    from dewledger.reports.page.hours import hour_charts
+    from dewledger.reports.page.reheat_sizing import sizing_charts
+    from dewledger.reports.page.sensitivity import swing_charts
+
+    display = study.case.display
+    return [
+        *study_charts(study, display).values(),
+        *hour_charts(study, display),
+        *sizing_charts(study, display),
+        *swing_charts(study, display),
+    ]
+
+
+def _svg(asked: _Asked) -> Files:
+    for chart in _charts(asked.study):
+        yield f"charts-{chart.name}.svg", chart.svg().encode("utf-8")
+
+
+def _png(asked: _Asked) -> Files:
+    for chart in _charts(asked.study):
+        yield f"charts-{chart.name}.png", chart.png()
+
+
+_WRITERS: dict[str, Callable[[_Asked], Files]] = {
+    "html": _html,
+    "pdf": _pdf,
+    "csv": _csv,
+    "json": _json,
+    "toml": _toml,
+    "xlsx": _xlsx,
+    "svg": _svg,
+    "png": _png,
+}

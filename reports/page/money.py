@@ -1,0 +1,217 @@
+"""What the options cost: a sentence of page one, a section of the page, content of the summary."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from dewledger.accounts.life_cycle import Answer
+from dewledger.quantities import Display, rounded
+from dewledger.reports.page.parts import Cell, Head, Row, Section, Table
+from dewledger.reports.words.money import amount, carbon, carbon_unit
+from dewledger.reports.words.numbers import NONE, figure, unit_of
+
+if TYPE_CHECKING:
+    from dewledger.accounts.price_origins import Assumption
+    from dewledger.study import OptionYear, Study
+
+
+def titled(text: str, study: Study) -> str:
+    """A sentence with option keys in it, the keys replaced by the options' titles."""
+    for option in study.options:
+        text = text.replace(f'"{option.key}"', f"“{option.title}”")
+    return text
+
+
+def money_section(study: Study, display: Display) -> Section:
+    """Prices, bills, carbon, source energy and life-cycle cost, for the analyst."""
+    terms = study.money.terms
+    rates = (
+        f"Life-cycle figures run over {terms.life_years} years at a real discount rate of "
+        f"{100.0 * terms.discount_rate:.1f} % a year; energy prices escalate by "
+        f"{100.0 * terms.escalation_electricity:.1f} % (electricity) and "
+        f"{100.0 * terms.escalation_gas:.1f} % (gas) a year above inflation. Costs fall at the end "
+        "of each year; no residual value is counted (method of NIST Handbook 135)."
+    )
+    tables = [bill_table(study, display), life_cycle_table(study)]
+    tables += price_tables(study)
+    points = tuple(
+        titled(study.money.life_cycle[option.key].verdict, study)
+        for option in study.options
+        if option.key != study.reference.key
+    )
+    return Section("money", "What it costs", (rates,), tuple(tables), (), points)
+
+
+def _heads(*heads: Head) -> tuple[Head, ...]:
+    return (Head("Option", number=False), *heads)
+
+
+def _row(study: Study, option: OptionYear, texts: list[str]) -> Row:
+    cells = tuple(Cell(text, True) for text in texts)
+    return Row(option.title, cells, marked=option.key == study.reference.key)
+
+
+def bill_table(study: Study, display: Display) -> Table:
+    """What a year costs, and the carbon and source energy that go with it."""
+    currency = study.money.currency
+    bills = study.money.bills
+    demand = any(bill.demand_charge > 0.0 for bill in bills.values())
+    priced = any(bill.carbon_charge > 0.0 for bill in bills.values())
+    upkeep = any(option.annual["upkeep_cost"] > 0.0 for option in study.options)
+    heads = [Head("Electricity", currency)]
+    if demand:
+        heads.append(Head("of which demand", currency))
+    heads.append(Head("Gas", currency))
+    if priced:
+        heads.append(Head("Carbon price", currency))
+    if upkeep:
+        heads.append(Head("Upkeep", currency))
+    heads += [
+        Head("In all", currency),
+        Head("Saving", currency),
+        Head("Carbon dioxide", carbon_unit(display)),
+        Head("Source energy", unit_of("energy", display)),
+    ]
+    rows = []
+    for option in study.options:
+        bill, annual = bills[option.key], option.annual
+        texts = [amount(bill.electricity_charge)]
+        if demand:
+            texts.append(amount(bill.demand_charge))
+        texts.append(amount(bill.gas_charge))
+        if priced:
+            texts.append(amount(bill.carbon_charge))
+        if upkeep:
+            texts.append(amount(annual["upkeep_cost"]))
+        texts += [
+            amount(annual["energy_cost"] + annual["upkeep_cost"]),
+            NONE if option.key == study.reference.key else amount(annual["cost_saving"]),
+            carbon(bill.carbon_kg, display),
+            figure(bill.source_kWh, "energy", display),
+        ]
+        rows.append(_row(study, option, texts))
+    return Table(
+        "Costs of the year, carbon and source energy",
+        _heads(*heads),
+        tuple(rows),
+        note="Of the modelled equipment alone, at today’s prices; saving is against the reference. "
+        "Source energy counts what power plants and pipelines use to deliver the energy bought.",
+    )
+
+
+def life_cycle_table(study: Study) -> Table:
+    """Whether the first cost pays, option by option."""
+    currency = study.money.currency
+    heads = (
+        Head("First cost", currency),
+        Head("Life-cycle cost", currency),
+        Head("Net present value", currency),
+        Head("Simple payback", "years"),
+        Head("Internal rate of return", "%"),
+        Head("Savings over investment"),
+        Head("May cost up to", currency),
+    )
+    rows = []
+    reasons: dict[str, None] = {}
+    for option in study.options:
+        found = study.money.life_cycle[option.key]
+        reference = option.key == study.reference.key
+        first = option.option.case.cost.first_cost
+        answers = [
+            (found.life_cycle_cost, amount),
+            (found.net_present_value, amount),
+            (found.simple_payback_years, lambda value: f"{value:.1f}"),
+            (found.internal_rate_of_return, lambda value: rounded(100.0 * value, 2)),
+            (found.savings_to_investment_ratio, lambda value: rounded(value, 2)),
+            (found.break_even_first_cost, amount),
+        ]
+        texts = [amount(None if first is None else float(first))]
+        for answer, written in answers:
+            texts.append(NONE if answer.value is None else written(answer.value))
+            unpriced = "needs first_cost" in answer.why
+            if answer.value is None and not reference and not unpriced:
+                reasons[f"“{option.title}”: {titled(answer.why, study)}."] = None
+        rows.append(_row(study, option, texts))
+    note = (
+        "Against the reference. “May cost up to” is the first cost at which the option just pays. "
+        "Hours out of range are not weighed: an option that dries less is cheaper for that alone."
+    )
+    lacking = [f"“{o.title}”" for o in study.options if o.option.case.cost.first_cost is None]
+    if lacking:
+        named = " and ".join(filter(None, [", ".join(lacking[:-1]), lacking[-1]]))
+        reasons = {f"A dash cannot be determined: it needs first_cost of {named}.": None} | reasons
+    return Table(
+        f"First cost weighed over {study.money.terms.life_years} years",
+        _heads(*heads),
+        tuple(rows),
+        note=" ".join([note, *reasons]),
+    )
+
+
+def price_tables(study: Study) -> list[Table]:
+    """Every price and factor with its origin; a table of its own for options that differ."""
+    tables = [_price_table("Prices, carbon and rates", study.money.assumptions)]
+    for option in study.options:
+        if option.key in study.money.own_prices:
+            own = study.money.own_prices[option.key]
+            common = set(study.money.assumptions)
+            differing = tuple(item for item in own if item not in common)
+            tables.append(_price_table(f"Prices of “{option.title}” that differ", differing))
+    return tables
+
+
+def _price_table(caption: str, listed: tuple[Assumption, ...]) -> Table:
+    return Table(
+        caption,
+        (
+            Head("", number=False),
+            Head("Value", number=False),
+            Head("Origin", number=False),
+            Head("Source", number=False),
+        ),
+        tuple(
+            Row(
+                f"{item.name[:1].upper()}{item.name[1:]}",
+                (Cell(item.value), Cell(item.origin), Cell(item.source)),
+            )
+            for item in listed
+            if item.value != "none"
+        ),
+        note="“case” stands in the case file; “default” is a public figure taken for want of one. "
+        "What is not listed is zero.",
+        long=True,
+    )
+
+
+def money_summary(study: Study) -> dict[str, Any]:
+    """The money side of a study as the content of summary.json."""
+    money = study.money
+
+    def answered(found: Any) -> Any:
+        return {
+            name: asdict(value) if isinstance(value, Answer) else value
+            for name, value in vars(found).items()
+        }
+
+    return {
+        "currency": money.currency,
+        "terms": asdict(money.terms),
+        "assumptions": [asdict(item) for item in money.assumptions],
+        "own_prices": {
+            key: [asdict(item) for item in items] for key, items in money.own_prices.items()
+        },
+        "options": {
+            key: {
+                "bill": {
+                    **asdict(bill),
+                    "demand_charge": bill.demand_charge,
+                    "electricity_charge": bill.electricity_charge,
+                    "gas_charge": bill.gas_charge,
+                    "total": bill.total,
+                },
+                "life_cycle": answered(money.life_cycle[key]),
+            }
+            for key, bill in money.bills.items()
+        },
+    }

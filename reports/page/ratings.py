@@ -1,0 +1,145 @@
+"""The section of the unit's ratings, modelled and not certified, and the year's own beside them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from dewledger.codes.rating_standards import LB_PER_KG
+from dewledger.quantities import Display, in_unit, rounded, show
+from dewledger.reports.charts.parts import MONTHS
+from dewledger.reports.page.code import capitalised, same_told, titles
+from dewledger.reports.page.parts import Cell, Head, Row, Section, Table
+from dewledger.reports.words.numbers import NONE
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from dewledger.analysis.modeled_ratings import ModelledRatings
+    from dewledger.study import Study
+
+
+def ratings_section(study: Study, display: Display) -> Section:
+    """What the unit would score, as modelled, and the year's own figure beside it."""
+    tables: list[Table] = []
+    points: list[str] = []
+    groups = same_told(study.options, lambda o: scores(study.ratings[o.key], display))
+    for (made, sentences), options in groups:
+        whose = "" if len(groups) == 1 else f": {titles(options)}"
+        tables += [
+            Table(f"{table.caption}{whose}", table.heads, table.rows, table.note) for table in made
+        ]
+        points += [f"{titles(options)}: {text}" if whose else text for text in sentences]
+    tables.append(year_efficiency_table(study, display))
+    return Section(
+        "ratings",
+        "Ratings of the unit, as modelled",
+        (
+            "Modelled, not certified: the arithmetic of the rating standards over this model of "
+            "the unit. A catalogue’s certified figure is measured, and stands above these.",
+        ),
+        tuple(tables),
+        (),
+        tuple(points),
+    )
+
+
+def _outdoors(temp_C: float, display: Display) -> str:
+    """A rating condition to a tenth of a degree where it has one: "81.5 °F"."""
+    unit = "degF" if display == "I-P" else "degC"
+    sign = "°F" if display == "I-P" else "°C"
+    return f"{round(in_unit(temp_C, 'temperature', unit), 1):g} {sign}"
+
+
+def scores(ratings: ModelledRatings, display: Display) -> tuple[tuple[Table, ...], tuple[str, ...]]:
+    """Tables of the rating points, and sentences on least values."""
+    sentences = [comparison.sentence for comparison in ratings.comparisons]
+    tables = []
+    if ratings.efficiency is not None:
+        rated = ratings.efficiency
+        rows = tuple(
+            Row(
+                f"{found.point.letter}: weight {found.point.weight:g}",
+                (
+                    Cell(_outdoors(found.point.outdoor_C, display), True),
+                    Cell(f"{100.0 * (found.point.load or 0.0):.0f}", True),
+                    Cell(f"{100.0 * found.capacity_frac:.0f}", True),
+                    Cell(f"{100.0 * found.load_factor:.0f}", True),
+                    Cell(f"{found.eer:.2f}", True),
+                ),
+            )
+            for found in rated.points
+        )
+        tables.append(
+            Table(
+                f"{rated.standard.source}: EER {rated.full_load_eer:.2f}, IEER {rated.ieer:.2f}",
+                (
+                    Head("Condition", number=False),
+                    Head("Outdoors"),
+                    Head("Load", "%"),
+                    Head("Displacement", "%"),
+                    Head("Load factor", "%"),
+                    Head("EER", "Btu/Wh"),
+                ),
+                rows,
+                note=f"Net cooling capacity {show(rated.net_capacity_W, 'heat flow', display)} at "
+                f"95 °F outdoors, entering air 80/67 °F. {capitalised(rated.standard.standing)}.",
+            )
+        )
+    for moisture in ratings.moisture:
+        rows = tuple(
+            Row(
+                f"{found.point.letter}: weight {found.point.weight:g}",
+                (
+                    Cell(_outdoors(found.point.outdoor_C, display), True),
+                    Cell(f"{100.0 * found.capacity_frac:.0f}", True),
+                    Cell(show(found.supply_temp_C, "temperature", display), True),
+                    Cell(show(found.supply_dew_C, "temperature", display), True),
+                    Cell(rounded(found.removal_lb_h), True),
+                    Cell(rounded(found.supplementary_W / 1000.0) or "0", True),
+                    Cell(f"{found.efficiency_lb_kWh:.2f}", True),
+                ),
+            )
+            for found in moisture.points
+        )
+        tables.append(
+            Table(
+                f"{moisture.standard.source}: {moisture.sentence}",
+                (
+                    Head("Condition", number=False),
+                    Head("Outdoors"),
+                    Head("Displacement", "%"),
+                    Head("Supply"),
+                    Head("Supply dew point"),
+                    Head("Moisture removal", "lb/h"),
+                    Head("Supplementary heat", "kW"),
+                    Head("MRE", "lb/kWh"),
+                ),
+                rows,
+                note=f"{moisture.standard.title}. {capitalised(moisture.standard.standing)}.",
+            )
+        )
+    return tuple(tables), (*sentences, *ratings.notes)
+
+
+def year_efficiency_table(study: Study, display: Display) -> Table:
+    """Moisture removed over the energy charged to it, by month."""
+    factor = 1.0 if display == "I-P" else 1.0 / LB_PER_KG
+    unit = "lb/kWh" if display == "I-P" else "kg/kWh"
+
+    def cells(values: Iterable[float | None]) -> tuple[Cell, ...]:
+        texts = (NONE if value is None else f"{factor * value:.2f}" for value in values)
+        return tuple(Cell(text, True) for text in texts)
+
+    found = [study.judgements[option.key].efficiency for option in study.options]
+    rows = [
+        Row(month, cells(one.monthly_lb_kWh[place] for one in found))
+        for place, month in enumerate(MONTHS)
+    ]
+    rows.append(Row("Year", cells(one.annual_lb_kWh for one in found), marked=True))
+    return Table(
+        "The year’s own moisture removal efficiency",
+        (Head("", number=False), *(Head(option.title, unit) for option in study.options)),
+        tuple(rows),
+        note="Water taken from the air over the energy of compressor, outdoor fan, supply fan and "
+        "bought reheat. The supply fan counts in all its hours, so that dry months show little.",
+    )

@@ -1,0 +1,1 @@
+"""Lines and tables on a terminal."""

@@ -1,0 +1,201 @@
+"""What the command prints below the comparison: money, code, criteria, ratings, what moves them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.console import Console
+from rich.text import Text
+
+from dewledger.analysis.sensitivity import saving_name, share_name, value_text
+from dewledger.quantities import Display
+from dewledger.reports.page.ratings import scores
+from dewledger.reports.page.sensitivity import probability_text
+from dewledger.reports.terminal.study import WIDTH, quiet_table
+from dewledger.reports.words.metrics import best_option
+from dewledger.reports.words.money import amount, carbon, carbon_unit, money_sentence
+from dewledger.reports.words.numbers import NONE, figure
+from dewledger.reports.words.text import plain
+
+if TYPE_CHECKING:
+    from dewledger.analysis.modeled_ratings import ModelledRatings
+    from dewledger.study import Study
+
+
+def verdicts(study: Study, console: Console) -> None:
+    """Print cost, life-cycle answer, code determination and criteria, one line per option."""
+    width = min(WIDTH, console.width)
+    display = study.case.display
+    currency = study.money.currency
+    sentence = money_sentence(study)
+    if sentence:
+        console.print(Text(plain(sentence)), width=width)
+        console.print()
+    table = quiet_table("Money and code")
+    table.add_column("option", overflow="fold", min_width=14)
+    for head in (
+        f"cost\n{currency}/year",
+        f"saving\n{currency}/year",
+        f"may cost\nup to {currency}",
+        f"carbon\n{carbon_unit(display)}",
+        "recovered\nshare %",
+    ):
+        table.add_column(Text(head, justify="right"), justify="right", no_wrap=True)
+    table.add_column("reheat by code", overflow="fold")
+    codes: dict[str, None] = {}
+    for option in study.options:
+        judgement = study.judgements[option.key]
+        found = judgement.determination
+        assumed = " (assumed)" if judgement.code_assumed else ""
+        codes[f"{found.code} {found.edition}{assumed}".replace(" any", "")] = None
+        life = study.money.life_cycle[option.key]
+        reference = option.key == study.reference.key
+        table.add_row(
+            Text(plain(option.title), style="bold" if reference else ""),
+            amount(option.annual["energy_cost"] + option.annual["upkeep_cost"]),
+            "ref." if reference else amount(life.annual_saving),
+            amount(life.break_even_first_cost.value),
+            carbon(option.annual["carbon_kg"], display),
+            figure(found.recovered_share, "share", "SI"),
+            found.verdict,
+        )
+    console.print(table, width=width)
+    console.print()
+    judged = f"Reheat judged by {', '.join(codes)}; verify against the edition adopted. "
+    console.print(
+        Text(
+            judged + "“May cost up to” is the first cost at which the option just pays; "
+            f"{NONE} where a first cost is missing."
+        ),
+        width=width,
+        style="dim",
+    )
+    beside = _beside(study)
+    if beside:
+        console.print(Text(plain(beside)), width=width)
+    _criteria(study, console, width)
+
+
+def _beside(study: Study) -> str:
+    """What holds beside the rule on reheat and is not met, and by which options."""
+    by_rule: dict[str, list[str]] = {}
+    for option in study.options:
+        for rule in study.judgements[option.key].determination.not_met_beside:
+            by_rule.setdefault(rule, []).append(option.title)
+    whole = len(study.options)
+    told = (
+        f"{rule} ({'all options' if len(names) == whole else '; '.join(names)})"
+        for rule, names in by_rule.items()
+    )
+    return f"Not met beside that rule: {'. '.join(told)}." if by_rule else ""
+
+
+def _criteria(study: Study, console: Console, width: int) -> None:
+    named = {
+        finding.criterion.key: finding.criterion.title
+        for judgement in study.judgements.values()
+        for finding in judgement.criteria
+    }
+    if not named:
+        return
+    console.print()
+    table = quiet_table("Hours beyond the humidity criteria")
+    table.add_column("option", overflow="fold", min_width=14)
+    for title in (*named.values(), "mould criterion"):
+        table.add_column(Text(title, justify="right"), justify="right")
+    for option in study.options:
+        judgement = study.judgements[option.key]
+        by_key = {finding.criterion.key: finding for finding in judgement.criteria}
+        table.add_row(
+            Text(plain(option.title)),
+            *(f"{by_key[key].hours_out:,}" if key in by_key else NONE for key in named),
+            f"{judgement.mould.hours_at_risk:,}",
+        )
+    console.print(table, width=width)
+
+
+def sensitivity(study: Study, console: Console) -> None:
+    """Print what moves the answer, where it was asked for."""
+    found = study.sensitivity
+    if found is None:
+        return
+    width = min(WIDTH, console.width)
+    currency = study.money.currency
+    console.print()
+    draws = len(found.draws.values)
+    table = quiet_table(f"All assumptions drawn together, {draws:,} draws, seed {found.draws.seed}")
+    table.add_column("option", overflow="fold", min_width=14)
+    for head in (
+        f"saving P10\n{currency}/year",
+        "P50",
+        "P90",
+        "share P10\n%",
+        "P50",
+        "P90",
+        "keeps the\ncode’s share %",
+    ):
+        table.add_column(Text(head, justify="right"), justify="right", no_wrap=True)
+    for option in study.options:
+        if option.key not in found.likelihood:
+            continue
+        one = found.likelihood[option.key]
+        table.add_row(
+            Text(plain(option.title)),
+            *(amount(value) for value in (one.saving_p10, one.saving_p50, one.saving_p90)),
+            *(
+                figure(value, "share", "SI")
+                for value in (one.share_p10, one.share_p50, one.share_p90)
+            ),
+            probability_text(one.probability),
+        )
+    console.print(table, width=width)
+    console.print()
+    best = best_option(study)
+    key = best.key if best is not None else found.keys[0]
+    title = next(option.title for option in study.options if option.key == key)
+    _swings(study, key, title, console, width)
+
+
+def _swings(study: Study, key: str, title: str, console: Console, width: int) -> None:
+    found = study.sensitivity
+    assert found is not None
+    shares = {swing.assumption: swing for swing in found.sensitivity.ranked(share_name(key))}
+    table = quiet_table(f"What moves “{plain(title)}”, each alone")
+    table.add_column("assumption", overflow="fold")
+    for head in ("low", "high", f"saving, {study.money.currency}", "recovered share, %"):
+        table.add_column(head, justify="right", no_wrap=True)
+    for swing in found.sensitivity.ranked(saving_name(key)):
+        share = shares[swing.assumption]
+        ends = (swing.value_low, swing.value_high)
+        table.add_row(
+            swing.assumption,
+            *(
+                value_text(swing.assumption, value, found.weather_names, study.case.display)
+                for value in ends
+            ),
+            f"{amount(swing.result_low)} to {amount(swing.result_high)}",
+            f"{figure(share.result_low, 'share', 'SI')} to "
+            f"{figure(share.result_high, 'share', 'SI')}",
+        )
+    console.print(table, width=width)
+
+
+def print_ratings(found: ModelledRatings, display: Display, console: Console) -> None:
+    """Print a unit's rating points and the least values beside them."""
+    width = min(WIDTH, console.width)
+    console.print(Text("Ratings, modelled, not certified", style="bold"), width=width)
+    tables, sentences = scores(found, display)
+    for made in tables:
+        console.print()
+        table = quiet_table(made.caption)
+        for head in made.heads:
+            text = f"{head.text}\n{head.unit}" if head.unit else head.text
+            side = "right" if head.number else "left"
+            table.add_column(Text(text, justify=side), justify=side)  # type: ignore[arg-type]
+        for row in made.rows:
+            table.add_row(row.head, *(cell.text for cell in row.cells))
+        console.print(table, width=width)
+        console.print(Text(made.note), width=width, style="dim")
+    console.print()
+    for sentence in sentences:
+        console.print(Text(f"- {sentence}"), width=width)

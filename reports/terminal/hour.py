@@ -1,0 +1,56 @@
+"""One hour at the terminal: its states, the heats between them, refrigeration and the decision."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.text import Text
+
+from dewledger.reports.diagrams.hour import Figures, heat_table, refrigeration_table, state_table
+from dewledger.reports.terminal.study import WIDTH, quiet_table
+from dewledger.reports.words.text import plain
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from dewledger.quantities import Display
+    from dewledger.views.hour import HourStory
+
+
+def tell(story: HourStory, title: str, display: Display, console: Console) -> None:
+    """Print the story of an hour in at most 100 columns.
+
+    title : of the case and option
+    """
+    width = min(WIDTH, console.width)
+    console.print(Text(plain(title), style="bold"), width=width)
+    console.print(Text(plain(story.when)), width=width)
+    console.print()
+    console.print(Text(story.decision), width=width)
+    if story.room_shr is not None:
+        console.print(Text(f"Sensible heat ratio of the room: {story.room_shr:.2f}"), width=width)
+    tables = [("States of the air", state_table(story, display))]
+    tables += [("Heats", heat_table(story, display))]
+    refrigeration = refrigeration_table(story, display)
+    name = "Refrigeration: temperatures while the compressor runs, the rest as means of the hour"
+    tables += [(name, refrigeration)] if refrigeration.rows else []
+    for name, figures in tables:
+        console.print()
+        _print(name, figures, console, width)
+    console.print()
+    for number, point in enumerate(story.points, 1):
+        console.print(
+            Text(f"{number} {point.label}: {point.explanation}"), width=width, style="dim"
+        )
+
+
+def _print(name: str, figures: Figures, console: Console, width: int) -> None:
+    table = quiet_table(name)
+    table.add_column("", justify="left", min_width=16)
+    for head, unit in figures.heads:
+        table.add_column(
+            Text(f"{head}\n{unit}" if unit else head, justify="right"), justify="right"
+        )
+    for label, values in figures.rows:
+        table.add_row(Text(label), *(Text(value) for value in values))
+    console.print(table, width=width)

@@ -1,0 +1,278 @@
+"""What the command prints: the comparison, a climate, the published checks, in at most 100 columns.
+
+No figure rests on colour: the reference is marked in words, so that a pipe or a plain terminal
+loses nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from rich import box
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from dewledger.quantities import Display, registry, rounded, show
+from dewledger.reports.words.metrics import BY_KEY, answer, change_text, short_keys, shown_metrics
+from dewledger.reports.words.numbers import figure, position, unit_of
+from dewledger.reports.words.text import plain
+from dewledger.weather.climate import COOLING_BASE_C, HEATING_BASE_C
+
+if TYPE_CHECKING:
+    from dewledger.published import Result
+    from dewledger.study import Study
+    from dewledger.weather.climate import ClimateSummary
+    from dewledger.weather.year import WeatherYear
+
+_HEADS = {
+    "electricity_kWh": "electricity",
+    "gas_kWh": "gas",
+    "overcooling_heat_kWh": "over-\ncooling",
+    "reheat_recovered_kWh": "re-\ncovered",
+    "reheat_new_energy_kWh": "bought",
+    "reheat_shortfall_kWh": "short",
+    "hours_above_range": "above\nrange",
+    "hours_below_range": "below\nrange",
+}
+# What is bought beside the unit; all but the last are electricity.
+_BESIDE = {
+    "room_cooling_electricity_kWh": "room\ncooling",
+    "neutral_air_electricity_kWh": "of it for\nneutral air",
+    "outdoor_recovery_power_kWh": "recovery\ndevice",
+    "humidifier_electricity_kWh": "humidifier\nelectricity",
+    "humidifier_gas_kWh": "humidifier\ngas",
+}
+WIDTH = 100
+
+
+def quiet_table(title: str) -> Table:
+    """A table of few lines under a bold title."""
+    return Table(
+        title=Text(title),
+        title_justify="left",
+        title_style="bold",
+        box=box.SIMPLE_HEAD,
+        pad_edge=False,
+        padding=(0, 1, 0, 0),
+        show_edge=False,
+    )
+
+
+def comparison(study: Study, console: Console) -> None:
+    """Print the answer of a study and its comparison, one line per option."""
+    display = study.case.display
+    width = min(WIDTH, console.width)
+    for sentence in answer(study, display)[:2]:
+        console.print(Text(plain(sentence)), width=width)
+    console.print()
+    table = quiet_table(f"{plain(study.case.title)}: one year")
+    table.add_column(Text("option\n"), justify="left", overflow="fold", min_width=14)
+    for key in short_keys(study):
+        head = _HEADS[key]
+        lines = head.count("\n")
+        head = f"{head}{chr(10) * (1 - lines)}\n{unit_of(BY_KEY[key].kind, display)}"
+        table.add_column(Text(head, justify="right"), justify="right", no_wrap=True)
+    table.add_column(Text("all\nbought\nvs. ref.", justify="right"), justify="right", no_wrap=True)
+    for option in study.options:
+        reference = option.key == study.reference.key
+        table.add_row(
+            Text(plain(option.title), style="bold" if reference else ""),
+            *(
+                Text(figure(option.annual[key], BY_KEY[key].kind, display))
+                for key in short_keys(study)
+            ),
+            Text("ref." if reference else change_text(option, study.reference)),
+        )
+    console.print(table, width=width)
+    console.print()
+    _beside_the_unit(study, console, width)
+    console.print(
+        Text(
+            "Overcooling heat is recovered, bought as reheat, or left short. All bought: "
+            "electricity and gas together at the meter, against the reference (ref.)."
+        ),
+        width=width,
+        style="dim",
+    )
+
+
+def _beside_the_unit(study: Study, console: Console, width: int) -> None:
+    """Print what is bought beside the unit, where an option buys any: room cooling and the part of
+    it that warm neutral air causes, recovery device, humidifier."""
+    shown = {metric.key for metric in shown_metrics(study)}
+    keys = [key for key in _BESIDE if key in shown]
+    if not keys:
+        return
+    display = study.case.display
+    table = quiet_table("Bought beside the unit, within the above")
+    table.add_column(Text("option\n"), justify="left", overflow="fold", min_width=14)
+    for key in keys:
+        head = f"{_BESIDE[key]}\n{unit_of(BY_KEY[key].kind, display)}"
+        table.add_column(Text(head, justify="right"), justify="right", no_wrap=True)
+    for option in study.options:
+        reference = option.key == study.reference.key
+        table.add_row(
+            Text(plain(option.title), style="bold" if reference else ""),
+            *(Text(figure(option.annual[key], BY_KEY[key].kind, display)) for key in keys),
+        )
+    console.print(table, width=width)
+    console.print()
+
+
+def climate(year: WeatherYear, summary: ClimateSummary, display: Display, console: Console) -> None:
+    """Print what a weather year holds, where it came from, and what was found in its file."""
+    width = min(WIDTH, console.width)
+    station = year.station
+    console.print(Text(plain(station.title), style="bold"), width=width)
+    where = (
+        f"{station.format}, {position(station.latitude, station.longitude)}, "
+        f"altitude {show(station.altitude_m, 'length', display)}, UTC {station.utc_offset_h:+g} h, "
+        f"mean pressure {summary.mean_pressure_Pa / 100.0:,.0f} hPa"
+    )
+    console.print(Text(where), width=width)
+    console.print()
+    _print_spreads(summary, display, console, width)
+    console.print()
+    _print_dew_points(summary, display, console, width)
+    console.print()
+    for line in _climate_lines(summary, display):
+        console.print(Text(line), width=width)
+    console.print()
+    console.print(Text("Findings on the file", style="bold"))
+    for finding in year.findings:
+        console.print(Text(f"- {plain(finding.sentence)}"), width=width)
+    if not year.findings:
+        console.print("- none")
+
+
+def _print_spreads(summary: ClimateSummary, display: Display, console: Console, width: int) -> None:
+    table = quiet_table("Over the year")
+    for place, head in enumerate(("", "mean", "highest", "lowest")):
+        table.add_column(head, justify="right" if place else "left")
+    for label, spread, kind in (
+        ("dry bulb", summary.dry_bulb_C, "temperature"),
+        ("dew point", summary.dew_point_C, "temperature"),
+        ("humidity ratio", summary.hum_ratio, "humidity ratio"),
+    ):
+        values = (spread.mean, spread.maximum, spread.minimum)
+        table.add_row(label, *(show(value, kind, display) for value in values))
+    console.print(table, width=width)
+
+
+def _print_dew_points(
+    summary: ClimateSummary, display: Display, console: Console, width: int
+) -> None:
+    table = quiet_table("Dew points exceeded")
+    for place, head in enumerate(("share of hours", "dew point", "humidity", "dry bulb then", "")):
+        table.add_column(head, justify="right" if 0 < place < 4 else "left")
+    for point in (*summary.design_dew_points, *summary.stated_dew_points):
+        table.add_row(
+            f"{point.percent:g} %",
+            show(point.dew_point_C, "temperature", display),
+            show(point.hum_ratio, "humidity ratio", display),
+            show(point.mean_coincident_dry_bulb_C, "temperature", display),
+            Text(plain(point.source), style="dim"),
+        )
+    console.print(table, width=width)
+
+
+def _climate_lines(summary: ClimateSummary, display: Display) -> list[str]:
+    hours = ", ".join(
+        f"{show(item.dew_point_C, 'temperature', display)}: {item.hours:,}"
+        for item in summary.hours_above
+    )
+    load = summary.ventilation_load
+    unit = "ton-h per cfm" if display == "I-P" else "kWh per L/s"
+    scale = 1.0
+    if display == "SI":
+        units = registry()
+        scale = units.Quantity(1.0, "ton * hour / cfm").to("kilowatt_hour / (L / s)").magnitude
+    latent, sensible = load.latent_ton_h_cfm * scale, load.sensible_ton_h_cfm * scale
+    base = show(summary.degree_hour_base_C, "temperature", display)
+    step = 1.8 if display == "I-P" else 1.0
+    degree = "°F" if display == "I-P" else "K"
+    return [
+        f"Hours with the dew point above {hours}",
+        f"Ventilation load index {rounded(latent)} latent + {rounded(sensible)} sensible {unit} "
+        "and year",
+        f"Cooling degree hours above {base}: "
+        f"{rounded(summary.cooling_degree_hours_K_h * step)} {degree} h in "
+        f"{summary.hours_above_base:,} hours",
+        f"Thermal climate zone {summary.thermal_zone} (ASHRAE 169-2013, thresholds not checked "
+        f"against the text): {rounded(summary.cooling_degree_days_K_d * step)} {degree} d above "
+        f"{show(COOLING_BASE_C, 'temperature', display)}, "
+        f"{rounded(summary.heating_degree_days_K_d * step)} {degree} d below "
+        f"{show(HEATING_BASE_C, 'temperature', display)}; its moisture letter needs rain, which "
+        "no weather file has",
+    ]
+
+
+def nearest_station(
+    year: WeatherYear, summary: ClimateSummary, display: Display, console: Console
+) -> None:
+    """Print which bundled station lies nearest to a weather year, how far, and how it differs."""
+    from dewledger.weather.bundled import nearest_bundled
+    from dewledger.weather.climate import summarise
+    from dewledger.weather.files.readers import read
+
+    name, distance_km = nearest_bundled(year.station.latitude, year.station.longitude)
+    other = read(name)
+    there = summarise(other)
+    far = f"{distance_km:,.0f} km" if display == "SI" else f"{distance_km / 1.609344:,.0f} mi"
+    console.print()
+    console.print(
+        Text(
+            f"Nearest bundled station: {name}, {plain(other.station.title)}, {far} away: mean dry "
+            f"bulb {show(there.dry_bulb_C.mean, 'temperature', display)} (here "
+            f"{show(summary.dry_bulb_C.mean, 'temperature', display)}), dew point above "
+            f"{show(there.hours_above[1].dew_point_C, 'temperature', display)} in "
+            f"{there.hours_above[1].hours:,} h (here {summary.hours_above[1].hours:,} h). It was "
+            "measured, not modeled."
+        ),
+        width=min(WIDTH, console.width),
+    )
+
+
+def verification(results: Sequence[Result], console: Console) -> None:
+    """Print the published checks: source, published, computed, difference."""
+    width = min(WIDTH, console.width)
+    table = quiet_table("Published checks")
+    table.add_column("check and source", overflow="fold")
+    for head in ("published", "computed", "difference", "allowed"):
+        table.add_column(head, justify="right", no_wrap=True)
+    table.add_column("", no_wrap=True)
+    group = ""
+    for result in results:
+        check = result.check
+        if check.group != group:
+            group = check.group
+            table.add_section()
+            table.add_row(Text(group, style="bold"), "", "", "", "", "")
+        told = Text(check.item)
+        said = f"{check.source}; {check.standing}" if check.standing else check.source
+        told.append(f"\n{said}", style="dim")
+        table.add_row(
+            told,
+            Text(f"{check.published:,.4g} {check.unit}".rstrip()),
+            Text(f"{result.computed:,.4g}"),
+            Text(_difference(result.difference, check.absolute, check.unit)),
+            Text(_difference(check.tolerance, check.absolute, check.unit)),
+            Text("ok" if result.passed else "FAILS", style="" if result.passed else "bold"),
+        )
+    console.print(table, width=width)
+    failed = sum(not result.passed for result in results)
+    console.print()
+    console.print(
+        Text(
+            f"All {len(results)} published checks are met."
+            if failed == 0
+            else f"{failed} of {len(results)} published checks are not met."
+        ),
+        style="bold",
+    )
+
+
+def _difference(value: float, absolute: bool, unit: str) -> str:
+    return f"{value:.2g} {unit}".rstrip() if absolute else f"{100.0 * value:.2g} %"

@@ -1,0 +1,1 @@
+"""Words and numbers as a reader sees them."""

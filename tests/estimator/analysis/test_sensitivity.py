@@ -1,0 +1,349 @@
+"""Swings and draws of a study: what a changed value does, and that it is what a case would do."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from dewledger.analysis.assumptions import (
+    CAPACITY,
+    DEW_SETPOINT,
+    EFFECTIVENESS,
+    ELECTRICITY_PRICE,
+    GAS_PRICE,
+    SETPOINT,
+    WEATHER,
+    Values,
+    changed,
+)
+from dewledger.analysis.monte_carlo import Assumed
+from dewledger.analysis.sensitivity import (
+    ranges,
+    saving_name,
+    sensitivity_study,
+    share_name,
+    value_text,
+)
+from dewledger.assembly.machine import assemble
+from dewledger.case import bundled_text, case_from_text
+from dewledger.hourly.ledger import empty_ledger
+from dewledger.study import run_study, solve_option
+from dewledger.weather.errors import InputError
+from dewledger.weather.files.readers import read
+
+DEMO = bundled_text("music-school")
+
+
+@pytest.fixture(scope="module")
+def year():
+    return read("greensboro")
+
+
+@pytest.fixture(scope="module")
+def study(year):
+    return run_study(case_from_text(DEMO), year)
+
+
+def remembering(solve=solve_option):
+    """A solution that is done once for each machine that differs in more than its prices."""
+    kept = {}
+
+    def once(machine):
+        key = (id(machine.sources), machine.plant, machine.room, machine.drivers[:, :].tobytes())
+        if key not in kept:
+            kept[key] = solve(machine)
+        return kept[key]
+
+    return once
+
+
+def some_days(machine):
+    """Five days of July alone, the rest of the year left at zero: what is drawn, swung and counted
+    does not ask for more."""
+    days = slice(24 * 190, 24 * 195)
+    year = empty_ledger(8760)
+    year[:] = 0.0
+    year[:, days] = solve_option(replace(machine, drivers=machine.drivers[days].copy()), 0)
+    return year
+
+
+def two_prices(gas=True):
+    listed = [Assumed(ELECTRICITY_PRICE, 0.8, 1.0, 1.2, "a test")]
+    return listed + ([Assumed(GAS_PRICE, 0.7, 1.0, 1.3, "a test")] if gas else [])
+
+
+def test_the_base_answer_is_the_studys(study, year):
+    found = sensitivity_study(study.case, [year], remembering(), assumed=two_prices(), draws=1)
+    for option in study.options:
+        if option.key == study.reference.key:
+            continue
+        base = found.sensitivity.base
+        assert base[saving_name(option.key)] == pytest.approx(option.annual["cost_saving"])
+        share = option.annual["recovered_share"]
+        expected = np.nan if share is None else share
+        assert base[share_name(option.key)] == pytest.approx(expected, nan_ok=True)
+
+
+@pytest.mark.parametrize(
+    ("values", "changes"),
+    [
+        (Values(setpoint=0.03), [('limit = "53 %"', 'limit = "56 %"')]),
+        (Values(outdoor_air=1.2), [('"840 cfm"', '"1008 cfm"')]),
+        (Values(infiltration=2.0), [('"0.15 ACH"', '"0.30 ACH"')]),
+        (
+            Values(moisture_store=1.2),
+            [("moisture_capacity_multiplier = 15", "moisture_capacity_multiplier = 18")],
+        ),
+        (Values(effectiveness=0.1), [('effectiveness = "60 %"', 'effectiveness = "70 %"')]),
+        (Values(capacity=0.95), [('"10 ton"', '"9.5 ton"')]),
+        (Values(efficiency=1.05), [('"11.0 EER"', '"11.55 EER"')]),
+        (
+            Values(setpoint=-0.02, outdoor_air=0.8, capacity=1.05, efficiency=0.95),
+            [
+                ('limit = "53 %"', 'limit = "51 %"'),
+                ('"840 cfm"', '"672 cfm"'),
+                ('"10 ton"', '"10.5 ton"'),
+                ('"11.0 EER"', '"10.45 EER"'),
+            ],
+        ),
+    ],
+    ids=lambda value: "" if isinstance(value, list) else None,
+)
+def test_a_changed_machine_is_the_machine_of_the_changed_case(year, values, changes):
+    text = DEMO
+    for old, new in changes:
+        assert old in text, old
+        text = text.replace(old, new)
+    before = case_from_text(DEMO).option_cases()[-1]
+    after = case_from_text(text).option_cases()[-1]
+    one = solve_option(changed(assemble(before, year), values))
+    other = solve_option(assemble(after, year))
+    # The hour's own iterations stop at about 1e-8.
+    np.testing.assert_allclose(one.sum(axis=1), other.sum(axis=1), rtol=1e-6, atol=1e-5)
+
+
+def test_gains_scale_heat_and_moisture(study):
+    machine = study.reference.machine
+    found = changed(machine, Values(gains=1.25))
+    assert found.drivers[:, 3] == pytest.approx(1.25 * machine.drivers[:, 3])
+    assert found.drivers[:, 4] == pytest.approx(1.25 * machine.drivers[:, 4])
+    assert machine.drivers is study.reference.machine.drivers
+
+
+def test_outdoor_air_stays_within_the_supply(study):
+    machine = study.reference.machine
+    found = changed(machine, Values(outdoor_air=100.0))
+    assert found.drivers[:, 5].max() == machine.plant.flow_kg_s
+
+
+def test_no_change_is_the_same_year(study):
+    machine = study.reference.machine
+    same = solve_option(changed(machine, Values()))
+    assert np.array_equal(same, study.reference.ledger, equal_nan=True)
+
+
+def test_price_swings_by_hand(study, year):
+    found = sensitivity_study(study.case, [year], remembering(), assumed=two_prices(), draws=1)
+    gas = next(option for option in study.options if option.key == "gas")
+    electric = study.reference.annual["electricity_cost"] - gas.annual["electricity_cost"]
+    burnt = study.reference.annual["gas_cost"] - gas.annual["gas_cost"]
+    swings = {s.assumption: s for s in found.sensitivity.ranked(saving_name("gas"))}
+    assert swings[ELECTRICITY_PRICE].result_high == pytest.approx(1.2 * electric + burnt)
+    assert swings[GAS_PRICE].result_high == pytest.approx(electric + 1.3 * burnt)
+
+
+def test_same_seed_same_bytes_whatever_the_cores(study, year):
+    wide = [
+        one
+        for one in ranges([option.machine for option in study.options], True, 1)
+        if one.name in (SETPOINT, CAPACITY, ELECTRICITY_PRICE)
+    ]
+    runs = [
+        sensitivity_study(study.case, [year], some_days, assumed=wide, draws=9, seed=7, workers=n)
+        for n in (1, 2)
+    ]
+    for name in runs[0].draws.results:
+        first, second = (run.draws.results[name] for run in runs)
+        assert first.tobytes() == second.tobytes()
+    other = sensitivity_study(study.case, [year], some_days, assumed=wide, draws=9, seed=8)
+    assert not np.array_equal(
+        other.draws.results[saving_name("gas")], runs[0].draws.results[saving_name("gas")]
+    )
+
+
+def test_median_is_the_answer_for_symmetric_ranges_and_ranks_agree(study, year):
+    """Savings are linear in prices: the median of draws from symmetric ranges is the answer, and
+    the stronger swing is the stronger rank correlation."""
+    found = sensitivity_study(study.case, [year], remembering(), assumed=two_prices(), draws=200)
+    for key in found.keys:
+        base = found.sensitivity.base[saving_name(key)]
+        draws = found.draws.results[saving_name(key)]
+        # standard error of a median, normal: 1.253 sigma / sqrt(n); three of them
+        error = 3.0 * 1.253 * draws.std() / np.sqrt(len(draws))
+        assert found.likelihood[key].saving_p50 == pytest.approx(base, abs=error)
+    name = saving_name("gas")
+    by_swing = [swing.assumption for swing in found.sensitivity.ranked(name)]
+    by_rank = [assumption for assumption, _ in found.draws.ranked(name)]
+    assert by_swing == by_rank
+
+
+def test_likelihood_to_keep_the_codes_share(study, year):
+    wide = ranges([option.machine for option in study.options], True, 1)
+    found = sensitivity_study(study.case, [year], some_days, assumed=wide, draws=12)
+    assert found.likelihood["condenser"].probability == 1.0
+    assert found.likelihood["gas"].probability == 0.0
+    assert found.likelihood["none"].probability is None
+    trim = found.likelihood["condenser-trim"]
+    shares = found.draws.results[share_name("condenser-trim")]
+    assert trim.probability == pytest.approx((shares >= 0.9).mean())
+    assert trim.threshold == 0.9
+    assert found.option_years == (1 + 2 * len(wide) + 12) * len(study.options)
+
+
+def test_weather_years_are_swung_where_several_are_given(study, year):
+    miami = read("miami")
+    alone = sensitivity_study(study.case, [miami], some_days, assumed=two_prices(), draws=1)
+    found = sensitivity_study(
+        study.case,
+        [year, miami],
+        some_days,
+        assumed=[Assumed(WEATHER, 0.0, 0.0, 1.0, "a test", shape="choice")],
+        draws=2,
+    )
+    saving = alone.sensitivity.base[saving_name("condenser")]
+    assert saving > 1.1 * found.sensitivity.base[saving_name("condenser")]
+    swing = found.sensitivity.ranked(saving_name("condenser"))[0]
+    assert swing.result_high == pytest.approx(saving)
+    assert value_text(WEATHER, 1.0, found.weather_names, "I-P") == miami.station.name
+
+
+def test_only_what_can_matter_has_a_range(study):
+    uncontrolled = ranges([study.options[0].machine], False, 1)
+    names = {one.name for one in uncontrolled}
+    assert SETPOINT not in names
+    assert GAS_PRICE not in names
+    assert CAPACITY in names
+    assert all("practice" in one.reason or "memory" in one.reason for one in uncontrolled)
+    assert WEATHER in {one.name for one in ranges([study.options[0].machine], False, 3)}
+
+
+def stated(*lines):
+    return case_from_text(DEMO + "\n[ranges]\n" + "\n".join(lines)).ranges
+
+
+def test_ranges_of_the_case_stand_for_the_default_ones(study):
+    machines = [option.machine for option in study.options]
+    given = stated(
+        'reason = "site survey"',
+        'set_point = ["-2 %", "1 %"]',
+        'outdoor_air = ["100 %", "115 %"]',
+        "gains = [1, 1]",
+        'coil_effectiveness = ["-5 %", "0 %"]',
+    )
+    found = {one.name: one for one in ranges(machines, True, 1, given)}
+    default = {one.name: one for one in ranges(machines, True, 1)}
+    moved = found[SETPOINT]
+    assert (moved.low, moved.likely, moved.high) == pytest.approx((-0.02, 0.0, 0.01))
+    assert moved.reason == "site survey"
+    assert (found["outdoor air"].low, found["outdoor air"].high) == pytest.approx((1.0, 1.15))
+    assert found["coil effectiveness"].low == pytest.approx(-0.05)
+    # held fixed; and what is not stated stays as it is
+    assert "gains" not in found
+    assert found[CAPACITY] == default[CAPACITY]
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ('outdoor_air = ["80 %"]', "a low and a high end are expected"),
+        ("gains = 3", "a low and a high end are expected"),
+        ('outdoor_air = ["110 %", "120 %"]', "does not hold the case's own value, 100 %"),
+        ('coil_effectiveness = ["2 %", "5 %"]', "does not hold the case's own value, 0"),
+        ('rated_capacity = ["0 %", "110 %"]', 'goes down to "0 %"; write 5 % or more'),
+        ('gains = ["-2 K", "1 K"]', "gains is not a range of temperatures"),
+        ('set_point = ["-2 K", "1 K"]', "no range of the relative humidity that is limited"),
+        ('set_point = ["-3 %", "x"]', '"x" is not a number'),
+        ('gain = ["80 %", "120 %"]', 'did you mean "gains"'),
+        ('reason = " "', "write why these ranges"),
+    ],
+)
+def test_ranges_that_cannot_be_meant(line, words):
+    with pytest.raises(InputError, match=r"\[ranges\]") as raised:
+        stated(line)
+    assert words in str(raised.value)
+
+
+def test_an_option_has_no_ranges_of_its_own():
+    text = DEMO.replace("[options.gas]\n", '[options.gas]\nranges = { reason = "no" }\n')
+    with pytest.raises(InputError, match="write it at the top of the file"):
+        case_from_text(text)
+
+
+def test_set_point_of_an_outdoor_air_unit_is_its_supply_dew_point(year):
+    option = case_from_text(bundled_text("clinic")).option_cases()[0]
+    machine = assemble(option, year)
+    (swung,) = [one for one in ranges([machine], False, 1) if "set point" in one.name]
+    assert swung.name == DEW_SETPOINT
+    assert (swung.low, swung.high) == (-1.0, 1.0)
+    text = bundled_text("clinic").replace('"52 degF"', '"53.8 degF"')
+    warmer = assemble(case_from_text(text).option_cases()[0], year)
+    found = changed(machine, Values(dew_setpoint=1.0))
+    assert found.control.outdoor_unit.dew_point_C == pytest.approx(
+        warmer.control.outdoor_unit.dew_point_C
+    )
+
+
+def test_limits_of_either_kind_have_each_their_own_range(study, year):
+    """One option limited by RH, one by dew point: each swung in its own unit."""
+    text = DEMO.replace(
+        "[options.gas]\n",
+        '[options.gas]\nhumidity = { control = "dew point", limit = "54 degF" }\n',
+    )
+    machine = assemble(case_from_text(text).option_cases()[2], year)
+    both = {one.name: one for one in ranges([study.reference.machine, machine], True, 1)}
+    assert both[SETPOINT].high == 0.03
+    assert both[DEW_SETPOINT].high == 1.0
+    moved = changed(machine, Values(setpoint=0.03, dew_setpoint=0.5)).drivers[:, 10]
+    assert moved == pytest.approx(machine.drivers[:, 10] + 0.5)
+    rh = 'control = "relative humidity"\nlimit = "53 %"'
+    dew = DEMO.replace(rh, 'control = "dew point"\nlimit = "54 degF"')
+    case = case_from_text(dew + '\n[ranges]\nset_point = ["-2 degF", "2 degF"]\n')
+    (swung,) = [one for one in ranges([machine], True, 1, case.ranges) if one.name == DEW_SETPOINT]
+    assert (swung.low, swung.high) == pytest.approx((-2.0 / 1.8, 2.0 / 1.8))
+
+
+def test_one_instrument_moves_both_limits(year):
+    option = case_from_text(bundled_text("museum-store")).option_cases()[0]
+    drivers = changed(assemble(option, year), Values(setpoint=-0.03)).drivers
+    assert drivers[:, 10] == pytest.approx(0.47)
+    assert drivers[:, 12] == pytest.approx(0.42)
+
+
+def test_a_wrap_around_loop_has_an_effectiveness_too(year):
+    text = bundled_text("museum-store")
+    better = text.replace('effectiveness = "40 %"', 'effectiveness = "50 %"')
+    plain, after = (assemble(case_from_text(one).option_cases()[1], year) for one in (text, better))
+    moved = changed(plain, Values(effectiveness=0.1)).plant
+    assert moved.drying_effectiveness == pytest.approx(after.plant.drying_effectiveness)
+    assert moved.recovery_effectiveness == after.plant.recovery_effectiveness == 0.0
+    assert EFFECTIVENESS in {one.name for one in ranges([plain], False, 1)}
+
+
+def test_one_option_alone_cannot_be_compared(year):
+    text = DEMO.split("[options.none]")[0] + '[options.electric]\ntitle = "Electric reheat"\n'
+    with pytest.raises(InputError, match="compares options with the reference"):
+        sensitivity_study(case_from_text(text), [year], solve_option)
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "display", "text"),
+    [
+        (SETPOINT, 0.03, "I-P", "+3 % RH"),
+        (SETPOINT, -0.03, "SI", "−3 % RH"),
+        (DEW_SETPOINT, 1.0, "I-P", "+1.8 °F"),
+        (DEW_SETPOINT, -0.2, "SI", "−0.2 K"),
+        (CAPACITY, 0.95, "SI", "95 %"),
+    ],
+)
+def test_values_as_a_reader_sees_them(name, value, display, text):
+    assert value_text(name, value, (), display) == text

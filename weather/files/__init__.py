@@ -1,0 +1,1 @@
+"""Weather files: recognized, read, ordered and made whole."""

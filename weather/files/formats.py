@@ -1,0 +1,472 @@
+"""The weather file formats: how each is recognised, laid out and labelled, as one table.
+
+pvlib's readers parse the bodies of TMY3, EPW, NSRDB and PVGIS files. What they are handed is made
+safe first, because on the raw file they mislead: a comma in a city's name shifts EPW's header, a
+time zone of 5.5 h stops the NSRDB reader, a missing header line costs EPW its first hour, PVGIS
+reads a fixed number of lines, and a day of 29 February stops or bends several. Their time indexes
+are not used: TMY2 and EPW are stamped an hour earlier than TMY3 for the same hour. TMY2, which
+pvlib reads in a slow loop with temperatures in tenths, is cut by columns here.
+"""
+
+import csv
+import io
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from dewledger.weather.errors import InputError
+from dewledger.weather.files.columns import Column
+from dewledger.weather.year import DesignDewPoint, Kind, Label
+
+
+@dataclass(frozen=True)
+class Header:
+    """What a file says of its station; NaN or empty where it is silent."""
+
+    name: str
+    latitude: float
+    longitude: float
+    altitude_m: float
+    utc_offset_h: float  # of local standard time; NaN where the file has none
+    clock_offset_h: float  # of the file's own clock, 0 where it counts in UTC
+    irradiance_late_minutes: float = 0.0  # after the other values of its row
+    design_dew_points: tuple[DesignDewPoint, ...] = ()
+    kind: Kind = "not stated"  # by the header's own words
+    provenance: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True)
+class Format:
+    """A weather file format.
+
+    ``stamp`` matches the start of a row of data and captures its year (where stated), month, day,
+    hour and minute; ``first_hour`` is the number the format gives the hour from midnight;
+    ``label`` is where in the hour its instantaneous values stand, by the format's definition;
+    ``width`` is the most values a row may hold, by the header, 0 where it is not a CSV; ``typical``
+    says that the format holds nothing but typical years.
+    """
+
+    name: str
+    recognise: Callable[[list[str]], bool]
+    stamp: re.Pattern[str]
+    first_hour: int
+    label: Label
+    header: Callable[[list[str]], Header]
+    body: Callable[[list[str], list[str]], pd.DataFrame]  # header lines, row lines
+    columns: dict[str, Column]
+    pressure_unit: str
+    width: Callable[[list[str]], int] = lambda header: 0
+    footer: bool = False  # text may follow the rows
+    typical: bool = False
+
+
+def _fields(line: str) -> list[str]:
+    """Fields of a line of CSV, without the empty ones that a spreadsheet pads it with."""
+    fields = [part.strip() for part in next(csv.reader([line], skipinitialspace=True), [])]
+    while fields and not fields[-1]:
+        fields.pop()
+    return fields
+
+
+_SAMPLES = {"latitude": "36.1 for 36.1 north", "longitude": "-79.95 for 79.95 west"}
+
+
+def _number(text: str, what: str) -> float:
+    try:
+        number = float(text)
+    except ValueError:
+        number = np.nan
+    if not np.isfinite(number):
+        sample = _SAMPLES.get(what, "-5 for five hours behind UTC" if "zone" in what else "273")
+        raise InputError(
+            f'the header gives "{text}" as {what}; write a plain number there, such as {sample}'
+        )
+    return number
+
+
+def _heads_width(line: int, spare: int = 0) -> Callable[[list[str]], int]:
+    """Width by the line of the header that names the columns."""
+    return lambda header: header[line].count(",") + 1 + spare
+
+
+def _from_right(line: str, rest: int, what: str) -> list[str]:
+    """Header fields with a name that may itself hold commas put together again.
+
+    ``rest`` fields follow the name; the first field stands before it.
+    """
+    fields = _fields(line)
+    if len(fields) < rest + 2:
+        raise InputError(f"the header line has {len(fields)} fields where {what} are due")
+    return [fields[0], ", ".join(fields[1:-rest]), *fields[-rest:]]
+
+
+# --- TMY2 (NREL, User's Manual for TMY2s, 1995) -------------------------------------------------
+
+_TMY2_HEADER = re.compile(
+    r"^\s*\d{5}\s+(?P<city>.+?)\s+(?P<state>[A-Z]{2})\s+(?P<zone>-?\d+(?:\.\d+)?)"
+    r"\s+(?P<ns>[NS])\s*(?P<lat>\d+)\s+(?P<lat_min>\d+)"
+    r"\s+(?P<ew>[EW])\s*(?P<lon>\d+)\s+(?P<lon_min>\d+)\s+(?P<altitude>-?\d+)\s*$"
+)
+_TMY2_SLICES = {
+    "GHI": slice(17, 21),
+    "DNI": slice(23, 27),
+    "DHI": slice(29, 33),
+    "DryBulb": slice(67, 71),
+    "DewPoint": slice(73, 77),
+    "RHum": slice(79, 82),
+    "Pressure": slice(84, 88),
+    "Wspd": slice(95, 98),
+}
+
+
+def _tmy2_header(lines: list[str]) -> Header:
+    match = _TMY2_HEADER.match(lines[0])
+    assert match is not None
+    latitude = int(match["lat"]) + int(match["lat_min"]) / 60.0
+    longitude = int(match["lon"]) + int(match["lon_min"]) / 60.0
+    zone = float(match["zone"])
+    return Header(
+        name=f"{match['city'].title()}, {match['state']}",
+        latitude=latitude if match["ns"] == "N" else -latitude,
+        longitude=longitude if match["ew"] == "E" else -longitude,
+        altitude_m=float(match["altitude"]),
+        utc_offset_h=zone,
+        clock_offset_h=zone,
+    )
+
+
+def _tmy2_body(header: list[str], rows: list[str]) -> pd.DataFrame:
+    return pd.DataFrame(
+        {name: [row[place] for row in rows] for name, place in _TMY2_SLICES.items()}
+    )
+
+
+# --- TMY3 (NREL/TP-581-43156, 2008) -------------------------------------------------------------
+
+
+def _tmy3_header(lines: list[str]) -> Header:
+    fields = _from_right(lines[0], 5, "station, name, state, zone, latitude, longitude, elevation")
+    name, state, zone, latitude, longitude, altitude = fields[1:]
+    offset = _number(zone, "time zone")
+    return Header(
+        name=", ".join(part for part in (name.title(), state) if part),
+        latitude=_number(latitude, "latitude"),
+        longitude=_number(longitude, "longitude"),
+        altitude_m=_number(altitude, "elevation"),
+        utc_offset_h=offset,
+        clock_offset_h=offset,
+    )
+
+
+def _tmy3_body(header: list[str], rows: list[str]) -> pd.DataFrame:
+    from pvlib.iotools import read_tmy3
+
+    # a row longer than the heads would make pandas take its first column for an index
+    heads = header[1] + "," * max(0, rows[0].count(",") - header[1].count(","))
+    text = "\n".join(["0,name,state,0,0,0,0", heads, *rows])
+    return read_tmy3(io.StringIO(text), map_variables=True)[0]  # type: ignore[no-any-return]
+
+
+# --- EPW ----------------------------------------------------------------------------------------
+
+EPW_WIDTH = 35
+
+
+def _epw_header(lines: list[str]) -> Header:
+    fields = _from_right(lines[0], 8, "the ten of a LOCATION line")
+    name, state, country, origin, _, latitude, longitude, zone, altitude = fields[1:]
+    offset = _number(zone, "time zone")
+    design = [line for line in lines if line.upper().startswith("DESIGN CONDITIONS")]
+    return Header(
+        name=", ".join(part for part in (name, state, country) if part.strip(" -")),
+        latitude=_number(latitude, "latitude"),
+        longitude=_number(longitude, "longitude"),
+        altitude_m=_number(altitude, "elevation"),
+        utc_offset_h=offset,
+        clock_offset_h=offset,
+        design_dew_points=_epw_design(design[0]) if design else (),
+        kind="typical" if re.search("TMY|IWEC|typical", origin, re.IGNORECASE) else "not stated",
+    )
+
+
+def _epw_design(line: str) -> tuple[DesignDewPoint, ...]:
+    """0.4, 1 and 2 % dehumidification points of a design-conditions line.
+
+    After the word Cooling: month, range, six of dry bulb, six of wet bulb, wind speed and
+    direction, then dew point [C], humidity ratio [g/kg] and mean coincident dry bulb [C], three
+    times. Anything else in these places states no design point.
+    """
+    fields = _fields(line)
+    if "Cooling" not in fields:
+        return ()
+    at = fields.index("Cooling") + 17
+    points = []
+    for percent, start in zip((0.4, 1.0, 2.0), (at, at + 3, at + 6), strict=True):
+        try:
+            dew_point, grams, dry_bulb = (float(text) for text in fields[start : start + 3])
+        except ValueError:
+            return ()
+        if not (-40.0 < dew_point <= dry_bulb + 0.5 < 60.0 and 0.0 < grams < 60.0):
+            return ()
+        points.append(
+            DesignDewPoint(percent, dew_point, grams / 1000.0, dry_bulb, "stated in the file")
+        )
+    return tuple(points)
+
+
+def _epw_body(header: list[str], rows: list[str]) -> pd.DataFrame:
+    from pvlib.iotools import read_epw
+
+    rows = [row.rstrip(", ") for row in rows]
+    # pvlib asks for all columns, while files end at the last one that their maker had
+    rows[0] += "," * (EPW_WIDTH - 1 - rows[0].count(","))
+    text = "\n".join(["LOCATION,-,-,-,-,0,0,0,0,0", *["-"] * 7, *rows])
+    return read_epw(io.StringIO(text))[0]  # type: ignore[no-any-return]
+
+
+# --- NSRDB --------------------------------------------------------------------------------------
+
+
+def _nsrdb_header(lines: list[str]) -> Header:
+    heads, values = (next(csv.reader([line])) for line in lines[:2])
+    said = dict(zip((head.strip() for head in heads), values, strict=False))
+    try:
+        parts = [said[name] for name in ("Latitude", "Longitude", "Elevation", "Time Zone")]
+    except KeyError as missing:
+        raise InputError(f"the NSRDB header has no {missing}; download the file again") from None
+    latitude, longitude, altitude, clock = (
+        _number(text, name)
+        for text, name in zip(
+            parts, ("latitude", "longitude", "elevation", "time zone"), strict=True
+        )
+    )
+    for name, due in (("Temperature Units", "c"), ("Dew Point Units", "c")):
+        if said.get(name, due).strip().lower() != due:
+            raise InputError(f'"{name}" is {said[name]}; download the file in SI units')
+    city = ", ".join(
+        said[name] for name in ("City", "State", "Country") if said.get(name, "-").strip(" -")
+    )
+    return Header(
+        name=city or f"NSRDB {said.get('Location ID', '').strip()}".strip(),
+        latitude=latitude,
+        longitude=longitude,
+        altitude_m=altitude,
+        utc_offset_h=_number(said.get("Local Time Zone", str(clock)), "local time zone"),
+        clock_offset_h=clock,
+    )
+
+
+def _nsrdb_body(header: list[str], rows: list[str]) -> pd.DataFrame:
+    from pvlib.iotools import read_nsrdb_psm4
+
+    text = "\n".join(
+        [
+            "Source,Latitude,Longitude,Time Zone,Local Time Zone,Elevation",
+            "NSRDB,0,0,0,0,0",
+            header[2],
+            *rows,
+            "",
+        ]
+    )
+    return read_nsrdb_psm4(io.StringIO(text), map_variables=True)[0]  # type: ignore[no-any-return]
+
+
+# --- PVGIS --------------------------------------------------------------------------------------
+
+
+def _pvgis_header(lines: list[str]) -> Header:
+    said = dict(line.split(":", 1) for line in lines if ":" in line.split(",", 1)[0])
+    numbers = {name.strip().lower(): text.strip() for name, text in said.items()}
+
+    def value(start: str) -> float:
+        for name, text in numbers.items():
+            if name.startswith(start):
+                return _number(text, start)
+        raise InputError(f"the PVGIS header has no {start}; download the file again")
+
+    latitude, longitude = value("latitude"), value("longitude")
+    stated = any(name.startswith("irradiance time offset") for name in numbers)
+    return Header(
+        name=f"PVGIS {latitude:.3f}, {longitude:.3f}",
+        latitude=latitude,
+        longitude=longitude,
+        altitude_m=value("elevation"),
+        utc_offset_h=np.nan,
+        clock_offset_h=0.0,
+        irradiance_late_minutes=60.0 * value("irradiance time offset") if stated else 0.0,
+    )
+
+
+def _pvgis_body(header: list[str], rows: list[str]) -> pd.DataFrame:
+    from pvlib.iotools import read_pvgis_tmy
+
+    heads = ["Latitude: 0", "Longitude: 0", "Elevation: 0", "month,year"]
+    months = [f"{month},2001" for month in range(1, 13)]
+    # pvlib reads 8760 lines whatever there is, and stops at a value that is none; the rows have
+    # been counted before
+    rows = [re.sub(r",(?:NA|N/A|null)?(?=,|$)", ",nan", row) for row in rows]
+    text = "\n".join([*heads, *months, header[-1], *rows])
+    buffer = io.BytesIO(text.encode())
+    return read_pvgis_tmy(buffer, pvgis_format="csv")[0]  # type: ignore[no-any-return]
+
+
+def _columns(
+    dry_bulb: str, dew_point: str, humidity: str, pressure: str, ghi: str, dni: str, dhi: str,
+    wind: str,
+) -> dict[str, str]:  # fmt: skip
+    return {
+        "temp_air_C": dry_bulb,
+        "temp_dew_C": dew_point,
+        "rh_frac": humidity,
+        "pressure_Pa": pressure,
+        "ghi_Wm2": ghi,
+        "dni_Wm2": dni,
+        "dhi_Wm2": dhi,
+        "wind_m_s": wind,
+    }
+
+
+def _mapped(names: dict[str, str], **changes: dict[str, Any]) -> dict[str, Column]:
+    return {ours: Column(theirs, **changes.get(ours, {})) for ours, theirs in names.items()}
+
+
+_PVLIB = _columns(
+    "temp_air", "temp_dew", "relative_humidity", "pressure", "ghi", "dni", "dhi", "wind_speed"
+)
+_TMY2 = _columns("DryBulb", "DewPoint", "RHum", "Pressure", "GHI", "DNI", "DHI", "Wspd")
+_PERCENT = {"factor": 0.01}
+
+
+def _every(column: dict[str, Any]) -> dict[str, dict[str, Any]]:
+    """The same missing codes on every column, with relative humidity in percent."""
+    every = {name: dict(column) for name in _PVLIB}
+    every["rh_frac"].update(_PERCENT)
+    return every
+
+
+FORMATS: tuple[Format, ...] = (
+    Format(
+        name="TMY2",
+        recognise=lambda lines: bool(_TMY2_HEADER.match(lines[0])),
+        stamp=re.compile(
+            r"^ (?P<year>\d\d)(?P<month>[ \d]\d)(?P<day>[ \d]\d)(?P<hour>[ \d]\d)(?=.{89})"
+        ),
+        first_hour=1,
+        label="end",
+        header=_tmy2_header,
+        body=_tmy2_body,
+        pressure_unit="mbar",
+        typical=True,
+        # tenths of C and of m/s; missing 9999, 999 (User's Manual, table 3-1)
+        columns=_mapped(
+            _TMY2,
+            temp_air_C={"factor": 0.1, "missing_from_above": 9999},
+            temp_dew_C={"factor": 0.1, "missing_from_above": 9999},
+            rh_frac={"factor": 0.01, "missing_from_above": 999},
+            pressure_Pa={"missing_from_above": 9999},
+            ghi_Wm2={"missing_from_above": 9999},
+            dni_Wm2={"missing_from_above": 9999},
+            dhi_Wm2={"missing_from_above": 9999},
+            wind_m_s={"factor": 0.1, "missing_from_above": 999},
+        ),
+    ),
+    Format(
+        name="TMY3",
+        recognise=lambda lines: len(lines) > 1 and lines[1].startswith("Date (MM/DD/YYYY),"),
+        stamp=re.compile(
+            r"^(?P<month>\d{1,2})/(?P<day>\d{1,2})/(?P<year>\d{4}),(?P<hour>\d{1,2}):"
+            r"(?P<minute>\d\d)"
+        ),
+        first_hour=1,
+        label="end",
+        header=_tmy3_header,
+        body=_tmy3_body,
+        pressure_unit="mbar",
+        width=_heads_width(1, spare=1),  # a spreadsheet leaves a column of its own behind
+        columns=_mapped(
+            _PVLIB,
+            **{
+                **_every({"missing_from_below": -9900, "missing_from_above": 9999}),
+                # 98000 would be Pa, which the range tells
+                "pressure_Pa": {"missing_from_below": -9900, "missing": 9999},
+            },
+        ),
+    ),
+    Format(
+        name="EPW",
+        recognise=lambda lines: lines[0].upper().startswith("LOCATION,"),
+        stamp=re.compile(
+            r"^\s*(?P<year>\d{4}),\s*(?P<month>\d{1,2}),\s*(?P<day>\d{1,2}),"
+            r"\s*(?P<hour>\d{1,2}),\s*(?P<minute>\d{1,2})\s*,"
+        ),
+        first_hour=1,
+        label="end",
+        header=_epw_header,
+        body=_epw_body,
+        pressure_unit="Pa",
+        width=lambda header: EPW_WIDTH,
+        # 99.9, 999, 999999 and 9999 are the format's codes
+        columns=_mapped(
+            {**_PVLIB, "pressure_Pa": "atmospheric_pressure"},
+            temp_air_C={"missing": 99.9},
+            temp_dew_C={"missing": 99.9},
+            rh_frac={"factor": 0.01, "missing_from_above": 999},
+            pressure_Pa={"missing_from_above": 999999},
+            ghi_Wm2={"missing_from_above": 9999},
+            dni_Wm2={"missing_from_above": 9999},
+            dhi_Wm2={"missing_from_above": 9999},
+            wind_m_s={"missing_from_above": 999},
+        ),
+    ),
+    Format(
+        name="NSRDB CSV",
+        recognise=lambda lines: (
+            lines[0].startswith("Source,Location ID")
+            and any(line.startswith("Year,Month,Day,Hour,Minute") for line in lines[2:3])
+        ),
+        stamp=re.compile(
+            r"^(?P<year>\d{4}),(?P<month>\d{1,2}),(?P<day>\d{1,2}),(?P<hour>\d{1,2}),"
+            r"(?P<minute>\d{1,2}),"
+        ),
+        first_hour=0,
+        label="mid",
+        header=_nsrdb_header,
+        body=_nsrdb_body,
+        pressure_unit="mbar",
+        width=_heads_width(2),
+        columns=_mapped(_PVLIB, **_every({"missing_from_below": -999})),
+    ),
+    Format(
+        name="PVGIS TMY",
+        recognise=lambda lines: (
+            lines[0].startswith("Latitude (decimal degrees)")
+            and any(line.startswith("time(UTC),T2m,RH") for line in lines[:30])
+        ),
+        stamp=re.compile(
+            r"^(?P<year>\d{4})(?P<month>\d\d)(?P<day>\d\d):(?P<hour>\d\d)(?P<minute>\d\d),"
+        ),
+        first_hour=0,
+        label="start",
+        header=_pvgis_header,
+        body=_pvgis_body,
+        pressure_unit="Pa",
+        columns=_mapped(
+            _PVLIB, rh_frac=_PERCENT, wind_m_s={"missing_from_above": 999}
+        ),
+        width=_heads_width(-1),
+        footer=True,
+        typical=True,
+    ),
+)  # fmt: skip
+
+
+def recognised(lines: list[str]) -> Format | None:
+    """The format of a file by what its first lines say; None where it is none of the table."""
+    for form in FORMATS:
+        if form.recognise(lines):
+            return form
+    return None

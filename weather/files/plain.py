@@ -1,0 +1,245 @@
+"""A plain CSV of weather: one row an hour from 1 January 00:00, columns by our names or mapped.
+
+Lines at its top that start with # may say where it came from, one a line: "# latitude: 27.95".
+"""
+
+import csv
+import io
+import itertools
+import re
+import warnings
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from dewledger.weather.errors import InputError
+from dewledger.weather.files.columns import Column, read_column
+from dewledger.weather.files.findings import note
+from dewledger.weather.physics.moist_air import FloatArray
+from dewledger.weather.year import Finding
+
+# Name in the file or in the mapping -> our column, factor and offset: ours = factor x + offset.
+NAMES: dict[str, tuple[str, float, float]] = {
+    "temp_air_C": ("temp_air_C", 1.0, 0.0),
+    "temp_air_F": ("temp_air_C", 1 / 1.8, -32 / 1.8),
+    "temp_dew_C": ("temp_dew_C", 1.0, 0.0),
+    "temp_dew_F": ("temp_dew_C", 1 / 1.8, -32 / 1.8),
+    "rh_frac": ("rh_frac", 1.0, 0.0),
+    "rh_percent": ("rh_frac", 0.01, 0.0),
+    "hum_ratio": ("hum_ratio", 1.0, 0.0),
+    "pressure_Pa": ("pressure_Pa", 1.0, 0.0),
+    "pressure_mbar": ("pressure_Pa", 100.0, 0.0),
+    "pressure_hPa": ("pressure_Pa", 100.0, 0.0),
+    "pressure_kPa": ("pressure_Pa", 1000.0, 0.0),
+    "ghi_Wm2": ("ghi_Wm2", 1.0, 0.0),
+    "dni_Wm2": ("dni_Wm2", 1.0, 0.0),
+    "dhi_Wm2": ("dhi_Wm2", 1.0, 0.0),
+    "wind_m_s": ("wind_m_s", 1.0, 0.0),
+}
+_MINIMUM = "temp_air_C (or temp_air_F) and one of temp_dew_C, temp_dew_F, rh_frac, rh_percent"
+
+
+# What the head may say: the key, and bounds of its number; None where it is text.
+_HEAD: dict[str, tuple[float, float] | None] = {
+    "name": None,
+    "latitude": (-90.0, 90.0),
+    "longitude": (-180.0, 180.0),
+    "altitude_m": (-500.0, 6000.0),
+    "utc_offset_h": (-12.0, 14.0),
+    "irradiance_minute": (0.0, 90.0),
+    "kind": None,
+    "source": None,
+    "address": None,
+    "retrieved": None,
+    "terms": None,
+    "caution": None,
+}
+PROVENANCE = ("source", "address", "retrieved", "terms")
+
+
+@dataclass(frozen=True)
+class Head:
+    """What the lines with # above the names of the columns say; empty where there are none.
+
+    ``numbers`` and ``texts`` are by the keys of the head; ``cautions`` may be several.
+    """
+
+    lines: int
+    numbers: Mapping[str, float]
+    texts: Mapping[str, str]
+    cautions: tuple[str, ...]
+
+
+def read_head(lines: list[str]) -> Head:
+    """The lines with # at the top of a plain CSV.
+
+    Raises
+    ------
+    InputError : a known key whose value is none
+    """
+    count = 0
+    numbers: dict[str, float] = {}
+    texts: dict[str, str] = {}
+    cautions = []
+    for line in lines:
+        if not line.startswith("#"):
+            break
+        count += 1
+        key, colon, text = line[1:].partition(":")
+        key, text = key.strip(), text.strip()
+        if not colon or key not in _HEAD or not text:
+            continue
+        bounds = _HEAD[key]
+        if key == "caution":
+            cautions.append(text)
+        elif bounds is None:
+            texts[key] = text
+        else:
+            numbers[key] = _head_number(key, text, bounds, count)
+    if "kind" in texts and texts["kind"].split()[0] not in ("typical", "actual"):
+        raise InputError('the head\'s "kind" is neither typical nor actual; write one of them')
+    return Head(count, numbers, texts, tuple(cautions))
+
+
+def _head_number(key: str, text: str, bounds: tuple[float, float], line: int) -> float:
+    try:
+        number = float(text)
+    except ValueError:
+        number = np.nan
+    if not bounds[0] <= number <= bounds[1]:
+        raise InputError(
+            f'line {line} gives "{text}" as {key}; write a number from {bounds[0]:g} to '
+            f"{bounds[1]:g}"
+        )
+    return number
+
+
+def is_plain(lines: list[str], columns: Mapping[str, str] | None) -> bool:
+    """Whether the first line below the head names columns that are ours, or a mapping is given."""
+    first = next((line for line in lines if not line.startswith("#")), "")
+    heads = {part.strip() for part in next(csv.reader([first]), [])}
+    return columns is not None or not heads.isdisjoint(NAMES)
+
+
+def read_plain(
+    lines: list[str], columns: Mapping[str, str] | None, findings: list[Finding]
+) -> tuple[dict[str, FloatArray], pd.DataFrame | None]:
+    """The columns of a plain CSV in our units, and its month, day and hour where it has them.
+
+    Parameters
+    ----------
+    lines : the file's lines, the head first where there is one
+    columns : our name -> the file's column; None where the file uses our names
+    findings : a note of columns that are not used is added
+
+    Returns
+    -------
+    columns by our names (hum_ratio among them where the file has it), one value a row; and
+    month, day and hour (0 to 23) of the rows, from columns of these names or from time, or None;
+    their year as well where the file has it
+
+    Raises
+    ------
+    InputError : a name that is not ours, a column that is not in the file, text for a number,
+        percent where a fraction is due
+    """
+    above = sum(1 for _ in itertools.takewhile(lambda line: line.startswith("#"), lines))
+    lines = lines[above:]
+    try:
+        with warnings.catch_warnings():
+            # Without this pandas would drop values that stand under no name.
+            warnings.simplefilter("error", pd.errors.ParserWarning)
+            table = pd.read_csv(
+                io.StringIO("\n".join(lines)), index_col=False, skipinitialspace=True
+            )
+    except pd.errors.ParserWarning:
+        raise InputError(
+            "the rows have more values than the first line has names; name every column there, or "
+            "take out the values without a name"
+        ) from None
+    except (ValueError, pd.errors.ParserError) as error:
+        raise InputError(
+            f"the rows cannot be read as CSV ({_first_line(error)}); give every row as many values "
+            "as the first line has names, and write decimals with a point"
+        ) from None
+    table.columns = [str(name).strip() for name in table.columns]
+    # pandas passes over blank lines
+    places = 1 + above + np.flatnonzero([bool(line.strip()) for line in lines])[1:]
+    mapping = columns if columns is not None else {n: n for n in NAMES if n in table.columns}
+    found: dict[str, FloatArray] = {}
+    for ours, theirs in mapping.items():
+        if ours not in NAMES:
+            raise InputError(f'"{ours}" is no column of weather; write one of {", ".join(NAMES)}')
+        if theirs not in table.columns:
+            raise InputError(
+                f'column "{theirs}" (for {ours}) is not in the file; its columns are '
+                f"{', '.join(table.columns)}"
+            )
+        name, factor, offset = NAMES[ours]
+        if name in found:
+            raise InputError(f"{name} is given twice; keep one of its columns")
+        values = read_column(table, Column(theirs), places)
+        assert values is not None
+        _check_scale(ours, theirs, values)
+        found[name] = values * factor + offset
+    if "temp_air_C" not in found or not {"temp_dew_C", "rh_frac", "hum_ratio"} & set(found):
+        raise InputError(f"a dry bulb and a humidity are needed; name the columns {_MINIMUM}")
+    stamps, used = _stamps(table)
+    unused = [name for name in table.columns if name not in {*mapping.values(), *used}]
+    unused = [name for name in unused if not name.startswith("Unnamed:")]
+    if unused:
+        order = "" if used else "; rows are taken in the order they stand, from 1 January 00:00"
+        findings.append(
+            note(
+                "columns not used",
+                f"columns of the file that are not ours by name: {', '.join(unused)}",
+                f"left out{order}",
+            )
+        )
+    return found, stamps
+
+
+def _stamps(table: pd.DataFrame) -> tuple[pd.DataFrame | None, tuple[str, ...]]:
+    """Month, day and hour from midnight of each row where the file tells them, and from where."""
+    named = ("month", "day", "hour")
+    if set(named) <= set(table.columns):
+        used = (*named, "year") if "year" in table.columns else named
+        stamps = table[[*used]].apply(pd.to_numeric, errors="coerce")
+        if stamps["hour"].max() == 24:  # hours told by their ends
+            stamps["hour"] -= 1
+        return stamps, used
+    if "time" in table.columns:
+        time = pd.to_datetime(table["time"], format="ISO8601", errors="coerce")
+        if time.notna().all():
+            parts = {name: getattr(time.dt, name) for name in ("year", *named)}
+            return pd.DataFrame(parts), ("time",)
+    return None, ()
+
+
+def _check_scale(ours: str, theirs: str, values: FloatArray) -> None:
+    """Percent taken for a fraction or the other way about would dry or soak every hour."""
+    valid = values[np.isfinite(values)]
+    if not valid.size:
+        return
+    most = float(valid.max())
+    if ours == "rh_frac" and most > 1.5:
+        raise InputError(
+            f'column "{theirs}" reads up to {most:g}, which is percent and not a fraction; '
+            "name it rh_percent"
+        )
+    if ours == "rh_percent" and 0.0 < most <= 1.0:
+        raise InputError(
+            f'column "{theirs}" reads {most:g} at most, which is a fraction and not percent; '
+            "name it rh_frac"
+        )
+    if ours == "hum_ratio" and (most > 0.2 or float(valid.min()) < 0.0):
+        raise InputError(
+            f'column "{theirs}" reads {valid.min():g} to {most:g}; write humidity ratio in kg/kg, '
+            "for example 0.0105"
+        )
+
+
+def _first_line(error: Exception) -> str:
+    return re.sub(r"\s+", " ", str(error).strip().splitlines()[0])

@@ -1,0 +1,1 @@
+"""Compiling, and root finding in compiled code."""

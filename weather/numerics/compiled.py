@@ -1,0 +1,347 @@
+"""The one way the project compiles a function of floats, and where it keeps what it has compiled.
+
+numba's own disk cache does not notice a change in a function imported from another file, nor in a
+constant, and would go on running the old machine code. So the machine code lies in a folder named
+by the content of everything that decides it: any change there starts a new folder. What is kept is
+read back only where it is whole and where nobody else could have written it, because reading
+machine code means running it.
+"""
+
+import hashlib
+import importlib.metadata
+import importlib.util
+import logging
+import os
+import pickle
+import re
+import stat
+import sys
+import tempfile
+from collections.abc import Callable, Container, Iterable
+from functools import cache
+from pathlib import Path
+from typing import Any, TypeVar
+
+import numba
+import numba.core.caching
+import numba.core.compiler
+import numba.core.serialize
+import numba.extending
+import platformdirs
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+Tuple = TypeVar("Tuple", bound=type)
+
+# numba is typed in part only.
+_core: Any = numba.core
+_extending: Any = numba.extending
+_settings: Any = numba.config
+
+_PACKAGES = ("dewledger", "dewledger.weather")  # what may hold compiled functions
+_LIBRARIES = ("numba", "llvmlite", "numpy")
+# numba's settings that change the machine code; the CPU is in the name of each file besides.
+_SWITCHES = (
+    "OPT",
+    "BOUNDSCHECK",
+    "LOOP_VECTORIZE",
+    "SLP_VECTORIZE",
+    "ENABLE_AVX",
+    "DISABLE_INTEL_SVML",
+    "DEBUGINFO_DEFAULT",
+    "LLVM_REFPRUNE_PASS",
+)
+_IMPORT = re.compile(rb"^[ \t]*(?:from\s+([\w.]+)\s+)?import\s+(\([^)]*\)|[^\n]*)", re.MULTILINE)
+_DIGEST_BYTES = 32
+
+
+@cache
+def _say(sentence: str) -> None:
+    """One line for the user, once; without a handler of its own, logging writes it to stderr."""
+    logging.getLogger("dewledger").warning(sentence)
+
+
+def cache_folder(name: str) -> Path | None:
+    """The user's own folder for what can be made again: machine code, refrigerant tables.
+
+    None, said in one line, where there is none that the user alone can write: then nothing is kept.
+    """
+    home = Path(platformdirs.user_cache_dir("dewledger", appauthor=False))
+    folder = home / name
+    try:
+        home.mkdir(mode=0o700, parents=True, exist_ok=True)
+        folder.mkdir(mode=0o700, exist_ok=True)
+        trouble = _not_private(home) or _not_private(folder)
+        if not trouble:
+            with tempfile.TemporaryFile(dir=folder):
+                pass
+    except OSError as error:
+        trouble = f"cannot be used ({error.strerror})"
+    if not trouble:
+        return folder
+    _say(
+        f'the cache folder "{home}" {trouble}: nothing is kept, and the next run has to compile '
+        "again; make it yours alone (chmod 700), or name another by setting XDG_CACHE_HOME"
+    )
+    return None
+
+
+def _not_private(folder: Path) -> str:
+    """Why others might have written to a folder; nothing where they cannot have.
+
+    Windows keeps the folders of users apart by itself.
+    """
+    if not hasattr(os, "getuid"):
+        return ""
+    found = folder.lstat()
+    if not stat.S_ISDIR(found.st_mode):
+        return "is a link or a file"
+    if found.st_uid != os.getuid():
+        return "belongs to somebody else"
+    return "can be written by others" if found.st_mode & 0o022 else ""
+
+
+def keep(path: Path, content: bytes) -> None:
+    """Write a file of the cache whole or not at all, led by its digest; a full disk is no error."""
+    temporary = None
+    try:
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f"{path.name}.")
+        with os.fdopen(handle, "wb") as file:
+            file.write(hashlib.sha256(content).digest() + content)
+        os.replace(temporary, path)
+    except OSError as error:
+        _remove(temporary)
+        _say(f'"{path.parent}" takes no more ({error.strerror}): what is missing is made each time')
+    except BaseException:
+        _remove(temporary)
+        raise
+
+
+def _remove(path: str | Path | None) -> None:
+    try:
+        if path is not None:
+            os.unlink(path)
+    except OSError:
+        pass
+
+
+def kept(path: Path) -> bytes | None:
+    """The content of a file of the cache; None where there is none or it is damaged."""
+    try:
+        whole = path.read_bytes()
+    except FileNotFoundError:
+        return None
+    except OSError:
+        whole = b""
+    content = whole[_DIGEST_BYTES:]
+    if whole[:_DIGEST_BYTES] == hashlib.sha256(content).digest():
+        return content
+    damaged(path)
+    return None
+
+
+def damaged(path: Path) -> None:
+    """Say that a file of the cache is made anew."""
+    _say(f'a kept file was damaged and is made anew: "{path}"')
+
+
+def package_folders() -> dict[str, Path]:
+    """The folders of the packages that hold compiled functions, by the package's name."""
+    folders = {}
+    for name in _PACKAGES:
+        spec = importlib.util.find_spec(name)
+        for place in (spec and spec.submodule_search_locations) or []:
+            folders[name] = Path(place)
+    return folders
+
+
+def deciding_sources(folders: dict[str, Path]) -> dict[str, bytes]:
+    """Content, by module name, of every source that decides machine code.
+
+    Those that hold compiled functions, and those that they import: constants are frozen into the
+    code, wherever they come from.
+    """
+    sources: dict[str, bytes] = {}
+    for package, folder in folders.items():
+        for path in folder.rglob("*.py"):
+            parts = path.relative_to(folder).with_suffix("").parts
+            module = ".".join((package, *parts)).removesuffix(".__init__")
+            sources[module] = path.read_bytes()
+    waiting = [name for name, content in sources.items() if b"@compiled" in content]
+    found: dict[str, bytes] = {}
+    while waiting:
+        name = waiting.pop()
+        if name not in found:
+            found[name] = sources[name]
+            waiting += _imported(sources[name], sources)
+    return dict(sorted(found.items()))
+
+
+def _imported(source: bytes, known: Container[str]) -> Iterable[str]:
+    """Names of the known modules that a source imports, or imports something from."""
+    for origin, names in _IMPORT.findall(source):
+        stem = origin.decode()
+        plain = re.sub(r"#[^\n]*|\bas\s+\w+", "", names.decode())
+        for name in re.findall(r"[A-Za-z_][\w.]*", plain):
+            whole = f"{stem}.{name}" if stem else name
+            if whole in known:
+                yield whole
+            elif stem in known:
+                yield stem
+
+
+def code_digest(folders: dict[str, Path]) -> str:
+    """Digest of what decides machine code: sources, libraries, numba's switches.
+
+    Not the place of the sources nor their age, so that copies of one content share their code.
+    """
+    digest = hashlib.sha256()
+    for library in _LIBRARIES:
+        digest.update(f"{library} {importlib.metadata.version(library)}\n".encode())
+    for switch in _SWITCHES:
+        digest.update(f"{switch} {getattr(_settings, switch, None)}\n".encode())
+    for name, content in deciding_sources(folders).items():
+        digest.update(f"{name} {len(content)}\n".encode())
+        digest.update(content)
+    return digest.hexdigest()[:16]
+
+
+@cache
+def machine_code_folder() -> Path | None:
+    """Where the machine code of the functions as they stand in the source now is kept."""
+    return cache_folder(f"compiled-{code_digest(package_folders())}")
+
+
+def something_compiled() -> bool:
+    """Whether machine code of these functions is kept from an earlier run."""
+    folder = machine_code_folder()
+    return folder is not None and any(folder.glob("*.code"))
+
+
+class _KeptCode(numba.core.caching._Cache):  # type: ignore[misc]
+    """The kept machine code of one function: a file for each signature.
+
+    Numba's own takes the folder of the source into the name, believes any file, and shares an
+    index between processes that may write at once.
+    """
+
+    def __init__(self, function: Callable[..., Any], folder: Path) -> None:
+        self._folder = folder
+        code = function.__code__
+        self._name = f"{function.__module__}.{function.__qualname__}-{code.co_firstlineno}"
+        self._code = hashlib.sha256(code.co_code).hexdigest()
+
+    @property
+    def cache_path(self) -> str:
+        return str(self._folder)
+
+    def _place(self, key: object) -> Path:
+        digest = hashlib.sha256(repr(key).encode()).hexdigest()[:16]
+        python = sys.implementation.cache_tag
+        return self._folder / f"{self._name}-{python}-{digest}.code"
+
+    def load_overload(self, signature: Any, target: Any) -> Any:
+        target.refresh()
+        key = (signature, target.codegen().magic_tuple(), self._code)
+        path = self._place(key)
+        content = kept(path)
+        if content is None:
+            return None
+        try:
+            stored, reduced = pickle.loads(content)
+            if stored == key:
+                return _core.compiler.CompileResult._rebuild(target, *reduced)
+        except Exception:  # whatever was written there, it is not what this version writes
+            damaged(path)
+        return None
+
+    def save_overload(self, signature: Any, result: Any) -> None:
+        if not self._folder.is_dir() or result.library.has_dynamic_globals or any(result.lifted):
+            return
+        key = (signature, result.codegen.magic_tuple(), self._code)
+        keep(self._place(key), _core.serialize.dumps((key, result._reduce())))
+
+    def enable(self) -> None:
+        """It is always on."""
+
+    def disable(self) -> None:
+        """It is always on."""
+
+    def flush(self) -> None:
+        for path in self._folder.glob(f"{self._name}-*.code"):
+            _remove(path)
+
+
+def compiled(function: Function) -> Function:
+    """Compile ``function`` (floats, ints and float64 arrays only) and keep it on disk.
+
+    The plain Python function stays reachable as ``.py_func``; with the environment variable
+    NUMBA_DISABLE_JIT=1 the function is returned as it is.
+    """
+    dispatcher: Any = numba.njit(error_model="numpy", nogil=True)(function)
+    folder = machine_code_folder()
+    if folder is not None and not _settings.DISABLE_JIT:
+        dispatcher._cache = _KeptCode(function, folder)
+    return dispatcher  # type: ignore[no-any-return]
+
+
+def by_address(tuple_class: Tuple) -> Tuple:
+    """Have compiled functions take this NamedTuple by its address: a class decorator.
+
+    numba hands a tuple over member by member at every call, some hundred words for a unit and its
+    controls: in the hour's short calls that costs more than the work. By address it is one word.
+    Compiled code can read the members of such a tuple, not make one.
+    """
+
+    def typeof(value: Any, context: Any) -> Any:
+        members = [_extending.typeof_impl(member, context) for member in value]
+        return _Address(_core.types.BaseTuple.from_types(members, tuple_class))
+
+    _extending.typeof_impl.register(tuple_class)(typeof)
+    return tuple_class
+
+
+class _Address(_core.types.Type):  # type: ignore[misc]
+    """numba's type of the address of a tuple."""
+
+    def __init__(self, whole: Any) -> None:
+        self.whole = whole
+        super().__init__(name=f"Address({whole.name})")
+
+
+@_extending.register_model(_Address)
+class _AddressModel(_extending.models.PrimitiveModel):  # type: ignore[misc]
+    """In machine code: a pointer."""
+
+    def __init__(self, manager: Any, address: _Address) -> None:
+        whole = manager.lookup(address.whole).get_value_type()
+        super().__init__(manager, address, whole.as_pointer())
+
+
+@_extending.infer_getattr
+class _MemberTypes(_core.typing.templates.AttributeTemplate):  # type: ignore[misc]
+    key = _Address
+
+    def generic_resolve(self, address: _Address, name: str) -> Any:
+        fields = address.whole.fields
+        return address.whole[fields.index(name)] if name in fields else None
+
+
+@_extending.lower_getattr_generic(_Address)
+def _read_member(context: Any, builder: Any, address: _Address, value: Any, name: str) -> Any:
+    place = address.whole.fields.index(name)
+    member = builder.load(_core.cgutils.gep_inbounds(builder, value, 0, place))
+    return _core.imputils.impl_ret_borrowed(context, builder, address.whole[place], member)
+
+
+@_extending.unbox(_Address)
+def _from_python(address: _Address, value: Any, c: Any) -> Any:
+    """The Python tuple laid out on the stack of the call."""
+    whole = c.unbox(address.whole, value)
+    place = _core.cgutils.alloca_once_value(c.builder, whole.value)
+
+    def cleanup() -> None:
+        if whole.cleanup is not None:
+            whole.cleanup()
+        c.context.nrt.decref(c.builder, address.whole, whole.value)
+
+    return _extending.NativeValue(place, is_error=whole.is_error, cleanup=cleanup)

@@ -1,0 +1,279 @@
+"""Moist-air properties, SI, as compiled functions of floats.
+
+The equations are those of psychrolib 2.5.0, which are those of the ASHRAE Handbook - Fundamentals
+(2017) chapter 1: ideal gases, saturation pressure over ice below the triple point and over liquid
+water above it, no enhancement factor. Against real-gas properties saturation humidity is 0.4 to
+0.5 % low between 4 and 36 C (computed with CoolProp 8.0.0).
+
+They are written out here instead of calling psychrolib because its unit system is a switch that
+any other import can turn, and because its errors vanish inside compiled calls; the tests hold the
+two equal. Temperatures in C, pressures in Pa, humidity ratios in kg of water per kg of dry air,
+enthalpies in J per kg of dry air. The functions do not check their arguments: callers do, once.
+"""
+
+import math
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
+
+FloatArray = npt.NDArray[np.float64]
+
+# Fundamentals 2017 ch. 1 eq. 30: h = 1.006 T + W (2501 + 1.86 T), kJ/kg.
+CP_DRY_AIR = 1006.0  # J/(kg K)
+CP_VAPOUR = 1860.0  # J/(kg K)
+VAPOUR_HEAT_0C = 2_501_000.0  # J/kg, enthalpy of saturated vapour at 0 C
+MASS_RATIO = 0.621945  # molar mass of water over that of dry air, eq. 20
+GAS_CONSTANT_DRY_AIR = 287.042  # J/(kg K), eq. 1
+ZERO_C_K = 273.15
+TRIPLE_POINT_C = 0.01
+STANDARD_PRESSURE_PA = 101325.0
+# Standard air: 1.204 kg/m3, the density at which catalogue air flows are stated (0.075 lb/ft3).
+STANDARD_AIR_DENSITY = 1.204
+
+
+@compiled
+def saturation_pressure(temp_C: float) -> float:
+    """Saturation pressure of water [Pa] at ``temp_C``, -100 to 200 C.
+
+    Fundamentals 2017 ch. 1 eq. 5 (ice) and 6 (liquid water).
+    """
+    t = temp_C + 273.15
+    inverse = 1.0 / t
+    if temp_C <= 0.01:
+        ln_pws = (
+            -5.6745359e03 * inverse
+            + 6.3925247
+            + t * (-9.677843e-03 + t * (6.2215701e-07 + t * (2.0747825e-09 - 9.484024e-13 * t)))
+            + 4.1635019 * math.log(t)
+        )
+    else:
+        ln_pws = (
+            -5.8002206e03 * inverse
+            + 1.3914993
+            + t * (-4.8640239e-02 + t * (4.1764768e-05 - 1.4452093e-08 * t))
+            + 6.5459673 * math.log(t)
+        )
+    return math.exp(ln_pws)
+
+
+@compiled
+def saturation_pressure_slope(temp_C: float, pressure_sat: float) -> float:
+    """Derivative of the saturation pressure [Pa/K], given the pressure itself [Pa]."""
+    t = temp_C + 273.15
+    inverse = 1.0 / t
+    if temp_C <= 0.01:
+        d_ln = (
+            5.6745359e03 * inverse * inverse
+            - 9.677843e-03
+            + t * (2 * 6.2215701e-07 + t * (3 * 2.0747825e-09 - 4 * 9.484024e-13 * t))
+            + 4.1635019 * inverse
+        )
+    else:
+        d_ln = (
+            5.8002206e03 * inverse * inverse
+            - 4.8640239e-02
+            + t * (2 * 4.1764768e-05 - 3 * 1.4452093e-08 * t)
+            + 6.5459673 * inverse
+        )
+    return pressure_sat * d_ln
+
+
+@compiled
+def hum_ratio_from_vapour_pressure(vapour_pressure: float, pressure: float) -> float:
+    """Humidity ratio from the partial pressure of the vapour (eq. 20)."""
+    return 0.621945 * vapour_pressure / (pressure - vapour_pressure)
+
+
+@compiled
+def vapour_pressure_from_hum_ratio(hum_ratio: float, pressure: float) -> float:
+    """Partial pressure of the vapour [Pa] (eq. 20 turned round)."""
+    return pressure * hum_ratio / (0.621945 + hum_ratio)
+
+
+@compiled
+def saturation_hum_ratio(temp_C: float, pressure: float) -> float:
+    """Humidity ratio of saturated air (eq. 21)."""
+    return hum_ratio_from_vapour_pressure(saturation_pressure(temp_C), pressure)
+
+
+@compiled
+def saturation_hum_ratio_and_slope(temp_C: float, pressure: float) -> tuple[float, float]:
+    """Humidity ratio of saturated air, and its derivative [1/K]."""
+    pws = saturation_pressure(temp_C)
+    inverse = 1.0 / (pressure - pws)
+    slope = 0.621945 * pressure * inverse * inverse * saturation_pressure_slope(temp_C, pws)
+    return 0.621945 * pws * inverse, slope
+
+
+@compiled
+def hum_ratio_from_rel_hum(temp_C: float, rel_hum: float, pressure: float) -> float:
+    """Humidity ratio from relative humidity as a fraction (eq. 12, 20)."""
+    return hum_ratio_from_vapour_pressure(rel_hum * saturation_pressure(temp_C), pressure)
+
+
+@compiled
+def rel_hum_from_hum_ratio(temp_C: float, hum_ratio: float, pressure: float) -> float:
+    """Relative humidity as a fraction; above 1 where the air holds more than saturation."""
+    return vapour_pressure_from_hum_ratio(hum_ratio, pressure) / saturation_pressure(temp_C)
+
+
+@compiled
+def enthalpy(temp_C: float, hum_ratio: float) -> float:
+    """Enthalpy of moist air [J/kg dry air] (eq. 30)."""
+    return 1006.0 * temp_C + hum_ratio * (2_501_000.0 + 1860.0 * temp_C)
+
+
+@compiled
+def temp_from_enthalpy(enthalpy_J_kg: float, hum_ratio: float) -> float:
+    """Dry bulb [C] at an enthalpy and a humidity ratio (eq. 30 turned round)."""
+    return (enthalpy_J_kg - 2_501_000.0 * hum_ratio) / (1006.0 + 1860.0 * hum_ratio)
+
+
+@compiled
+def hum_ratio_from_enthalpy(enthalpy_J_kg: float, temp_C: float) -> float:
+    """Humidity ratio at an enthalpy and a dry bulb (eq. 30 turned round)."""
+    return (enthalpy_J_kg - 1006.0 * temp_C) / (2_501_000.0 + 1860.0 * temp_C)
+
+
+@compiled
+def heat_capacity(hum_ratio: float) -> float:
+    """Specific heat of moist air [J/(kg dry air K)], the slope of eq. 30."""
+    return 1006.0 + 1860.0 * hum_ratio
+
+
+@compiled
+def vapour_enthalpy(temp_C: float) -> float:
+    """Enthalpy of water vapour at ``temp_C`` [J/kg], the second term of eq. 30."""
+    return 2_501_000.0 + 1860.0 * temp_C
+
+
+@compiled
+def temp_from_saturation_pressure(vapour_pressure: float) -> float:
+    """Temperature [C] at which water saturates at ``vapour_pressure`` [Pa].
+
+    Newton on the logarithm of eq. 5/6, started from a Magnus formula; exact to 1e-10 K. The two
+    equations meet at 611.65 Pa with a step of 2e-5, inside which either branch will do.
+    """
+    ln_target = math.log(vapour_pressure)
+    x = ln_target - 6.414778  # ln(610.94), the Magnus constant in Pa
+    temp = 243.04 * x / (17.625 - x)
+    for _ in range(30):
+        pressure_sat = saturation_pressure(temp)
+        slope = saturation_pressure_slope(temp, pressure_sat) / pressure_sat
+        step = (math.log(pressure_sat) - ln_target) / slope
+        temp -= step
+        if abs(step) < 1e-10:
+            break
+    return temp
+
+
+@compiled
+def dew_point(hum_ratio: float, pressure: float) -> float:
+    """Dew point [C] of air at a humidity ratio above zero."""
+    return temp_from_saturation_pressure(vapour_pressure_from_hum_ratio(hum_ratio, pressure))
+
+
+@compiled
+def saturation_enthalpy(temp_C: float, pressure: float) -> float:
+    """Enthalpy of saturated air [J/kg dry air]."""
+    return enthalpy(temp_C, saturation_hum_ratio(temp_C, pressure))
+
+
+@compiled
+def saturation_temp_from_enthalpy(enthalpy_J_kg: float, pressure: float, start_C: float) -> float:
+    """Temperature [C] of saturated air at an enthalpy, by Newton from ``start_C``."""
+    temp = start_C
+    for _ in range(50):
+        w, slope_w = saturation_hum_ratio_and_slope(temp, pressure)
+        step = (enthalpy(temp, w) - enthalpy_J_kg) / (
+            1006.0 + 1860.0 * w + slope_w * (2_501_000.0 + 1860.0 * temp)
+        )
+        step = min(max(step, -20.0), 20.0)
+        temp -= step
+        if abs(step) < 1e-10:
+            break
+    return temp
+
+
+@compiled
+def hum_ratio_from_wet_bulb(temp_C: float, wet_bulb_C: float, pressure: float) -> float:
+    """Humidity ratio from dry bulb and wet bulb (eq. 33 above freezing, 35 below)."""
+    w_star = saturation_hum_ratio(wet_bulb_C, pressure)
+    if wet_bulb_C >= 0.0:
+        return ((2501.0 - 2.326 * wet_bulb_C) * w_star - 1.006 * (temp_C - wet_bulb_C)) / (
+            2501.0 + 1.86 * temp_C - 4.186 * wet_bulb_C
+        )
+    return ((2830.0 - 0.24 * wet_bulb_C) * w_star - 1.006 * (temp_C - wet_bulb_C)) / (
+        2830.0 + 1.86 * temp_C - 2.1 * wet_bulb_C
+    )
+
+
+@compiled
+def _hum_ratio_from_warm_wet_bulb(
+    temp_C: float, wet_bulb_C: float, pressure: float
+) -> tuple[float, float]:
+    """Eq. 33, and its derivative by the wet bulb [1/K]."""
+    w_star, slope = saturation_hum_ratio_and_slope(wet_bulb_C, pressure)
+    heat = 2501.0 - 2.326 * wet_bulb_C
+    whole = 2501.0 + 1.86 * temp_C - 4.186 * wet_bulb_C
+    w = (heat * w_star - 1.006 * (temp_C - wet_bulb_C)) / whole
+    return w, (heat * slope - 2.326 * w_star + 1.006 + 4.186 * w) / whole
+
+
+@compiled
+def wet_bulb(temp_C: float, hum_ratio: float, pressure: float) -> float:
+    """Thermodynamic wet bulb [C] of air not above saturation, to 1e-9 K.
+
+    Newton from the dry bulb where the answer is above 1 C. Else false position between the dew
+    point and the dry bulb: eq. 33 and 35 do not meet at 0 C, and a bracket cannot be misled by the
+    step.
+    """
+    if temp_C > 1.0 and _hum_ratio_from_warm_wet_bulb(temp_C, 1.0, pressure)[0] < hum_ratio:
+        found = temp_C
+        for _ in range(50):
+            w, slope = _hum_ratio_from_warm_wet_bulb(temp_C, found, pressure)
+            step = (w - hum_ratio) / slope
+            if step <= 0.0 and found == temp_C:
+                break
+            found -= step
+            if abs(step) < 1e-6:  # Newton squares the error
+                break
+        return found
+    low = min(dew_point(max(hum_ratio, 1e-7), pressure), temp_C) - 1e-9
+    high = temp_C
+    f_low = hum_ratio_from_wet_bulb(temp_C, low, pressure) - hum_ratio
+    f_high = hum_ratio_from_wet_bulb(temp_C, high, pressure) - hum_ratio
+    if f_high <= 0.0:
+        return temp_C
+    bracket = Bracket(low, f_low, high, f_high, 0)
+    middle = high
+    for _ in range(100):
+        middle = meeting(bracket)
+        f = hum_ratio_from_wet_bulb(temp_C, middle, pressure) - hum_ratio
+        bracket = narrowed(bracket, middle, f)
+        if bracket.high - bracket.low < 1e-9 or abs(f) < 1e-14:
+            break
+    return middle
+
+
+@compiled
+def specific_volume(temp_C: float, hum_ratio: float, pressure: float) -> float:
+    """Volume of moist air [m3/kg dry air] (eq. 26)."""
+    return 287.042 * (temp_C + 273.15) * (1.0 + 1.607858 * hum_ratio) / pressure
+
+
+@compiled
+def standard_pressure(altitude_m: float) -> float:
+    """Pressure of the standard atmosphere [Pa] (eq. 3)."""
+    return 101325.0 * float((1.0 - 2.25577e-05 * altitude_m) ** 5.2559)
+
+
+def over_arrays(function: Callable[..., float]) -> Callable[..., FloatArray]:
+    """The same function for arrays that broadcast, for charts and checks (not for the year)."""
+    vectorised: Any = np.vectorize(function, otypes=[np.float64])
+    return vectorised  # type: ignore[no-any-return]
