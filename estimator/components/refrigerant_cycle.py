@@ -21,7 +21,7 @@ import numpy as np
 import numpy.typing as npt
 
 from dewledger.weather.errors import InputError
-from dewledger.weather.numerics.compiled import cache_folder, damaged, keep, kept
+from dewledger.weather.numerics.kept_files import cache_folder, damaged, keep, kept
 
 FloatArray = npt.NDArray[np.float64]
 

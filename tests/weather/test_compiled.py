@@ -11,16 +11,15 @@ import numpy as np
 import pytest
 
 from dewledger.weather.numerics import compiled as module
+from dewledger.weather.numerics import kept_files
 from dewledger.weather.numerics.compiled import (
     by_address,
-    cache_folder,
     code_digest,
     compiled,
     deciding_sources,
-    keep,
-    kept,
     package_folders,
 )
+from dewledger.weather.numerics.kept_files import cache_folder, keep, kept
 
 
 class Inner(NamedTuple):
@@ -121,9 +120,9 @@ def twice(x):
 @pytest.fixture
 def said(caplog):
     """What was said in this test, line by line."""
-    module._say.cache_clear()
+    kept_files._say.cache_clear()
     yield lambda: [record.getMessage() for record in caplog.records]
-    module._say.cache_clear()
+    kept_files._say.cache_clear()
 
 
 @pytest.fixture
@@ -153,16 +152,16 @@ def test_damaged_machine_code_is_made_anew(code_folder, said, caplog):
     (path,) = code_folder.iterdir()
     whole = path.read_bytes()
     for damage in _damages(whole):
-        module._say.cache_clear()
+        kept_files._say.cache_clear()
         caplog.clear()
         path.write_bytes(damage)
         assert compiled(twice)(1.5) == 3.0
         (line,) = said()
-        assert line == f'a kept file was damaged and is made anew: "{path}"'
+        assert line == f'what was kept in "{code_folder}" was damaged; it is made anew'
         assert sum(compiled(twice).stats.cache_hits.values()) == 0
         assert kept(path) is not None
     keep(path, b"no pickle at all")
-    module._say.cache_clear()
+    kept_files._say.cache_clear()
     caplog.clear()
     assert compiled(twice)(1.5) == 3.0
     assert len(said()) == 1
@@ -172,7 +171,7 @@ def test_a_full_disk_keeps_nothing_and_leaves_nothing(code_folder, said, monkeyp
     def full(*_):
         raise OSError(errno.ENOSPC, "No space left on device")
 
-    monkeypatch.setattr(module.os, "replace", full)
+    monkeypatch.setattr(kept_files.os, "replace", full)
     assert compiled(twice)(1.5) == 3.0
     assert list(code_folder.iterdir()) == []
     (line,) = said()
@@ -183,14 +182,14 @@ def test_a_stop_while_writing_leaves_no_file(tmp_path, monkeypatch):
     def stopped(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(module.os, "replace", stopped)
+    monkeypatch.setattr(kept_files.os, "replace", stopped)
     with pytest.raises(KeyboardInterrupt):
         keep(tmp_path / "one.code", b"content")
     assert list(tmp_path.iterdir()) == []
 
 
 def _another(home: Path, monkeypatch: pytest.MonkeyPatch) -> str:
-    monkeypatch.setattr(module.os, "getuid", lambda: home.stat().st_uid + 1)
+    monkeypatch.setattr(kept_files.os, "getuid", lambda: home.stat().st_uid + 1)
     return "belongs to somebody else"
 
 
@@ -223,7 +222,7 @@ def _a_file(home: Path, monkeypatch: pytest.MonkeyPatch) -> str:
 def test_a_folder_that_others_may_have_written_is_not_used(tmp_path, monkeypatch, said, spoil):
     home = tmp_path / "dewledger"
     home.mkdir(mode=0o700)
-    monkeypatch.setattr(module.platformdirs, "user_cache_dir", lambda *_, **__: str(home))
+    monkeypatch.setattr(kept_files.platformdirs, "user_cache_dir", lambda *_, **__: str(home))
     why = spoil(home, monkeypatch)
     assert cache_folder("tables") is None
     assert cache_folder("tables") is None
@@ -235,7 +234,7 @@ def test_a_folder_that_others_may_have_written_is_not_used(tmp_path, monkeypatch
 @pytest.mark.skipif(not hasattr(os, "getuid"), reason="this system keeps users' folders apart")
 def test_the_cache_folder_is_the_users_alone(tmp_path, monkeypatch, said):
     home = tmp_path / "new" / "dewledger"
-    monkeypatch.setattr(module.platformdirs, "user_cache_dir", lambda *_, **__: str(home))
+    monkeypatch.setattr(kept_files.platformdirs, "user_cache_dir", lambda *_, **__: str(home))
     folder = cache_folder("tables")
     assert folder == home / "tables"
     assert [path.stat().st_mode & 0o777 for path in (home, folder)] == [0o700, 0o700]

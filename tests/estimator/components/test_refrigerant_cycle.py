@@ -21,7 +21,7 @@ from dewledger.components.refrigerant_cycle import (
     volumetric_efficiency,
 )
 from dewledger.weather.errors import InputError
-from dewledger.weather.numerics.compiled import kept
+from dewledger.weather.numerics.kept_files import kept
 
 
 @pytest.mark.parametrize("name", list(REFRIGERANTS))
