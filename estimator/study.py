@@ -21,9 +21,9 @@ from dewledger.accounts.costs import (
     option_tariff,
 )
 from dewledger.accounts.energy import Annual, account, electricity_kW, gas_kW, monthly_account
-from dewledger.analysis.compliance import Judgement, judge_option
+from dewledger.analysis.compliance import Judgment, judge_option
 from dewledger.analysis.low_dew_points import DryingBounds, drying_bounds
-from dewledger.analysis.modeled_ratings import ModelledRatings, rate_machine
+from dewledger.analysis.modeled_ratings import ModeledRatings, rate_machine
 from dewledger.analysis.monte_carlo import cores
 from dewledger.analysis.reheat_coil_size import Sizing, require_fed, size_all
 from dewledger.analysis.sensitivity import SensitivityStudy
@@ -67,8 +67,8 @@ class Study:
     """A case run: all options on one weather year, with the reference to compare with.
 
     money : bills, carbon and life-cycle cost, by option key
-    judgements : energy code, humidity criteria and mould, by option key
-    ratings : rating points of each option's unit as modelled, by option key
+    judgments : energy code, humidity criteria and mold, by option key
+    ratings : rating points of each option's unit as modeled, by option key
     bounds : what low dew points and the coil-surface floor cost, by option key
     sizings : coil and ceiling of each option's condenser heat, by option key; None without any
     sensitivity : swings and draws, where they were asked for
@@ -78,8 +78,8 @@ class Study:
     weather: WeatherYear
     options: tuple[OptionYear, ...]
     money: Money
-    judgements: Mapping[str, Judgement]
-    ratings: Mapping[str, ModelledRatings]
+    judgments: Mapping[str, Judgment]
+    ratings: Mapping[str, ModeledRatings]
     bounds: Mapping[str, DryingBounds]
     sizings: Mapping[str, Sizing | None]
     sensitivity: SensitivityStudy | None = None
@@ -153,7 +153,7 @@ def run_study(
         for solved in years:
             solved.annual.update(money_account(bills[solved.key], money.life_cycle[solved.key]))
 
-        def judged(solved: OptionYear) -> Judgement:
+        def judged(solved: OptionYear) -> Judgment:
             return judge_option(
                 solved.option,
                 solved.machine,
@@ -165,10 +165,10 @@ def run_study(
                 case.display,
             )
 
-        judgements = {}
-        for step, judgement in enumerate(pool.map(judged, years)):
+        judgments = {}
+        for step, judgment in enumerate(pool.map(judged, years)):
             report(f"judging {options[step].title}", len(options) + step + 1, steps)
-            judgements[options[step].key] = judgement
+            judgments[options[step].key] = judgment
         report("sizing reheat", steps - 1, steps)
         aims = [option.case.sizing for option in options]
         sizings = size_all(machines, aims, solve_option, pool.map)
@@ -179,7 +179,7 @@ def run_study(
     bounds = {solved.key: drying_bounds(solved.ledger, solved.machine) for solved in years}
     sized = {option.key: found for option, found in zip(options, sizings, strict=True)}
     report("done", steps, steps)
-    return Study(case, year, tuple(years), money, judgements, ratings, bounds, sized)
+    return Study(case, year, tuple(years), money, judgments, ratings, bounds, sized)
 
 
 def read_weather(case: Case) -> WeatherYear:

@@ -15,7 +15,7 @@ from dewledger.weather.physics.moist_air import (
     heat_capacity,
     over_arrays,
     saturation_hum_ratio,
-    vapour_enthalpy,
+    vapor_enthalpy,
 )
 from dewledger.weather.year import HOURS, DesignDewPoint, Finding, WeatherYear
 
@@ -143,7 +143,7 @@ _MISSING_CHECKS = (
 )
 
 
-def summarise(year: WeatherYear) -> ClimateSummary:
+def summarize(year: WeatherYear) -> ClimateSummary:
     """The climate of a weather year."""
     dry_bulb, dew_point = year.column("temp_air_C"), year.column("temp_dew_C")
     hum_ratio, pressure = year.column("hum_ratio"), year.column("pressure_Pa")
@@ -243,7 +243,7 @@ def once_through(year: WeatherYear, coil_C: float, reheat_C: float) -> OnceThrou
     """A year of 1 kg/s of dry outdoor air through a coil that leaves it saturated at ``coil_C``.
 
     The coil runs whenever outdoor air is moister than saturation at ``coil_C``; its air is then
-    reheated to ``reheat_C``. Latent heat is the enthalpy of the vapour taken out at the outdoor
+    reheated to ``reheat_C``. Latent heat is the enthalpy of the vapor taken out at the outdoor
     dry bulb; condensate carries no heat away.
     """
     dry_bulb, hum_ratio = year.column("temp_air_C"), year.column("hum_ratio")
@@ -251,7 +251,7 @@ def once_through(year: WeatherYear, coil_C: float, reheat_C: float) -> OnceThrou
     runs = hum_ratio > leaving
     taken = np.where(runs, hum_ratio - leaving, 0.0)
     per_kelvin = np.where(runs, over_arrays(heat_capacity)(leaving), 0.0)
-    latent = taken * over_arrays(vapour_enthalpy)(dry_bulb)
+    latent = taken * over_arrays(vapor_enthalpy)(dry_bulb)
     seconds = 3600.0
     return OnceThrough(
         hours=int(runs.sum()),

@@ -404,7 +404,7 @@ def _typical(latitude: float, longitude: float, url: str, asking: _Asking) -> _Y
         float(location["longitude"]),
         float(location["elevation"]),
         60.0 * float(location.get("irradiance_time_offset", 0.0)),
-        "PVGIS typical year (ISO 15927-4), European Commission, Joint Research Centre; months "
+        "PVGIS typical year (ISO 15927-4), European Commission, Joint Research Center; months "
         f"chosen from {data['year_min']} to {data['year_max']}; radiation {data['radiation_db']}, "
         f"other weather {data['meteo_db']}",
         asking.address,

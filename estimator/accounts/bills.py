@@ -202,7 +202,7 @@ def annual_bill(
 ) -> Bill:
     """The bill of one year's use.
 
-    Demand is the highest hourly mean of the modelled equipment alone: a meter that reads quarter
+    Demand is the highest hourly mean of the modeled equipment alone: a meter that reads quarter
     hours finds as much or more, and a building that peaks at another hour pays less for it. The
     monthly gas charge is due only where the option burns gas at all.
 

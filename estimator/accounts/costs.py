@@ -1,6 +1,6 @@
 """What each option's year costs and carries, and whether its first cost pays.
 
-The bill is of the modelled equipment alone, from its hourly electricity and gas. Prices are those
+The bill is of the modeled equipment alone, from its hourly electricity and gas. Prices are those
 of the option's own case; life and rates are those of the whole case, so that all options are
 weighed alike.
 """

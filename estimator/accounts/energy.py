@@ -19,7 +19,7 @@ Annual = dict[str, Any]
 
 SUMMED = tuple(column.name for column in COLUMNS if column.total == "sum")
 
-# Columns that are bought; together they are electricity_kWh and gas_kWh.
+# Columns that are purchased; together they are electricity_kWh and gas_kWh.
 ELECTRICITY = (
     "compressor_kWh",
     "condenser_fan_kWh",
@@ -37,7 +37,7 @@ CAUSES = {
     "system off": "the schedule keeps the unit off",
     "no humidity control": "nothing asks for drying beyond what sensible cooling gives",
     "coil-surface floor": "the coil would freeze if it were run colder",
-    "unit at full capacity": "the unit runs flat out; reheat adds no drying here",
+    "unit at full capacity": "the unit runs at full capacity; reheat adds no drying here",
     "reheat short": "the reheat sources cannot give back what more drying would overcool",
     "within its limit": "control is met; its limit lies outside the range that is counted",
     "too dry": "the air is drier than the range and nothing adds moisture",
@@ -46,7 +46,7 @@ CAUSES = {
 _PEAKS = {
     "peak_overcooling": "overcooling_heat_kWh",
     "peak_recovered": "reheat_recovered_kWh",
-    "peak_new_energy": "reheat_new_energy_kWh",
+    "peak_new_energy": "reheat_purchased_kWh",
     "peak_cooling": "cooling_total_kWh",
 }
 
@@ -63,19 +63,19 @@ def _added(ledger: FloatArray, names: tuple[str, ...]) -> FloatArray:
 
 
 def electricity_kW(ledger: FloatArray) -> FloatArray:
-    """Electricity bought in each hour, (8760,) kWh per hour."""
+    """Electricity purchased in each hour, (8760,) kWh per hour."""
     return _added(ledger, ELECTRICITY)
 
 
 def gas_kW(ledger: FloatArray) -> FloatArray:
-    """Gas bought in each hour, (8760,) kWh per hour, higher heating value."""
+    """Gas purchased in each hour, (8760,) kWh per hour, higher heating value."""
     return _added(ledger, GAS)
 
 
 def reference_source(reference: Machine) -> Source:
     """The new-energy source that recovered heat is counted against.
 
-    The reference option's first bought source; electric resistance where it buys none.
+    The reference option's first purchased source; electric resistance where it buys none.
     """
     from dewledger.assembly.machine import Source
 
@@ -92,7 +92,7 @@ def account(ledger: FloatArray, machine: Machine, reference: Machine, year: Weat
     """
     annual: Annual = {name: float(column(ledger, name).sum()) for name in SUMMED}
     recovered = annual["reheat_recovered_kWh"]
-    reheat = recovered + annual["reheat_new_energy_kWh"]
+    reheat = recovered + annual["reheat_purchased_kWh"]
     source = reference_source(reference)
     avoided = recovered / source.efficiency
     annual["recovered_share"] = recovered / reheat if reheat > 0.0 else None
@@ -154,7 +154,8 @@ def causes(
     full = column(ledger, "full_capacity_flag") > 0.0
     short = column(ledger, "reheat_short_flag") > 0.0
     uncontrolled = np.full(
-        off.shape, machine.control.humidity_control == 0 and machine.control.outdoor_unit.used == 0
+        off.shape,
+        machine.control.humidity_control == 0 and machine.control.outdoor_air_unit.used == 0,
     )
     tests = {
         "system off": off,

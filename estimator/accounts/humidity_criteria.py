@@ -1,4 +1,4 @@
-"""How far a room's humidity strays: ranges, published criteria, and mould on cold surfaces.
+"""How far a room's humidity strays: ranges, published criteria, and mold on cold surfaces.
 
 The criteria are a table, data/humidity_criteria.csv, each with its source and standing. Every
 function here takes the arrays of a year; a year is any number of hours from 1 January on.
@@ -43,7 +43,7 @@ SEASONS = {
 }
 # Hours that stand for the 0.4 % design point: 0.4 % of 8760.
 DESIGN_HOURS = 35
-# Seasonal cycle as the centred running mean of 30 days: EN 15757:2010, value from memory.
+# Seasonal cycle as the centered running mean of 30 days: EN 15757:2010, value from memory.
 SEASONAL_WINDOW_H = 30 * 24
 
 
@@ -185,15 +185,15 @@ class Finding:
         return self.hours_out + warm + cold == 0
 
 
-def running_mean(values: FloatArray, window_h: int, centred: bool) -> FloatArray:
+def running_mean(values: FloatArray, window_h: int, centered: bool) -> FloatArray:
     """Running mean over ``window_h`` hours of a year taken as a circle, (hours,).
 
-    Trailing (the window ends with the hour) or centred. A typical year repeats, so its first days
+    Trailing (the window ends with the hour) or centered. A typical year repeats, so its first days
     are averaged with its last. A year shorter than the window is averaged whole.
     """
     size = values.size
     window = min(window_h, size)
-    before = window // 2 if centred else window - 1
+    before = window // 2 if centered else window - 1
     index = (np.arange(size + window - 1) - before) % size
     total = np.concatenate(([0.0], np.cumsum(values[index])))
     return (total[window:] - total[:-window]) / window
@@ -314,7 +314,7 @@ def _seasonal_shift(criterion: Criterion, value: FloatArray) -> FloatArray:
     if criterion.seasonal_drift == 0.0 or criterion.low is None or criterion.high is None:
         return np.zeros(value.size)
     middle = 0.5 * (criterion.low + criterion.high)
-    mean = running_mean(value, SEASONAL_WINDOW_H, centred=True)
+    mean = running_mean(value, SEASONAL_WINDOW_H, centered=True)
     return np.clip(mean - middle, -criterion.seasonal_drift, criterion.seasonal_drift)
 
 
@@ -327,23 +327,23 @@ def _hours_beyond(
 
 
 # ---------------------------------------------------------------------------------------------
-# Mould on cold surfaces
+# Mold on cold surfaces
 
-# ASHRAE 160-2009, 6.1: to keep mould from growing, the 30-day running mean of surface relative
+# ASHRAE 160-2009, 6.1: to keep mold from growing, the 30-day running mean of surface relative
 # humidity stays below 80 % while the 30-day running mean surface temperature is 41 to 104 F. (Its
-# 7-day and 24-hour limits and the later mould index are not judged here.)
-MOULD_SOURCE = "ASHRAE 160-2009, 30-day surface criterion"
-MOULD_WINDOW_H = 30 * 24
-MOULD_RH = 0.80
-MOULD_TEMP_LOW_C = 5.0  # 41 F
-MOULD_TEMP_HIGH_C = 40.0  # 104 F
+# 7-day and 24-hour limits and the later mold index are not judged here.)
+MOLD_SOURCE = "ASHRAE 160-2009, 30-day surface criterion"
+MOLD_WINDOW_H = 30 * 24
+MOLD_RH = 0.80
+MOLD_TEMP_LOW_C = 5.0  # 41 F
+MOLD_TEMP_HIGH_C = 40.0  # 104 F
 
 
 @dataclass(frozen=True)
-class MouldFinding:
+class MoldFinding:
     """A cold surface held against the 30-day criterion.
 
-    met : no 30-day mean at or above 80 % while the mean temperature lets mould grow
+    met : no 30-day mean at or above 80 % while the mean temperature lets mold grow
     hours_at_risk : hours whose 30-day means both are in the risk range
     worst_mean_rh : highest 30-day mean surface RH (fraction) in the temperature range; None where
         the surface is never in it
@@ -361,7 +361,7 @@ class MouldFinding:
     longest_spell_h: int
     by_month: tuple[int, ...]
     hours_condensing: int
-    source: str = MOULD_SOURCE
+    source: str = MOLD_SOURCE
 
 
 def surface_temp_from_factor(
@@ -380,15 +380,15 @@ def surface_temp_from_factor(
     return outdoor_temp_C + surface_factor * (temp_C - outdoor_temp_C)
 
 
-def mould(
+def mold(
     temp_surface_C: FloatArray | float,
     temp_C: FloatArray,
     hum_ratio: FloatArray,
     pressure_Pa: FloatArray,
     month: IntArray,
     surface: str = "cold surface",
-) -> MouldFinding:
-    """Hold a cold surface against the 30-day mould criterion of ASHRAE 160-2009.
+) -> MoldFinding:
+    """Hold a cold surface against the 30-day mold criterion of ASHRAE 160-2009.
 
     Parameters
     ----------
@@ -396,18 +396,18 @@ def mould(
     temp_C, hum_ratio, pressure_Pa : the room's air
     month : (hours,) 1..12
 
-    Surface relative humidity is that of the room's vapour at the surface temperature, at most 1.
+    Surface relative humidity is that of the room's vapor at the surface temperature, at most 1.
     The means trail, over the year taken as a circle.
     """
     at_surface = np.broadcast_to(np.asarray(temp_surface_C, dtype=np.float64), temp_C.shape).copy()
     rh = _to_rh(at_surface, hum_ratio, pressure_Pa)
-    mean_rh = running_mean(np.minimum(rh, 1.0), MOULD_WINDOW_H, centred=False)
-    mean_temp = running_mean(at_surface, MOULD_WINDOW_H, centred=False)
+    mean_rh = running_mean(np.minimum(rh, 1.0), MOLD_WINDOW_H, centered=False)
+    mean_temp = running_mean(at_surface, MOLD_WINDOW_H, centered=False)
     # 1e-9: the running sum's rounding must not decide a surface held exactly at a limit.
-    growing = (mean_temp >= MOULD_TEMP_LOW_C - 1e-9) & (mean_temp <= MOULD_TEMP_HIGH_C + 1e-9)
-    risk = growing & (mean_rh >= MOULD_RH - 1e-9)
+    growing = (mean_temp >= MOLD_TEMP_LOW_C - 1e-9) & (mean_temp <= MOLD_TEMP_HIGH_C + 1e-9)
+    risk = growing & (mean_rh >= MOLD_RH - 1e-9)
     worst = int(np.argmax(np.where(growing, mean_rh, -1.0))) if growing.any() else None
-    return MouldFinding(
+    return MoldFinding(
         surface,
         not bool(risk.any()),
         int(risk.sum()),

@@ -28,7 +28,7 @@ class Default:
 
 # What the reader must know of how a stated price is applied.
 _APPLIED = {
-    "demand": "; applied to the highest hour of each month of the modelled equipment alone",
+    "demand": "; applied to the highest hour of each month of the modeled equipment alone",
     "gas_monthly": "; charged to the options that burn gas",
 }
 

@@ -87,7 +87,7 @@ _LOW_HUMIDITY = DRIVERS.index("low_humidity")
 def limited(machine: Machine) -> int:
     """What a machine's humidity set point limits: an outdoor-air unit's is its supply dew point,
     unless it follows the room."""
-    beside = machine.control.outdoor_unit
+    beside = machine.control.outdoor_air_unit
     if beside.used == 1 and beside.by_humidity == 0:
         return DEW_POINT
     return machine.control.humidity_control
@@ -123,7 +123,7 @@ def changed(machine: Machine, values: Values) -> Machine:
                 drivers[:, place] = np.clip(drivers[:, place] + values.setpoint, 0.05, 0.99)
         outdoor = drivers[:, _OUTDOOR_AIR] * values.outdoor_air
         # The flow of an outdoor-air unit follows its outdoor air.
-        follows = machine.control.outdoor_unit.used == 1
+        follows = machine.control.outdoor_air_unit.used == 1
         least_share = 1.0 if follows else machine.plant.flow.minimum_share
         least = machine.plant.flow_kg_s * least_share
         drivers[:, _OUTDOOR_AIR] = np.minimum(outdoor, least)
@@ -143,13 +143,13 @@ def changed(machine: Machine, values: Values) -> Machine:
     if unit is not machine.unit:
         plant = plant._replace(rated_latent_W=max(unit.rated_latent_W, 1.0))
     control = machine.control
-    beside = control.outdoor_unit
+    beside = control.outdoor_air_unit
     if beside.used == 1 and beside.by_humidity == 0 and values.dew_setpoint != 0.0:
         beside = beside._replace(
             dew_point_C=beside.dew_point_C + values.dew_setpoint,
             dew_mild_C=beside.dew_mild_C + values.dew_setpoint,
         )
-        control = control._replace(outdoor_unit=beside)
+        control = control._replace(outdoor_air_unit=beside)
     return replace(machine, drivers=drivers, room=room, plant=plant, unit=unit, control=control)
 
 

@@ -74,7 +74,7 @@ def with_coil(machine: Machine, capacity_W: float) -> Machine:
 def _share_with(machine: Machine, solve: Solve, capacity_W: float) -> float | None:
     ledger = solve(with_coil(machine, capacity_W))
     recovered = float(column(ledger, "reheat_recovered_kWh").sum())
-    reheat = recovered + float(column(ledger, "reheat_new_energy_kWh").sum())
+    reheat = recovered + float(column(ledger, "reheat_purchased_kWh").sum())
     return recovered / reheat if reheat > 0.0 else None
 
 
@@ -87,7 +87,7 @@ def coil_size(
     display: Display,
 ) -> CoilSize:
     """How much smaller or larger the condenser-heat coil could be before the answer changes."""
-    varies = machine.plant.flow.kind == VARIABLE_FLOW and machine.control.outdoor_unit.used == 0
+    varies = machine.plant.flow.kind == VARIABLE_FLOW and machine.control.outdoor_air_unit.used == 0
     threshold = recovered_share_threshold(allowance.code, allowance.edition, varies)
     if threshold is None:
         return CoilSize(
@@ -99,7 +99,7 @@ def coil_size(
             threshold, None, "The recovered heat comes from no condenser-heat coil to be sized."
         )
     has_coil = machine.plant.recovery_effectiveness > 0.0
-    if not machine.reheat or (not has_coil and annual["reheat_new_energy_kWh"] <= 0.0):
+    if not machine.reheat or (not has_coil and annual["reheat_purchased_kWh"] <= 0.0):
         return CoilSize(threshold, None, "No reheat occurred, so no coil size decides.")
     largest_given_W = _largest_given_W(ledger)
     if not buys:
@@ -107,7 +107,8 @@ def coil_size(
         return CoilSize(
             threshold,
             None,
-            "Nothing is bought beside the condenser heat, so the recovered share is 100 % with a "
+            "Nothing is purchased beside the condenser heat, so the recovered share is 100 % "
+            "with a "
             f"coil of any size; one below {size}, the most it gave in any hour, would leave heat "
             "short or the room wetter instead.",
         )
@@ -125,7 +126,7 @@ def coil_size(
         return CoilSize(
             threshold,
             answer,
-            f"A condenser-heat coil of {size} put ahead of the bought heat (effectiveness "
+            f"A condenser-heat coil of {size} put ahead of the purchased heat (effectiveness "
             f"{100.0 * ADDED_EFFECTIVENESS:.0f} %) would recover {100.0 * threshold:.0f} % "
             "and meet the rule.",
         )

@@ -1,4 +1,4 @@
-"""What a study says to those who sign: the energy code, the humidity criteria, mould.
+"""What a study says to those who sign: the energy code, the humidity criteria, mold.
 
 The code findings come from codes/determination.py on the facts of codes/facts_of_year.py, the
 criteria from accounts/humidity_criteria.py.
@@ -33,7 +33,7 @@ ASSUMED = Allowance(code="90.1", edition="2019")
 
 
 @dataclass(frozen=True)
-class Judgement:
+class Judgment:
     """One option judged.
 
     code_assumed : the case names no code, so one is assumed
@@ -47,7 +47,7 @@ class Judgement:
     coil: CoilSize
     own_range: humidity.Finding
     criteria: tuple[humidity.Finding, ...]
-    mould: humidity.MouldFinding
+    mold: humidity.MoldFinding
     efficiency: YearEfficiency
 
 
@@ -60,7 +60,7 @@ def judge_option(
     year: WeatherYear,
     solve: Solve,
     display: Display,
-) -> Judgement:
+) -> Judgment:
     """Judge one option's year.
 
     Parameters
@@ -100,7 +100,7 @@ def judge_option(
     )
     determination = determine(allowance, facts, display)
     coil = coil_size(machine, annual, ledger, allowance, solve, display)
-    return Judgement(
+    return Judgment(
         stated is None,
         determination,
         replace(coil, sentence=_whatever_the_coil(determination) + coil.sentence),
@@ -112,7 +112,7 @@ def judge_option(
                 *(_own(place, one) for place, one in enumerate(settings.own_criteria, 1)),
             )
         ),
-        _mould(option, temp, w, pressure, column(ledger, "outdoor_temp_C"), month, display),
+        _mold(option, temp, w, pressure, column(ledger, "outdoor_temp_C"), month, display),
         year_efficiency(column(ledger, "condensate_kg"), drying_energy_kWh(ledger), month),
     )
 
@@ -152,7 +152,7 @@ def _whatever_the_coil(determination: Determination) -> str:
 
 
 def drying_energy_kWh(ledger: FloatArray) -> FloatArray:
-    """Compressor, fans and bought reheat of each hour: what AHRI 920 counts."""
+    """Compressor, fans and purchased reheat of each hour: what AHRI 920 counts."""
     names = (
         "compressor_kWh",
         "condenser_fan_kWh",
@@ -164,7 +164,7 @@ def drying_energy_kWh(ledger: FloatArray) -> FloatArray:
     return total
 
 
-def _mould(
+def _mold(
     option: OptionCase,
     temp: FloatArray,
     w: FloatArray,
@@ -172,16 +172,16 @@ def _mould(
     outdoor: FloatArray,
     month: humidity.IntArray,
     display: Display,
-) -> humidity.MouldFinding:
+) -> humidity.MoldFinding:
     settings = option.case.humidity
     stated = settings.cold_surface_temperature
     if stated is not None:
         words = f"a surface kept at {show(float(stated), 'temperature', display)}"
-        return humidity.mould(float(stated), temp, w, pressure, month, words)
+        return humidity.mold(float(stated), temp, w, pressure, month, words)
     factor = float(settings.cold_surface_factor)
     surface = humidity.surface_temp_from_factor(temp, outdoor, factor)
     words = f"an inside surface {100.0 * factor:.0f} % of the way from outdoor to room temperature"
-    return humidity.mould(surface, temp, w, pressure, month, words)
+    return humidity.mold(surface, temp, w, pressure, month, words)
 
 
 # ---------------------------------------------------------------------------------------------

@@ -36,10 +36,10 @@ class DryingBounds:
 
     limit_dew_point_C : lowest dew point that the limit asks for while the unit may run; None
         without humidity control
-    hours_called_low : moisture calls for a dew point of LOWEST_DEW_POINT_C or below
+    hours_called_low : dehumidification calls for a dew point of LOWEST_DEW_POINT_C or below
     hours_not_met_low : of them, hours that ended above the limit
     floor_hours : hours in which the surface floor held the unit back
-    floor_hours_not_met : of them, moisture calls that ended above the limit
+    floor_hours_not_met : of them, dehumidification calls that ended above the limit
     floor_lost_kWh : cooling that the unit would have given beyond in those hours
     floor_lost_share : of the cooling it could have given in them without the floor
     ceiling_hours : hours in which the condensing ceiling limited what was recovered

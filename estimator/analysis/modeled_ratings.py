@@ -41,7 +41,7 @@ SMALLEST_W = 65_000.0 / BTU_H_PER_W
 
 
 @dataclass(frozen=True)
-class ModelledRatings:
+class ModeledRatings:
     """What an option's unit would score, and the least values beside it.
 
     efficiency : AHRI 340/360, of a unit that returns room air; None for an outdoor-air unit
@@ -158,7 +158,7 @@ def _given_back(
     return max(at_floor, floating, 0.0)
 
 
-def rate_machine(case: Case, machine: Machine, outdoor_air: bool | None = None) -> ModelledRatings:
+def rate_machine(case: Case, machine: Machine, outdoor_air: bool | None = None) -> ModeledRatings:
     """Rate the unit of an option by the standard for its kind.
 
     Parameters
@@ -170,7 +170,7 @@ def rate_machine(case: Case, machine: Machine, outdoor_air: bool | None = None) 
     plant = machine.plant
     if outdoor_air is None:
         most = float(case.air.supply_flow) * (1.0 - 1e-9)
-        outdoor_air = case.outdoor_unit is not None or design_outdoor_flow(case) >= most
+        outdoor_air = case.outdoor_air_unit is not None or design_outdoor_flow(case) >= most
     capacity = capacity_of(machine)
     if outdoor_air:
         model = unit_model(machine, plant.flow_kg_s, plant.fan_W)
@@ -195,7 +195,7 @@ def rate_machine(case: Case, machine: Machine, outdoor_air: bool | None = None) 
                 "The recovery device is left out of the rating; with it a unit must reach "
                 f"{asked}, which cannot be determined here: needs a certified rating."
             )
-        return ModelledRatings(None, rated, comparisons, tuple(notes))
+        return ModeledRatings(None, rated, comparisons, tuple(notes))
     fan_W = unit.rated_fan_W if unit.rated_fan_W > 0.0 else plant.fan_W
     rating = efficiency_rating(unit_model(machine, unit.rated_flow_kg_s, fan_W), capacity)
     heating = "electric or none" if case.heating.source in ("electric", "heat pump") else "other"
@@ -212,4 +212,4 @@ def rate_machine(case: Case, machine: Machine, outdoor_air: bool | None = None) 
             "The unit is below 65,000 Btu/h, where AHRI 210/240 rates instead; these figures stand "
             "beside no least value."
         )
-    return ModelledRatings(rating, (), comparisons, tuple(listed))
+    return ModeledRatings(rating, (), comparisons, tuple(listed))

@@ -1,7 +1,8 @@
 """How large a condenser-heat coil need be, and how hot its condenser: years re-run, not estimated.
 
-Bought heat without limit stands behind the coil in every trial, so that the room is dried alike in
-all of them and what the coil does not cover is what had to be bought. A larger coil or a higher
+Purchased heat without limit stands behind the coil in every trial, so that the room is dried alike
+in
+all of them and what the coil does not cover is what had to be purchased. A larger coil or a higher
 ceiling never buys more; the shares rise with either.
 """
 
@@ -26,7 +27,7 @@ from dewledger.weather.physics.moist_air import FloatArray, hum_ratio_from_wet_b
 UNLIMITED_W = 1e12
 # Ceilings are tried up to the edge of the compressor maps.
 HIGHEST_CEILING_C = 65.0
-# An hour counts as covered where less than this is bought [kWh]: a watt over the hour.
+# An hour counts as covered where less than this is purchased [kWh]: a watt over the hour.
 COVERED_kWh = 1e-3
 _SIZE_TOLERANCE = 0.005  # of the largest size that could serve
 _CEILING_TOLERANCE_K = 0.1
@@ -43,7 +44,7 @@ class Covered:
 
     setting : coil capacity [W] while it has hot gas, or condensing ceiling [C]
     share : of the heat that the coil is to cover
-    hours_missed : hours in which some of it had to be bought
+    hours_missed : hours in which some of it had to be purchased
     """
 
     setting: float
@@ -88,7 +89,7 @@ class Sizing:
 
 
 def backed(machine: Machine) -> Machine:
-    """The machine with bought heat without limit behind its own condenser heat."""
+    """The machine with purchased heat without limit behind its own condenser heat."""
     rows = machine.sources[machine.sources[:, 0] == float(CONDENSER)]
     trim = np.array([[float(ELECTRIC), UNLIMITED_W, 1.0, 0.0, 0.0]])
     return replace(
@@ -98,14 +99,14 @@ def backed(machine: Machine) -> Machine:
     )
 
 
-def _bought(ledger: FloatArray) -> FloatArray:
-    return column(ledger, "reheat_new_energy_kWh")
+def _purchased(ledger: FloatArray) -> FloatArray:
+    return column(ledger, "reheat_purchased_kWh")
 
 
 def exceedance(ledger: FloatArray) -> FloatArray:
     """Heat [kW] left to buy in the hours that have any, largest first: the n-th value is reached
     or exceeded in n hours. Of a year without the coil it is what the coil is to cover."""
-    heat = _bought(ledger)
+    heat = _purchased(ledger)
     return np.sort(heat[heat > 0.0])[::-1]
 
 
@@ -116,7 +117,7 @@ class _Trials:
         self.machine = backed(machine)
         self.solve = solve
         self.without = self._ledger(0.0, machine.plant.condensing_ceiling_C)
-        self.need_kWh = float(_bought(self.without).sum())
+        self.need_kWh = float(_purchased(self.without).sum())
         self.found: dict[tuple[float, float], Covered] = {}
 
     def _ledger(self, capacity_W: float, ceiling_C: float) -> FloatArray:
@@ -136,11 +137,11 @@ class _Trials:
     def _covered(self, capacity_W: float, ceiling_C: float) -> Covered:
         key = (capacity_W, ceiling_C)
         if key not in self.found:
-            bought = _bought(self._ledger(*key))
-            share = 1.0 - float(bought.sum()) / self.need_kWh
+            purchased = _purchased(self._ledger(*key))
+            share = 1.0 - float(purchased.sum()) / self.need_kWh
             # What is left of a wholly covered year is rounding.
             share = 1.0 if share > 1.0 - 1e-9 else max(share, 0.0)
-            self.found[key] = Covered(0.0, share, int((bought > COVERED_kWh).sum()))
+            self.found[key] = Covered(0.0, share, int((purchased > COVERED_kWh).sum()))
         return self.found[key]
 
     def rates_W(self) -> tuple[FloatArray, FloatArray]:
@@ -243,7 +244,7 @@ def size_reheat(
     )
     sizes = np.linspace(0.0, largest, _CURVE_POINTS)[1:]
     ceilings = np.linspace(floor, max(plant.condensing_ceiling_C, floor + 5.0), _CURVE_POINTS - 1)
-    coils = {0.0: Covered(0.0, 0.0, int((_bought(trials.without) > COVERED_kWh).sum()))}
+    coils = {0.0: Covered(0.0, 0.0, int((_purchased(trials.without) > COVERED_kWh).sum()))}
     tried = [*map(float, sizes), *(t.coil.setting for t in targets if t.coil is not None)]
     coils |= {size: trials.coil(size) for size in tried}
     heights = {}
@@ -311,7 +312,7 @@ def _guess(
 
 
 def alike(one: Machine, other: Machine) -> bool:
-    """Whether two options' condenser heat sizes alike: the same but for what is bought beside it
+    """Whether two options' condenser heat sizes alike: the same but for what is purchased beside it
     and how large its coil is."""
     plants = [
         machine.plant._replace(reheat_before_W=0.0, reheat_after_W=0.0, recovery_capacity_W=0.0)
@@ -355,7 +356,7 @@ def size_all(
 
 
 def most_rejected_W(machine: Machine) -> float:
-    """The most heat the unit can reject while it runs: flat out on very warm, wet air [W].
+    """The most heat the unit can reject while it runs: at full capacity on very warm, wet air [W].
 
     Entering 27 C saturated to a 24 C wet bulb (80 and 75 F), beyond what rooms under humidity
     control send back, at the floor or the ceiling of the condensing temperature, the greater.

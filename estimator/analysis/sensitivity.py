@@ -226,7 +226,7 @@ class _Evaluator:
                 + float(option.case.cost.upkeep_per_year)
             )
             recovered = float(column(ledger, "reheat_recovered_kWh").sum())
-            reheat = recovered + float(column(ledger, "reheat_new_energy_kWh").sum())
+            reheat = recovered + float(column(ledger, "reheat_purchased_kWh").sum())
             shares[option.key] = recovered / reheat if reheat > 0.0 else np.nan
         results = {}
         for option in self.options:
@@ -322,7 +322,7 @@ def _likelihood(drawn: MonteCarlo, option: OptionCase) -> Likelihood:
     saving = drawn.summary(saving_name(option.key))
     share = drawn.summary(share_name(option.key))
     allowance = option.case.allowance or ASSUMED
-    varies = option.case.air.flow_control == "variable" and option.case.outdoor_unit is None
+    varies = option.case.air.flow_control == "variable" and option.case.outdoor_air_unit is None
     threshold = recovered_share_threshold(allowance.code, allowance.edition, varies)
     reheated = share.draws > 0
     probability = None

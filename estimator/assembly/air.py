@@ -20,7 +20,7 @@ from dewledger.components.humidifier import (
 )
 from dewledger.components.supply_fan import CONSTANT, TWO_SPEED, VARIABLE_FLOW, FlowControl
 from dewledger.components.ventilation import DEW_POINT, DRY_BULB, ENTHALPY, NO_DEVICES, OutdoorAir
-from dewledger.hourly.types import FAN_CYCLING, FAN_OFF, NO_OUTDOOR_UNIT, OutdoorUnit
+from dewledger.hourly.types import FAN_CYCLING, FAN_OFF, NO_OUTDOOR_AIR_UNIT, OutdoorAirUnit
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.physics.solar import tilted_irradiance
@@ -201,16 +201,16 @@ def humidifier(case: Case) -> Humidifier:
     )
 
 
-def outdoor_unit(case: Case) -> OutdoorUnit:
+def outdoor_air_unit(case: Case) -> OutdoorAirUnit:
     """Set points of an outdoor-air unit, and the cooling of the room beside it."""
-    settings = case.outdoor_unit
+    settings = case.outdoor_air_unit
     if settings is None:
-        return NO_OUTDOOR_UNIT
+        return NO_OUTDOOR_AIR_UNIT
     temp = float(settings.supply_temperature)
     mild = settings.supply_temperature_mild
     dew_mild = settings.supply_dew_point_mild
     capacity = settings.room_cooling_capacity
-    return OutdoorUnit(
+    return OutdoorAirUnit(
         1,
         float(settings.supply_dew_point),
         float(settings.supply_dew_point if dew_mild is None else dew_mild),

@@ -18,7 +18,7 @@ from dewledger.case.gains import LoadsFile
 from dewledger.case.model import Case
 from dewledger.quantities import parse
 from dewledger.weather.errors import InputError
-from dewledger.weather.physics.moist_air import vapour_enthalpy
+from dewledger.weather.physics.moist_air import vapor_enthalpy
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -55,11 +55,11 @@ class Gains:
 def hourly_gains(case: Case, calendar: Calendar) -> Gains:
     """Gains of a case: people, lights, equipment, process and file added up.
 
-    Latent heat becomes vapour at the vapour's enthalpy at the cooling set point.
+    Latent heat becomes vapor at the vapor's enthalpy at the cooling set point.
     """
     loads = case.loads
     floor_area = float(case.room.floor_area)
-    heat_of_vapour = vapour_enthalpy(float(case.room.cooling_setpoint))
+    heat_of_vapor = vapor_enthalpy(float(case.room.cooling_setpoint))
     sensible = np.zeros(HOURS)
     moisture = np.zeros(HOURS)
     if loads.people is not None:
@@ -68,7 +68,7 @@ def hourly_gains(case: Case, calendar: Calendar) -> Gains:
         assert people.latent is not None
         present = people.number(floor_area) * calendar.profile_values(case.profile(people.profile))
         sensible += present * float(people.sensible)
-        moisture += present * float(people.latent) / heat_of_vapour
+        moisture += present * float(people.latent) / heat_of_vapor
     electric = []
     for table in (loads.lights, loads.equipment):
         power = np.zeros(HOURS)
@@ -87,7 +87,7 @@ def hourly_gains(case: Case, calendar: Calendar) -> Gains:
     if loads.file is not None:
         file_sensible, file_latent, file_moisture = read_loads(loads.file, case.folder)
         sensible += file_sensible
-        moisture += file_moisture + file_latent / heat_of_vapour
+        moisture += file_moisture + file_latent / heat_of_vapor
     gains = Gains(sensible, moisture, *electric)
     for array in (gains.sensible_W, gains.moisture_kg_s, gains.lights_W, gains.equipment_W):
         array.setflags(write=False)
@@ -95,7 +95,7 @@ def hourly_gains(case: Case, calendar: Calendar) -> Gains:
 
 
 def read_loads(file: LoadsFile, folder: Path) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Sensible heat [W], latent heat [W] and vapour [kg/s] of each hour of a CSV, summed by kind.
+    """Sensible heat [W], latent heat [W] and vapor [kg/s] of each hour of a CSV, summed by kind.
 
     Raises
     ------

@@ -13,7 +13,7 @@ from dewledger.assembly.air import (
     humidifier,
     low_humidity,
     network,
-    outdoor_unit,
+    outdoor_air_unit,
     recovery_fan_power,
     solar_gains,
 )
@@ -137,7 +137,7 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
         ),
         _room(option, float(pressure.mean()), volume_to_mass)._replace(network=network(case, year)),
         _control(option, flow)._replace(
-            humidifier=humidifier(case), outdoor_unit=outdoor_unit(case)
+            humidifier=humidifier(case), outdoor_air_unit=outdoor_air_unit(case)
         ),
         sources,
         reheat,
@@ -150,7 +150,7 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
 
 
 def _reheat(option: OptionCase) -> tuple[FloatArray, tuple[Source, ...]]:
-    """The sources in order of use: one row for recovered heat, one for each bought source."""
+    """The sources in order of use: one row for recovered heat, one for each purchased source."""
     rows: list[tuple[float, float, float, float, float]] = []
     sources: list[Source] = []
     for source in option.case.reheat:
@@ -183,7 +183,7 @@ def _room(option: OptionCase, pressure_Pa: float, volume_to_mass: float) -> Room
     return Room(
         store,
         float(room.conductance or 0.0),
-        air * float(room.moisture_capacity_multiplier),
+        air * float(room.moisture_storage_ratio),
         air * float(room.infiltration or 0.0) if leak is None else leak * volume_to_mass,
         start,
         w_start,

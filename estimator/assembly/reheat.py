@@ -80,13 +80,13 @@ def recovery_of(case: Case, flow_kg_s: float) -> Recovery:
     sources = case.reheat
     recovered = [k for k, source in enumerate(sources) if source.source in EFFECTIVENESS]
     names = [sources[k].source for k in recovered]
-    bought = [
+    purchased = [
         0.0 if k in recovered else UNLIMITED_W if s.capacity is None else float(s.capacity)
         for k, s in enumerate(sources)
     ]
     drop = sum(float(source.pressure_drop) for source in sources)
     if not recovered:
-        return Recovery(MODULATING, 0.0, 0.0, 0.0, sum(bought, 0.0), 0.0, drop)
+        return Recovery(MODULATING, 0.0, 0.0, 0.0, sum(purchased, 0.0), 0.0, drop)
     kinds = {
         ("condenser",): MODULATING,
         ("subcooling",): SUBCOOLING,
@@ -98,7 +98,7 @@ def recovery_of(case: Case, flow_kg_s: float) -> Recovery:
         raise InputError(
             f"[[reheat]] sources {', '.join(names)} cannot work together in this order; recovered "
             'heat is "condenser", "subcooling", "subcooling" then "condenser", or "wrap-around", '
-            "with bought heat after it"
+            "with purchased heat after it"
         )
     first = sources[recovered[0]]
     last = sources[recovered[-1]]
@@ -117,7 +117,7 @@ def recovery_of(case: Case, flow_kg_s: float) -> Recovery:
     if arrangement != MODULATING and recovered[0] > 0:
         raise InputError(
             f"[[reheat]] {sources[0].source} stands before {' then '.join(names)}, whose heat "
-            "flows by modes and cannot wait for it; list bought heat after it"
+            "flows by modes and cannot wait for it; list purchased heat after it"
         )
     effectiveness = 0.0
     capacity = 0.0
@@ -139,8 +139,8 @@ def recovery_of(case: Case, flow_kg_s: float) -> Recovery:
         0.0 if first.source == "condenser" else float(first.effectiveness or 0.0),
         effectiveness,
         capacity,
-        sum(bought[: recovered[0]], 0.0),
-        sum(bought[recovered[-1] :], 0.0),
+        sum(purchased[: recovered[0]], 0.0),
+        sum(purchased[recovered[-1] :], 0.0),
         drop,
     )
 

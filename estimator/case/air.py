@@ -162,7 +162,7 @@ class Air(Section):
     reset_to: Annotated[float, *quantity("temperature")] = parse("80 degF", "temperature")
     """Outdoor temperature at and above which leaving_temperature holds."""
     flow_before_reheat: bool = True
-    """In a moisture call, whether the flow goes down to its least before reheat is used."""
+    """In a dehumidification call, whether the flow goes down to its least before reheat is used."""
     recovery: Recovery | None = None
     """A recovery device on the outdoor air."""
     economizer: Economizer | None = None

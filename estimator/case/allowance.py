@@ -46,7 +46,7 @@ class Allowance(BaseModel):
     unloads_to_half: bool | None = None
     """Whether the unit unloads to 50 % or less before reheat, where the case cannot tell."""
     desiccant: bool = False
-    """Whether a desiccant system adds heat to the air; not modelled."""
+    """Whether a desiccant system adds heat to the air; not modeled."""
     desiccant_heat_removed: Annotated[float, *quantity("fraction")] | None = None
     """The share of the desiccant's heat that its heat exchanger removes."""
     humidity_deadband: Annotated[float, *quantity("fraction")] | None = None

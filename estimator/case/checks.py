@@ -9,46 +9,46 @@ from dewledger.case.tables import Tables
 from dewledger.weather.errors import InputError
 
 
-def check_outdoor_unit(case: Tables) -> None:
+def check_outdoor_air_unit(case: Tables) -> None:
     """InputError where an outdoor-air unit meets what belongs to a unit that serves a room."""
-    if case.outdoor_unit is None:
+    if case.outdoor_air_unit is None:
         return
     air = case.air
-    by_room = case.outdoor_unit.by_room_humidity
+    by_room = case.outdoor_air_unit.by_room_humidity
     if case.humidity.control != "none" and not by_room:
         raise InputError(
-            "[humidity] control stands beside [outdoor_unit], which holds a supply dew point; "
+            "[humidity] control stands beside [outdoor_air_unit], which holds a supply dew point; "
             'write control = "none", or by_room_humidity = true'
         )
     if by_room and case.humidity.control == "none":
         raise InputError(
-            "[outdoor_unit] by_room_humidity needs a limit to follow; write for example [humidity] "
-            'control = "relative humidity" with limit = "55 %"'
+            "[outdoor_air_unit] by_room_humidity needs a limit to follow; write for example "
+            '[humidity] control = "relative humidity" with limit = "55 %"'
         )
     if by_room and case.humidity.priority == "humidity first":
         raise InputError(
-            '[humidity] priority = "humidity first" does not reach an [outdoor_unit], whose room '
-            "is cooled and heated beside it; leave it out"
+            '[humidity] priority = "humidity first" does not reach an [outdoor_air_unit], whose '
+            "room is cooled and heated beside it; leave it out"
         )
     if air.fan != "continuous" or air.fan_unoccupied == "cycling":
         raise InputError(
-            '[outdoor_unit] needs a continuous fan; write fan = "continuous", and fan_unoccupied '
-            '"continuous" or "off"'
+            '[outdoor_air_unit] needs a continuous fan; write fan = "continuous", and '
+            'fan_unoccupied "continuous" or "off"'
         )
     if air.economizer is not None:
         raise InputError(
-            "[air.economizer] cannot stand beside [outdoor_unit], which brings its outdoor air at "
-            "a supply temperature of its own; leave it out, and write by_room_need = true"
+            "[air.economizer] cannot stand beside [outdoor_air_unit], which brings its outdoor "
+            "air at a supply temperature of its own; leave it out, and write by_room_need = true"
         )
     if air.flow_control == "two-speed":
         raise InputError(
-            'flow_control = "two-speed" cannot stand beside [outdoor_unit]; write "variable", '
+            'flow_control = "two-speed" cannot stand beside [outdoor_air_unit]; write "variable", '
             "whose flow follows the outdoor air"
         )
     for name in FLOW_BY_LOAD:
         if name in air.model_fields_set:
             raise InputError(
-                f"[air] {name} means nothing beside [outdoor_unit], whose supply air has set "
+                f"[air] {name} means nothing beside [outdoor_air_unit], whose supply air has set "
                 "points of its own; leave it out"
             )
 
@@ -58,7 +58,7 @@ def check_ranges(case: Tables) -> None:
     if case.ranges.set_point is None:
         return
     limited = case.humidity.control
-    if limited == "none" and case.outdoor_unit is not None:
+    if limited == "none" and case.outdoor_air_unit is not None:
         limited = "dew point"
     difference = ends_of(case.ranges.set_point)[0].kind.name == "temperature difference"
     if limited == "none" or difference == (limited == "dew point"):
@@ -108,7 +108,7 @@ def check_ventilation(case: Tables) -> None:
 def least_supply_share(case: Tables) -> float:
     """Least supply flow over the full one, as far as outdoor air is bound by it: the flow of an
     outdoor-air unit follows its outdoor air."""
-    if case.air.flow_control == "constant" or case.outdoor_unit is not None:
+    if case.air.flow_control == "constant" or case.outdoor_air_unit is not None:
         return 1.0
     return float(case.air.minimum_flow)
 

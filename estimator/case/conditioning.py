@@ -177,7 +177,7 @@ class Envelope(Section):
         return self
 
 
-class OutdoorUnit(Section):
+class OutdoorAirUnit(Section):
     """An outdoor-air unit: [unit] and [air] then dry and deliver the outdoor air, and the room has
     cooling and heating of its own. The supply air's dew point takes the place of [humidity]
     control."""
@@ -233,7 +233,7 @@ class OutdoorUnit(Section):
     """Most total cooling in the room; default not limited by size."""
 
     @model_validator(mode="after")
-    def _agree(self) -> OutdoorUnit:
+    def _agree(self) -> OutdoorAirUnit:
         given = self.model_fields_set
         for set_point, fields in _RESETS:
             stray = [name for name in fields if name in given]

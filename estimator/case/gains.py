@@ -139,7 +139,7 @@ class Process(Section):
     sensible: Annotated[float, *quantity("heat flow")] = parse("0 W", "heat flow")
     """Sensible heat at a profile value of 1."""
     moisture: Annotated[float, *quantity("moisture flow")] = parse("0 kg/h", "moisture flow")
-    """Vapour at a profile value of 1."""
+    """Vapor at a profile value of 1."""
     profile: str = "always"
     """Profile of both."""
 

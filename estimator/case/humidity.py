@@ -119,10 +119,10 @@ class Humidity(Section):
     own_criteria: tuple[OwnCriterion, ...] = ()
     """The same by limits of your own, one table each."""
     cold_surface_factor: Annotated[float, *quantity("fraction")] = parse("75 %", "fraction")
-    """Coldest inside surface judged for mould: its share of the way from outdoor to room
+    """Coldest inside surface judged for mold: its share of the way from outdoor to room
     temperature. Default: common practice for the corners of a sound envelope, no source."""
     cold_surface_temperature: Annotated[float, *quantity("temperature")] | None = None
-    """A surface kept at this temperature, such as a cold pipe or duct, judged for mould instead."""
+    """A surface kept at this temperature, such as a cold pipe or duct, judged for mold instead."""
 
     @field_validator("criteria")
     @classmethod

@@ -17,7 +17,7 @@ from dewledger.case.checks import (
     area_infiltration,
     check_envelope,
     check_humidifier,
-    check_outdoor_unit,
+    check_outdoor_air_unit,
     check_ranges,
     check_ventilation,
 )
@@ -119,7 +119,7 @@ class Case(Tables):
         check_humidifier(self)
         check_envelope(self)
         area_infiltration(self)
-        check_outdoor_unit(self)
+        check_outdoor_air_unit(self)
         check_ranges(self)
         if self.unit.rated_flow is None:
             self.unit.fill("rated_flow", self.air.supply_flow)

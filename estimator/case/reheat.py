@@ -25,7 +25,7 @@ class Reheat(Section):
 
     source: Literal["condenser", "subcooling", "wrap-around", "electric", "gas", "hot water"]
     """Where the heat is from: the condenser, warm liquid refrigerant, a sensible loop around the
-    cooling coil, or bought energy."""
+    cooling coil, or purchased energy."""
     control: Literal["modulating", "on/off"] = "modulating"
     """How the valve of a "condenser" source works."""
     capacity: Annotated[float, *quantity("heat flow")] | None = None

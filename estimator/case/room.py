@@ -69,7 +69,7 @@ class Room(Section):
     """Area that infiltration_per_area is told of; default wall_area of [envelope]."""
     infiltration_profile: str = "always"
     """Profile of the infiltration."""
-    moisture_capacity_multiplier: Annotated[float, *quantity("number")] = parse(15, "number")
+    moisture_storage_ratio: Annotated[float, *quantity("number")] = parse(15, "number")
     """Moisture the room stores over what its air alone stores. Default: a typical furnished
     building; 10 to 25 is the usual span (value from memory)."""
     cooling_setpoint: Annotated[float, *quantity("temperature")]
@@ -86,7 +86,7 @@ class Room(Section):
     start_relative_humidity: Annotated[float, *quantity("fraction")] = parse("50 %", "fraction")
     """Room humidity at the start, before the weeks of running-in."""
 
-    @field_validator("moisture_capacity_multiplier")
+    @field_validator("moisture_storage_ratio")
     @classmethod
     def _multiplier(cls, value: float) -> float:
         if value < 1.0:

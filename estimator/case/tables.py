@@ -9,7 +9,7 @@ from pydantic import Field
 from dewledger.case.air import Air
 from dewledger.case.allowance import Allowance
 from dewledger.case.base import Section
-from dewledger.case.conditioning import Envelope, Humidifier, OutdoorUnit
+from dewledger.case.conditioning import Envelope, Humidifier, OutdoorAirUnit
 from dewledger.case.gains import Loads
 from dewledger.case.humidity import Humidity
 from dewledger.case.prices import OptionCost, Prices
@@ -42,7 +42,7 @@ class Tables(Section):
     reheat: tuple[Reheat, ...] = ()
     sizing: CoilSizing = CoilSizing()
     heating: Heating = Heating()
-    outdoor_unit: OutdoorUnit | None = None
+    outdoor_air_unit: OutdoorAirUnit | None = None
     """Makes the unit an outdoor-air unit; default it serves the room alone."""
     humidifier: Humidifier | None = None
     """Moisture added where the room is too dry; default none."""

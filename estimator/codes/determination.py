@@ -19,7 +19,7 @@ from dewledger.codes.judging import (
     Context,
     Finding,
     Verdict,
-    capitalised,
+    capitalized,
     energy,
     judge,
     unknown,
@@ -178,8 +178,8 @@ def _overall(
         return "no rule", base.text
     if facts.reheat_kWh <= 0.0:
         short = (
-            f" Overcooling left {energy(facts.reheat_shortfall_kWh)} that nothing gave back."
-            if facts.reheat_shortfall_kWh > 0.0
+            f" Overcooling left {energy(facts.reheat_unmet_kWh)} that nothing gave back."
+            if facts.reheat_unmet_kWh > 0.0
             else ""
         )
         return "no reheat occurred", f"No reheat occurred in the year.{short}"
@@ -189,7 +189,7 @@ def _overall(
 
     if met := of("met"):
         return "allowed", f"Allowed by {_names(met)} of {base.section}. {met[0].sentence}"
-    if shown := of("designer's judgement"):
+    if shown := of("designer's judgment"):
         return (
             "allowed if shown",
             f"Allowed under {_names(shown)} of {base.section} only if it is shown what that asks. "
@@ -217,7 +217,7 @@ def _smallest_change(exceptions: tuple[Finding, ...]) -> str | None:
     if not sized:
         return None
     _, _, change, item = min(sized)
-    return f"{capitalised(change)} (meets exception {item})."
+    return f"{capitalized(change)} (meets exception {item})."
 
 
 def _counted(context: Context) -> CountedReheat:

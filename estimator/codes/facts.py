@@ -38,8 +38,8 @@ class ReheatFacts:
     """
 
     reheat_recovered_kWh: float
-    reheat_new_energy_kWh: float
-    reheat_shortfall_kWh: float
+    reheat_purchased_kWh: float
+    reheat_unmet_kWh: float
     number_of_units: int = 1
     heating_type: str = ""
     humidity_limit_rh: float | None = None
@@ -91,7 +91,7 @@ class ReheatFacts:
     supply_reset: bool | None = _fact("whether the supply temperature is reset", "supply_reset")
 
     def __post_init__(self) -> None:
-        for name in ("reheat_recovered_kWh", "reheat_new_energy_kWh", "reheat_shortfall_kWh"):
+        for name in ("reheat_recovered_kWh", "reheat_purchased_kWh", "reheat_unmet_kWh"):
             if not getattr(self, name) >= 0.0:
                 raise InputError(f"{name} is {getattr(self, name):g}; it cannot be negative")
         if self.number_of_units < 1:
@@ -99,8 +99,8 @@ class ReheatFacts:
 
     @property
     def reheat_kWh(self) -> float:
-        """Reheat that was given back, recovered and bought."""
-        return self.reheat_recovered_kWh + self.reheat_new_energy_kWh
+        """Reheat that was given back, recovered and purchased."""
+        return self.reheat_recovered_kWh + self.reheat_purchased_kWh
 
     @property
     def recovered_share(self) -> float | None:

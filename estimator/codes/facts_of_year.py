@@ -52,7 +52,7 @@ def reheat_facts(
         "stages": float(case.unit.stages[0]) if case.unit.stages else 1.0,
     }.get(case.unit.capacity_control, 1.0)
     outdoor_share = design_outdoor_flow(case) / float(case.air.supply_flow)
-    outdoor_air_unit = case.outdoor_unit is not None or outdoor_share > 1.0 - 1e-9
+    outdoor_air_unit = case.outdoor_air_unit is not None or outdoor_share > 1.0 - 1e-9
     # A unit that recirculates the air of its one room ventilates no other zone.
     ventilates = allowance.ventilates_conditioned_zones
     if ventilates is None and not outdoor_air_unit:
@@ -65,8 +65,8 @@ def reheat_facts(
     zone = allowance.climate_zone
     return ReheatFacts(
         reheat_recovered_kWh=annual["reheat_recovered_kWh"],
-        reheat_new_energy_kWh=annual["reheat_new_energy_kWh"],
-        reheat_shortfall_kWh=max(annual["reheat_shortfall_kWh"], 0.0),
+        reheat_purchased_kWh=annual["reheat_purchased_kWh"],
+        reheat_unmet_kWh=max(annual["reheat_unmet_kWh"], 0.0),
         heating_type=heating_type,
         humidity_limit_rh=_drying_rh(case),
         dried_hours=dried,
@@ -90,7 +90,7 @@ def reheat_facts(
         humidity_controlled=(
             case.humidity.control != "none"
             or case.humidifier is not None
-            or case.outdoor_unit is not None
+            or case.outdoor_air_unit is not None
         ),
         ventilation_hours_above=None if hours_above is None else float(hours_above),
         ventilation_heat_above_kWh=None if hours_above is None else float(heat_above),
@@ -99,7 +99,7 @@ def reheat_facts(
         ventilates_conditioned_zones=ventilates,
         zone_0A_to_3A=None if zone is None else zone in ("0A", "1A", "2A", "3A"),
         outdoor_air_unit=outdoor_air_unit,
-        variable_flow=case.air.flow_control == "variable" and case.outdoor_unit is None,
+        variable_flow=case.air.flow_control == "variable" and case.outdoor_air_unit is None,
         supply_reset=_supply_reset(case, allowance),
     )
 
@@ -108,17 +108,17 @@ def _flow(case: Case, machine: Machine) -> tuple[float, bool | None]:
     """Supply flow when reheat starts over design flow; whether control cuts it first.
 
     The second is None where the flow is constant, and for an outdoor-air unit, whose flow follows
-    its outdoor air and no moisture call.
+    its outdoor air and no dehumidification call.
     """
     flow = machine.plant.flow
-    if flow.kind == CONSTANT_FLOW or case.outdoor_unit is not None:
+    if flow.kind == CONSTANT_FLOW or case.outdoor_air_unit is not None:
         return 1.0, None
     return flow.minimum_share, flow.before_reheat == 1
 
 
 def _flows_above(machine: Machine, ledger: FloatArray, least: float) -> tuple[float, ...]:
     """Supply flow over design flow in hours with reheat that run above the least flow."""
-    reheat = column(ledger, "reheat_recovered_kWh") + column(ledger, "reheat_new_energy_kWh")
+    reheat = column(ledger, "reheat_recovered_kWh") + column(ledger, "reheat_purchased_kWh")
     share = column(ledger, "supply_flow_kg_s") / machine.plant.flow_kg_s
     above = share[(reheat > 1e-6) & (share > least + 1e-6)]
     return tuple(float(flow) for flow in above)
@@ -140,7 +140,7 @@ def _heating_rise_K(ledger: FloatArray) -> float:
 def _supply_temps(case: Case, ledger: FloatArray) -> tuple[float | None, float | None]:
     """Supply temperature while heating and while cooling [C]: set points of an outdoor-air unit,
     otherwise the warmest and the coldest of the year."""
-    beside = case.outdoor_unit
+    beside = case.outdoor_air_unit
     if beside is not None:
         mild = beside.supply_temperature_mild
         heating = beside.supply_temperature if mild is None else mild
@@ -156,9 +156,12 @@ def _supply_temps(case: Case, ledger: FloatArray) -> tuple[float | None, float |
 
 def _supply_reset(case: Case, allowance: Allowance) -> bool | None:
     """Whether the supply temperature is reset: the case knows of an outdoor-air unit."""
-    if case.outdoor_unit is None:
+    if case.outdoor_air_unit is None:
         return allowance.supply_reset
-    return case.outdoor_unit.supply_temperature_mild is not None or case.outdoor_unit.by_room_need
+    return (
+        case.outdoor_air_unit.supply_temperature_mild is not None
+        or case.outdoor_air_unit.by_room_need
+    )
 
 
 # ---------------------------------------------------------------------------------------------
@@ -216,7 +219,7 @@ def _dried(
     """Hours in which an outdoor-air unit dries to its supply dew point, and those of them with the
     room below the code's least humidity; None where a limit of the room governs drying."""
     floor = drying_floor_rh(allowance.code, allowance.edition)
-    if case.outdoor_unit is None or case.humidity.control != "none" or floor is None:
+    if case.outdoor_air_unit is None or case.humidity.control != "none" or floor is None:
         return None, None
     dries = column(ledger, "moisture_call_flag") > 0.0
     below = dries & (column(ledger, "room_rh_frac") < floor - 1e-4)
@@ -229,14 +232,14 @@ def _dried(
 
 def _baseline(machine: Machine, ledger: FloatArray) -> tuple[float | None, str]:
     """Energy the reference's reheat buys and its type; None where it buys none."""
-    bought = float(
+    purchased = float(
         column(ledger, "reheat_purchased_electricity_kWh").sum()
         + column(ledger, "reheat_purchased_gas_kWh").sum()
     )
     source = next((source for source in machine.reheat if source.buys), None)
-    if source is None or bought <= 0.0:
+    if source is None or purchased <= 0.0:
         return None, ""
-    return bought, source.name
+    return purchased, source.name
 
 
 def _ventilation(
@@ -255,10 +258,10 @@ def _ventilation(
     rate_W_K = fan * flow * (1006.0 + 1860.0 * w)
     given = 1000.0 * (
         column(ledger, "reheat_recovered_kWh")
-        + column(ledger, "reheat_new_energy_kWh")
+        + column(ledger, "reheat_purchased_kWh")
         + column(ledger, "heating_kWh")
     )
-    if machine.control.outdoor_unit.used == 1:
+    if machine.control.outdoor_air_unit.used == 1:
         # Cooling in the zone shows that it needs some; the unit's own only that its air is warm.
         cooling = column(ledger, "room_cooling_kWh") > 0.0
         given = given + 1000.0 * column(ledger, "outdoor_recovery_sensible_kWh").clip(min=0.0)

@@ -20,9 +20,9 @@ from dewledger.quantities import Display, display_unit, in_unit, rounded, show
 Verdict = Literal[
     "met",
     "not met",
-    "designer's judgement",
+    "designer's judgment",
     "cannot be determined",
-    "not modelled",
+    "not modeled",
     "does not apply",
 ]
 # Figures equal to this are equal: unit conversion must not decide a design exactly at a threshold.
@@ -106,7 +106,7 @@ def no_less(value: float, limit: float) -> bool:
     return value >= limit - _SAME * max(1.0, abs(limit))
 
 
-def capitalised(text: str) -> str:
+def capitalized(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
@@ -128,7 +128,7 @@ def _compared(context: Context, most: bool) -> Finding:
     limit = rule.limit
     met = no_more(value, limit) if most else no_less(value, limit)
     seen, asked = apart(value, limit, rule.kind, display)
-    words = capitalised(fact_words()[rule.fact])
+    words = capitalized(fact_words()[rule.fact])
     bound = "at most" if most else "at least"
     if met:
         return Finding(rule, "met", f"{words} is {seen}: {bound} {asked}.", value, limit)
@@ -186,7 +186,7 @@ def _unloading_unit(context: Context) -> Finding:
         )
     if unloads is None:
         sentence = f"{size.sentence} To be shown: {rule.needed}."
-        return Finding(rule, "designer's judgement", sentence, size.value, size.limit)
+        return Finding(rule, "designer's judgment", sentence, size.value, size.limit)
     if unloads:
         return Finding(rule, "met", sentence, size.value, size.limit)
     change = rule.also_change.format(also=rule.also)
@@ -232,7 +232,7 @@ def _still_shown(found: Finding, shown: list[str]) -> Finding:
     if not shown:
         return found
     sentence = f"{found.sentence} To be shown: {', and '.join(shown)}."
-    return replace(found, verdict="designer's judgement", sentence=sentence)
+    return replace(found, verdict="designer's judgment", sentence=sentence)
 
 
 def _flow_reduction(context: Context) -> Finding:
@@ -295,32 +295,32 @@ def _process_space(context: Context) -> Finding:
     stated = f"stated: {allowance.process_humidity.rstrip('.')}"
     if not rule.threshold:
         sentence = f"To be shown: {rule.needed} ({stated})."
-        return Finding(rule, "designer's judgement", sentence)
+        return Finding(rule, "designer's judgment", sentence)
     share = _recovered_share(context)
     if share.verdict != "met":
         return share
     sentence = f"{share.sentence} To be shown: {rule.needed} ({stated})."
-    return Finding(rule, "designer's judgement", sentence, share.value, share.limit)
+    return Finding(rule, "designer's judgment", sentence, share.value, share.limit)
 
 
 def _desiccant(context: Context) -> Finding:
     rule, allowance, _, display = context
     if not allowance.desiccant:
-        sentence = "Not modelled: the case has no desiccant system."
-        return Finding(rule, "not modelled", sentence)
+        sentence = "Not modeled: the case has no desiccant system."
+        return Finding(rule, "not modeled", sentence)
     value = allowance.desiccant_heat_removed
     if value is None:
-        return Finding(rule, "not modelled", f"Desiccants are not modelled: show {rule.needed}.")
+        return Finding(rule, "not modeled", f"Desiccants are not modeled: show {rule.needed}.")
     limit = rule.limit
     seen, asked = apart(value, limit, "fraction", display)
     if no_less(value, limit):
         sentence = (
-            f"Desiccants are not modelled; stated {seen}, at least {asked}. To be shown: "
+            f"Desiccants are not modeled; stated {seen}, at least {asked}. To be shown: "
             f"{rule.needed}."
         )
-        return Finding(rule, "designer's judgement", sentence, value, limit)
+        return Finding(rule, "designer's judgment", sentence, value, limit)
     far = _far(value, limit, "fraction", display)
-    sentence = f"Desiccants are not modelled; stated {seen}, {far} short of {asked}."
+    sentence = f"Desiccants are not modeled; stated {seen}, {far} short of {asked}."
     return Finding(rule, "not met", sentence, value, limit)
 
 
@@ -388,7 +388,7 @@ def _process_humidity(context: Context, sentence: str, value: float | None) -> F
             sentence += f" The deadband is {seen} RH: less than {asked}."
             return Finding(rule, "not met", sentence, value, rule.limit)
         sentence += f" The deadband is {seen} RH: at least {asked}."
-    return Finding(rule, "designer's judgement", sentence + shown, value, rule.limit)
+    return Finding(rule, "designer's judgment", sentence + shown, value, rule.limit)
 
 
 def _ventilation_heating(context: Context) -> Finding:
@@ -409,7 +409,7 @@ def _ventilation_heating(context: Context) -> Finding:
 
 def _designer(context: Context) -> Finding:
     rule = context.rule
-    return Finding(rule, "designer's judgement", f"To be shown: {rule.needed}.")
+    return Finding(rule, "designer's judgment", f"To be shown: {rule.needed}.")
 
 
 TESTS: dict[str, Callable[[Context], Finding]] = {

@@ -1,11 +1,11 @@
-"""Rating points of a modelled unit: what it would score where catalogues state a score.
+"""Rating points of a modeled unit: what it would score where catalogs state a score.
 
-Modelled, not certified: a rating is measured in a laboratory under a standard's whole procedure;
+Modeled, not certified: a rating is measured in a laboratory under a standard's whole procedure;
 this is the arithmetic of that standard over the model of a unit. Conditions, weights and least
 values are data, data/rating_standards.toml.
 
 A unit is any function of outdoor dry bulb, entering dry bulb, entering wet bulb and the share of
-its displacement in use, so nothing here depends on how a unit is modelled.
+its displacement in use, so nothing here depends on how a unit is modeled.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from dewledger.weather.physics.moist_air import (
     hum_ratio_from_wet_bulb,
 )
 
-LABEL = "modelled, not certified"
+LABEL = "modeled, not certified"
 BTU_H_PER_W = 3600.0 / 1055.05585262
 LB_PER_KG = 1.0 / 0.45359237
 
@@ -202,7 +202,7 @@ def minimums() -> tuple[Minimum, ...]:
 
 @dataclass(frozen=True)
 class Comparison:
-    """A modelled rating beside the least value that a code asks for."""
+    """A modeled rating beside the least value that a code asks for."""
 
     minimum: Minimum
     value: float
@@ -276,7 +276,7 @@ class EfficiencyPoint:
 
 @dataclass(frozen=True)
 class EfficiencyRating:
-    """Full load and IEER of a modelled unit."""
+    """Full load and IEER of a modeled unit."""
 
     standard: Standard
     net_capacity_W: float
@@ -366,7 +366,7 @@ class MoisturePoint:
 
     removal_kg_s : water taken from the outdoor air (MRC)
     power_W : compressor, condenser fan, supply fan and controls
-    supplementary_W : heat bought to bring the supply to its temperature, counted as power
+    supplementary_W : heat purchased to bring the supply to its temperature, counted as power
     efficiency_lb_kWh : MRC over all of it (MRE)
     """
 
@@ -387,7 +387,7 @@ class MoisturePoint:
 
 @dataclass(frozen=True)
 class MoistureRating:
-    """A moisture removal rating of a modelled unit.
+    """A moisture removal rating of a modeled unit.
 
     value : lb/kWh; None where a supply dew point exceeds what the standard allows, said in sentence
     """
@@ -496,7 +496,7 @@ def year_efficiency(
     ----------
     condensate_kg : water taken from the air, (hours,)
     energy_kWh : energy charged to it, (hours,): to stand beside AHRI 920, compressor, condenser
-        fan, supply fan and bought reheat
+        fan, supply fan and purchased reheat
     month : (hours,) 1..12
     """
 

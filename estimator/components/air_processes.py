@@ -60,7 +60,7 @@ def fan_temp_rise(pressure_rise_Pa: float, total_efficiency: float, density: flo
 def moisture_and_heat(
     temp_C: float, hum_ratio: float, heat_J_kg: float, water_kg_kg: float, water_J_kg: float
 ) -> tuple[float, float]:
-    """State after heat and water vapour of a stated enthalpy are added. Returns (C, kg/kg)."""
+    """State after heat and water vapor of a stated enthalpy are added. Returns (C, kg/kg)."""
     after = hum_ratio + water_kg_kg
     mixed = enthalpy(temp_C, hum_ratio) + heat_J_kg + water_kg_kg * water_J_kg
     return temp_from_enthalpy(mixed, after), after

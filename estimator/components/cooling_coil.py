@@ -14,7 +14,7 @@ Heats are those of the air-enthalpy method, per kilogram of dry air; the enthalp
 
     total     m (h_in - h_out)
     sensible  m cp(W_out) (T_in - T_out)
-    latent    m (W_in - W_out) h_vapour(T_in)
+    latent    m (W_in - W_out) h_vapor(T_in)
 
 and total = sensible + latent exactly. The sensible heat ratio depends on the entering air and the
 apparatus dew point only, not on the bypass factor.
@@ -35,8 +35,8 @@ from dewledger.weather.physics.moist_air import (
     saturation_temp_from_enthalpy,
     temp_from_enthalpy,
     temp_from_saturation_pressure,
-    vapour_enthalpy,
-    vapour_pressure_from_hum_ratio,
+    vapor_enthalpy,
+    vapor_pressure_from_hum_ratio,
 )
 
 
@@ -104,7 +104,7 @@ def surface_for_leaving_temp(
         h_line = (1.0 - bypass) * enthalpy(surface, w) + bypass * h_in
         residual = h_line - enthalpy(temp_out_C, w_out)
         gradient = (1.0 - bypass) * (
-            heat_capacity(w) + slope * (vapour_enthalpy(surface) - vapour_enthalpy(temp_out_C))
+            heat_capacity(w) + slope * (vapor_enthalpy(surface) - vapor_enthalpy(temp_out_C))
         )
         step = min(max(residual / gradient, -20.0), 20.0)
         surface = max(surface - step, -90.0)
@@ -130,7 +130,7 @@ def surface_for_leaving_hum_ratio(
     w_surface = (hum_ratio_out - bypass * hum_ratio_in) / (1.0 - bypass)
     if not w_surface > 1e-7:
         return math.nan
-    return temp_from_saturation_pressure(vapour_pressure_from_hum_ratio(w_surface, pressure_Pa))
+    return temp_from_saturation_pressure(vapor_pressure_from_hum_ratio(w_surface, pressure_Pa))
 
 
 @compiled
@@ -153,7 +153,7 @@ def coil_total_at_surface(
         slope = contact_kg_s * heat_capacity(hum_ratio_in)
         return slope * (temp_in_C - surface_C), -slope, hum_ratio_in, 0.0
     total = contact_kg_s * (enthalpy_in - enthalpy(surface_C, w))
-    slope = contact_kg_s * (heat_capacity(w) + w_slope * vapour_enthalpy(surface_C))
+    slope = contact_kg_s * (heat_capacity(w) + w_slope * vapor_enthalpy(surface_C))
     return total, -slope, w, w_slope
 
 
@@ -162,17 +162,17 @@ def leaving_from_heats(
     temp_in_C: float, hum_ratio_in: float, total_W: float, sensible_W: float, flow_kg_s: float
 ) -> tuple[float, float]:
     """Leaving dry bulb and humidity ratio from total and sensible heat: the inverse."""
-    w_out = hum_ratio_in - (total_W - sensible_W) / (flow_kg_s * vapour_enthalpy(temp_in_C))
+    w_out = hum_ratio_in - (total_W - sensible_W) / (flow_kg_s * vapor_enthalpy(temp_in_C))
     return temp_in_C - sensible_W / (flow_kg_s * heat_capacity(w_out)), w_out
 
 
 def sensible_ratio_of_surface(
     temp_in_C: float, hum_ratio_in: float, surface_C: float, pressure_Pa: float
 ) -> float:
-    """Sensible heat ratio of a coil with this surface: 1 - h_vapour dW/dh along the line."""
+    """Sensible heat ratio of a coil with this surface: 1 - h_vapor dW/dh along the line."""
     w_surface = min(saturation_hum_ratio(surface_C, pressure_Pa), hum_ratio_in)
     drop = enthalpy(temp_in_C, hum_ratio_in) - enthalpy(surface_C, w_surface)
-    return 1.0 - vapour_enthalpy(temp_in_C) * (hum_ratio_in - w_surface) / drop
+    return 1.0 - vapor_enthalpy(temp_in_C) * (hum_ratio_in - w_surface) / drop
 
 
 def lowest_sensible_ratio(
@@ -184,7 +184,7 @@ def lowest_sensible_ratio(
     between -60 C and the dew point: the ratio has one minimum, the curve being convex.
     """
     low = -60.0
-    high = temp_from_saturation_pressure(vapour_pressure_from_hum_ratio(hum_ratio_in, pressure_Pa))
+    high = temp_from_saturation_pressure(vapor_pressure_from_hum_ratio(hum_ratio_in, pressure_Pa))
     golden = (math.sqrt(5.0) - 1.0) / 2.0
     for _ in range(80):
         a = high - golden * (high - low)
@@ -236,7 +236,7 @@ def apparatus_dew_point(
     ratio = sensible_W / total_W
     h_in = enthalpy(temp_in_C, hum_ratio_in)
     h_out = h_in - total_W / flow_kg_s
-    dew = temp_from_saturation_pressure(vapour_pressure_from_hum_ratio(hum_ratio_in, pressure_Pa))
+    dew = temp_from_saturation_pressure(vapor_pressure_from_hum_ratio(hum_ratio_in, pressure_Pa))
     lowest, touch = lowest_sensible_ratio(temp_in_C, hum_ratio_in, pressure_Pa)
     # At this enthalpy the highest sensible ratio is that of saturated leaving air.
     saturated = saturation_temp_from_enthalpy(h_out, pressure_Pa, touch)

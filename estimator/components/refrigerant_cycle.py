@@ -1,4 +1,4 @@
-"""Refrigerants and the vapour-compression cycle.
+"""Refrigerants and the vapor-compression cycle.
 
 Property states come from CoolProp at the time a unit is built, on a grid of suction and condensing
 temperatures kept on disk; the hours of a year interpolate. Suction and condensing temperatures are
@@ -34,7 +34,7 @@ class Refrigerant:
     """A refrigerant: its name for users, for CoolProp, and its re-expansion exponent.
 
     ``re_expansion`` is n of the volumetric efficiency 1 + c - c r^(1/n): the ratio of specific
-    heats of the thin vapour at 27 C and one atmosphere, computed with CoolProp 8.0.0 (textbooks
+    heats of the thin vapor at 27 C and one atmosphere, computed with CoolProp 8.0.0 (textbooks
     give 1.18 for R-22 and 1.11 for R-134a, values from memory).
     """
 
@@ -150,7 +150,7 @@ class _States:
         return float(self._state.hmass())
 
     def gas(self, pressure: float, temp_C: float) -> tuple[float, float, float, float]:
-        """Enthalpy, entropy, density and specific heat of superheated vapour."""
+        """Enthalpy, entropy, density and specific heat of superheated vapor."""
         self._state.specify_phase(self._c.iphase_gas)
         self._state.update(self._c.PT_INPUTS, pressure, temp_C + 273.15)
         state = self._state
@@ -162,7 +162,7 @@ class _States:
         )
 
     def gas_temp_at(self, pressure: float, start_C: float, entropy: float) -> float:
-        """Temperature of vapour at a pressure and an entropy, by Newton on temperature.
+        """Temperature of vapor at a pressure and an entropy, by Newton on temperature.
 
         Own iteration: the library's flashes from entropy fail or crawl for mixtures.
         """
@@ -176,7 +176,7 @@ class _States:
         return temp
 
     def gas_temp_of(self, pressure: float, start_C: float, enthalpy: float) -> float:
-        """Temperature of vapour at a pressure and an enthalpy, by Newton on temperature."""
+        """Temperature of vapor at a pressure and an enthalpy, by Newton on temperature."""
         temp = start_C
         for _ in range(50):
             h, _, _, cp = self.gas(pressure, temp)
@@ -357,7 +357,7 @@ def volumetric_efficiency(
 
 @dataclass(frozen=True)
 class Cycle:
-    """One vapour-compression cycle: states and what follows from them, per kilogram.
+    """One vapor-compression cycle: states and what follows from them, per kilogram.
 
     States: 1 suction, 2 discharge, 3 liquid before the valve, 4 after it.
     """

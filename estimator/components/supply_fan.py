@@ -21,7 +21,7 @@ class FlowControl(NamedTuple):
     leaving_mild_C: float = 12.8  # the same at and below reset_low_C outdoors
     reset_low_C: float = 0.0
     reset_high_C: float = 1.0
-    before_reheat: int = 0  # 1: in a moisture call the flow goes down before reheat is used
+    before_reheat: int = 0  # 1: in a dehumidification call the flow goes down before reheat is used
 
 
 CONSTANT = FlowControl()

@@ -163,7 +163,7 @@ def at_sensible(
     condensing_C: float,
     start_surface_C: float,
 ) -> tuple[Shared, int, Running]:
-    """A staged unit meets its sensible need between two neighbouring stages.
+    """A staged unit meets its sensible need between two neighboring stages.
 
     Returns the hour, and the upper of the two stages with its running.
     """
@@ -192,8 +192,8 @@ def share_stages(
     condensing_C: float,
     start_surface_C: float,
 ) -> Shared:
-    """A staged unit's hour; in a moisture call the drying stage is the first whose air leaves at
-    or below the drying temperature, the last if none does."""
+    """A staged unit's hour; in a dehumidification call the drying stage is the first whose air
+    leaves at or below the drying temperature, the last if none does."""
     by_need, stage, drying = at_sensible(unit, plant, air, task, condensing_C, start_surface_C)
     if task.kind == MATCH_SENSIBLE:
         return by_need

@@ -58,7 +58,7 @@ def operate_plain(
         if task.recover == 1:
             needed = task.sensible_base_W + task.sensible_per_runtime_W * runtime
             overcooling = max(shared.sensible_W - needed, 0.0)
-            # Bought reheat serves as long as the fan runs, condenser heat with the compressor.
+            # Purchased reheat serves as long as the fan runs, condenser heat with the compressor.
             fan = runtime if task.fan_cycles == 1 else 1.0
             before = plant.reheat_before_W * fan
             available = before + plant.reheat_after_W * fan

@@ -34,7 +34,7 @@ def operate(
 
 
 @compiled
-def price_of_recovery(
+def recovery_penalty(
     unit: UnitMap, plant: Plant, air: AirIn, needed_W: float, fan_cycles: int, operation: Operation
 ) -> float:
     """Compressor and condenser fan energy of an hour less that of the same removal without

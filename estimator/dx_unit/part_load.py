@@ -1,6 +1,6 @@
 """The unit's controls, its running states, and how cycling meets a task.
 
-Three tasks: match a sensible load, match a moisture removal, or run flat out.
+Three tasks: match a sensible load, match a moisture removal, or run at full capacity.
 """
 
 from __future__ import annotations

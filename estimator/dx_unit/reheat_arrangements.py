@@ -51,7 +51,7 @@ from dewledger.dx_unit.types import (
 )
 from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
-from dewledger.weather.physics.moist_air import dew_point, enthalpy, heat_capacity, vapour_enthalpy
+from dewledger.weather.physics.moist_air import dew_point, enthalpy, heat_capacity, vapor_enthalpy
 
 _SECANT_STEPS = 20
 # When what the coil draws is found: watts of a wrap-around loop, share gained by subcooling.
@@ -63,7 +63,7 @@ _CLOSE_SHARE = 1e-9
 def cooling_mode(
     unit: UnitMap, plant: Plant, air: AirIn, start_surface_C: float, start_condensing_C: float
 ) -> tuple[Running, float]:
-    """Running flat out without drying mode, and its condensing temperature."""
+    """Running at full capacity without drying mode, and its condensing temperature."""
     condensing = start_condensing_C
     running = run_at(unit, 1.0, air, condensing, start_surface_C)
     gap_before = 0.0
@@ -94,7 +94,8 @@ def run_with_coil(
     most_moved_W: float,
     start_surface_C: float,
 ) -> tuple[Running, float, float]:
-    """Running flat out beside the coil of the drying mode, at what that coil is assumed to draw.
+    """Running at full capacity beside the coil of the drying mode, at what that coil is assumed to
+    draw.
 
     Parameters
     ----------
@@ -119,7 +120,7 @@ def run_with_coil(
         total = air.flow_kg_s * (
             enthalpy(air.temp_C, air.hum_ratio) - enthalpy(running.temp_C, running.hum_ratio)
         )
-        sensible = total - running.removal_kg_s * vapour_enthalpy(air.temp_C)
+        sensible = total - running.removal_kg_s * vapor_enthalpy(air.temp_C)
         would = min(plant.drying_effectiveness * rate * (air.temp_C - running.temp_C), most_moved_W)
         return with_heats(running, total, sensible, running.compressor_W), drawn, would
     running = run_at(unit, 1.0 + drawn, air, condensing_C, start_surface_C)
@@ -247,7 +248,7 @@ class Shares(NamedTuple):
     sensible_W: float
     removal_kg_s: float
     needed_W: float  # sensible cooling the room needs
-    limited: int  # 1: flat out and the moisture asked for is not removed
+    limited: int  # 1: at full capacity and the moisture asked for is not removed
 
 
 NO_SHARES = Shares(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0)

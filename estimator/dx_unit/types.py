@@ -188,7 +188,7 @@ class Operation(NamedTuple):
     outdoor_coil_W: float
     precool_W: float  # taken from the air by a wrap-around loop before the coil
     swing_W: float  # net cooling beyond the need in drying mode x the share of the hour it lasts
-    limited: int  # 1: flat out and the task is not met
+    limited: int  # 1: at full capacity and the task is not met
     floor_hit: int
     gap_K: float  # condensing temperature of the balance less that taken; matters in a rough look
 
@@ -219,7 +219,7 @@ class Shared(NamedTuple):
     compressor_W: float
     reject_on_W: float  # heat rejected while running
     on: Running  # while running, weighted by runtime
-    limited: int  # 1: flat out and the task is not met
+    limited: int  # 1: at full capacity and the task is not met
 
 
 class AirIn(NamedTuple):

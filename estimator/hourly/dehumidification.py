@@ -1,4 +1,4 @@
-"""The moisture call: dry to the limit, as far as capacity and reheat allow."""
+"""The dehumidification call: dry to the limit, as far as capacity and reheat allow."""
 
 from __future__ import annotations
 
@@ -6,8 +6,8 @@ from dewledger.dx_unit.types import MODULATING, Plant, UnitMap
 from dewledger.hourly.room_balance import attempt, fan_runtime, needed_sensible, solve_moisture
 from dewledger.hourly.types import (
     DRY,
+    DRY_AT_FULL_CAPACITY,
     DRY_BY_NEED,
-    DRY_FLAT_OUT,
     RELATIVE_HUMIDITY,
     Attempt,
     Balance,
@@ -52,7 +52,7 @@ def dry_to_limit(
         return trial, 0
     return (
         solve_moisture(
-            unit, plant, balance, DRY_FLAT_OUT, temp_C, limit_hum_ratio,
+            unit, plant, balance, DRY_AT_FULL_CAPACITY, temp_C, limit_hum_ratio,
             trial.operation.surface_C, trial.operation.condensing_C,
         ),
         1,
@@ -75,28 +75,28 @@ def beyond_reheat(plant: Plant, balance: Balance, trial: Attempt) -> float:
 
 
 @compiled
-def ease_off(
+def limit_dehumidification(
     unit: UnitMap,
     plant: Plant,
     balance: Balance,
     dried: Attempt,
-    undried: Attempt,
+    sensible_only: Attempt,
 ) -> Attempt:
     """Dry only as far as the reheat sources can hold the temperature.
 
-    False position on the room's humidity ratio between the dried and the undried hour.
+    False position on the room's humidity ratio between the dried and the sensible_only hour.
     """
     low = dried.hum_ratio
-    high = undried.hum_ratio
+    high = sensible_only.hum_ratio
     f_low = beyond_reheat(plant, balance, dried)
     trial = attempt(
-        unit, plant, balance, DRY, dried.temp_C, high, undried.ratio,
+        unit, plant, balance, DRY, dried.temp_C, high, sensible_only.ratio,
         dried.operation.surface_C, dried.operation.condensing_C,
     )  # fmt: skip
     f_high = 0.0
     if overcooling_of(plant, balance, trial) > -_HELD_W:
         f_high = min(beyond_reheat(plant, balance, trial), 0.0)
-    best = undried
+    best = sensible_only
     # Wherever two modes share the hour nothing is left over: the driest of these is sought.
     flat = plant.arrangement != MODULATING
     side = 0
@@ -104,7 +104,8 @@ def ease_off(
         if f_high < 0.0 and not flat:
             w = (low * f_high - high * f_low) / (f_high - f_low)
         else:
-            # Nothing can be given back without the compressor: halve towards the undried hour.
+            # Nothing can be given back without the compressor: halve towards the sensible_only
+            # hour.
             w = 0.5 * (low + high)
             if high - low < (1e-10 if flat else 1e-6):
                 break
@@ -141,7 +142,7 @@ def ease_off(
 
 
 @compiled
-def dry_cooler(
+def let_room_cool(
     unit: UnitMap,
     plant: Plant,
     balance: Balance,
@@ -149,7 +150,7 @@ def dry_cooler(
     limit: float,
     low_limit_C: float,
     dried: Attempt,
-    undried: Attempt,
+    sensible_only: Attempt,
 ) -> tuple[Attempt, int]:
     """Humidity first: let the room cool, no further than its low limit, so that drying goes on."""
     low = low_limit_C
@@ -160,10 +161,10 @@ def dry_cooler(
     f_low = beyond_reheat(plant, balance, trial)
     if f_low > 1e-6:
         at_low = solve_moisture(
-            unit, plant, balance, DRY_BY_NEED, low, undried.hum_ratio,
+            unit, plant, balance, DRY_BY_NEED, low, sensible_only.hum_ratio,
             trial.operation.surface_C, trial.operation.condensing_C,
         )  # fmt: skip
-        return ease_off(unit, plant, balance, trial, at_low), full
+        return limit_dehumidification(unit, plant, balance, trial, at_low), full
     best = trial
     bracket = Bracket(low, f_low, high, f_high, 0)
     for _ in range(60):

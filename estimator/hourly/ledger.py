@@ -133,8 +133,8 @@ def _columns() -> tuple[Column, ...]:
             "overcooling_heat_kWh",
             "kWh",
             "sum",
-            "Sensible cooling done in a moisture call beyond what the room needed; "
-            "equals recovered + new-energy + shortfall.",
+            "Sensible cooling done in a dehumidification call beyond what the room needed; "
+            "equals recovered + purchased + unmet.",
         ),
         c(
             "reheat_recovered_kWh",
@@ -143,13 +143,13 @@ def _columns() -> tuple[Column, ...]:
             "Reheat given back by the condenser or another recovery device.",
         ),
         c(
-            "reheat_new_energy_kWh",
+            "reheat_purchased_kWh",
             "kWh",
             "sum",
-            "Reheat given back from bought energy (heat to the air).",
+            "Reheat given back from purchased energy (heat to the air).",
         ),
         c(
-            "reheat_shortfall_kWh",
+            "reheat_unmet_kWh",
             "kWh",
             "sum",
             "Overcooling heat that nothing gave back: the room was cooled below its target.",
@@ -158,13 +158,14 @@ def _columns() -> tuple[Column, ...]:
             "reheat_purchased_electricity_kWh",
             "kWh",
             "sum",
-            "Electricity bought for new-energy reheat, with the auxiliaries of all reheat sources.",
+            "Electricity purchased for new-energy reheat, with the auxiliaries of all reheat "
+            "sources.",
         ),
         c(
             "reheat_purchased_gas_kWh",
             "kWh",
             "sum",
-            "Gas bought for new-energy reheat, higher heating value.",
+            "Gas purchased for new-energy reheat, higher heating value.",
         ),
         c(
             "temp_swing_K",
@@ -174,7 +175,7 @@ def _columns() -> tuple[Column, ...]:
             " zero where reheat modulates.",
         ),
         c(
-            "recovery_price_kWh",
+            "recovery_penalty_kWh",
             "kWh",
             "sum",
             "Compressor and condenser-fan electricity of the hour less that of the "
@@ -185,17 +186,17 @@ def _columns() -> tuple[Column, ...]:
             "heating_purchased_electricity_kWh",
             "kWh",
             "sum",
-            "Electricity bought for space heating.",
+            "Electricity purchased for space heating.",
         ),
         c(
             "heating_purchased_gas_kWh",
             "kWh",
             "sum",
-            "Gas bought for space heating, higher heating value.",
+            "Gas purchased for space heating, higher heating value.",
         ),
         c("condensate_kg", "kg", "sum", "Water the cooling coil takes from the air."),
         c("gains_sensible_kWh", "kWh", "sum", "Sensible gains inside the room."),
-        c("gains_moisture_kg", "kg", "sum", "Water vapour released in the room."),
+        c("gains_moisture_kg", "kg", "sum", "Water vapor released in the room."),
         c(
             "envelope_kWh",
             "kWh",
@@ -212,11 +213,11 @@ def _columns() -> tuple[Column, ...]:
             "outdoor_moisture_kg",
             "kg",
             "sum",
-            "Water vapour into the room with outdoor air, by unit and infiltration; "
+            "Water vapor into the room with outdoor air, by unit and infiltration; "
             "negative when lost.",
         ),
         c("heat_stored_kWh", "kWh", "sum", "Heat stored in the room over the hour."),
-        c("moisture_stored_kg", "kg", "sum", "Water vapour stored in the room over the hour."),
+        c("moisture_stored_kg", "kg", "sum", "Water vapor stored in the room over the hour."),
         c(
             "heat_closure_W",
             "W",
@@ -279,7 +280,7 @@ def _columns() -> tuple[Column, ...]:
             "outdoor_recovery_moisture_kg",
             "kg",
             "sum",
-            "Vapour a recovery device gives to the outdoor air; negative when it takes vapour.",
+            "Vapor a recovery device gives to the outdoor air; negative when it takes vapor.",
         ),
         c(
             "outdoor_recovery_power_kWh",
@@ -287,7 +288,7 @@ def _columns() -> tuple[Column, ...]:
             "sum",
             "Electricity of the recovery device: exhaust fan work and drive.",
         ),
-        c("humidifier_kg", "kg", "sum", "Water vapour the humidifier adds to the room."),
+        c("humidifier_kg", "kg", "sum", "Water vapor the humidifier adds to the room."),
         c(
             "humidifier_heat_kWh",
             "kWh",
@@ -379,11 +380,11 @@ CONDENSER_FAN = INDEX["condenser_fan_kWh"]
 SUPPLY_FAN = INDEX["supply_fan_kWh"]
 OVERCOOLING = INDEX["overcooling_heat_kWh"]
 RECOVERED = INDEX["reheat_recovered_kWh"]
-NEW_ENERGY = INDEX["reheat_new_energy_kWh"]
-SHORTFALL = INDEX["reheat_shortfall_kWh"]
-BOUGHT_ELECTRICITY = INDEX["reheat_purchased_electricity_kWh"]
-BOUGHT_GAS = INDEX["reheat_purchased_gas_kWh"]
-PRICE = INDEX["recovery_price_kWh"]
+REHEAT_PURCHASED = INDEX["reheat_purchased_kWh"]
+REHEAT_UNMET = INDEX["reheat_unmet_kWh"]
+PURCHASED_ELECTRICITY = INDEX["reheat_purchased_electricity_kWh"]
+PURCHASED_GAS = INDEX["reheat_purchased_gas_kWh"]
+RECOVERY_PENALTY = INDEX["recovery_penalty_kWh"]
 SWING = INDEX["temp_swing_K"]
 HEATING = INDEX["heating_kWh"]
 HEATING_ELECTRICITY = INDEX["heating_purchased_electricity_kWh"]

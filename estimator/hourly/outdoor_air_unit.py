@@ -13,7 +13,7 @@ from dewledger.components.envelope import air_coefficients, network_after
 from dewledger.components.humidifier import heat_with_moisture
 from dewledger.components.supply_fan import VARIABLE_FLOW
 from dewledger.components.ventilation import outdoor_air
-from dewledger.dx_unit.operate import operate, price_of_recovery
+from dewledger.dx_unit.operate import operate, recovery_penalty
 from dewledger.dx_unit.steady_state import outside_map
 from dewledger.dx_unit.types import (
     FULL_CAPACITY,
@@ -39,7 +39,7 @@ from dewledger.weather.physics.moist_air import (
     rel_hum_from_hum_ratio,
     saturation_hum_ratio,
     temp_from_enthalpy,
-    vapour_enthalpy,
+    vapor_enthalpy,
 )
 
 _HUMIDIFIER_STEPS = 40
@@ -54,7 +54,7 @@ def supply_target(
     Linear between the reset's ends. By the room's need, it is no warmer than what takes out the
     surplus, the heat beyond what keeps the room at its cooling set point without supply air.
     """
-    unit = control.outdoor_unit
+    unit = control.outdoor_air_unit
     span = (outdoor_C - unit.reset_low_C) / (unit.reset_high_C - unit.reset_low_C)
     target = unit.temp_mild_C + min(max(span, 0.0), 1.0) * (unit.temp_C - unit.temp_mild_C)
     if unit.by_room == 1:
@@ -68,7 +68,7 @@ def supply_dew_point(
 ) -> float:
     """Supply dew point asked for [C]: linear between the reset's ends, by the outdoor dew point or
     the outdoor temperature."""
-    unit = control.outdoor_unit
+    unit = control.outdoor_air_unit
     by = outdoor_C
     if unit.dew_by_dew_point == 1:
         by = dew_point(max(outdoor_hum_ratio, 1e-6), pressure_Pa)
@@ -94,7 +94,7 @@ def supply_hum_ratio(
     control measures it; ``room_C`` is the room's temperature with the supply temperature asked.
     """
     w_supply = saturation_hum_ratio(dew_point_C, pressure_Pa)
-    if control.outdoor_unit.by_humidity == 1 and control.humidity_control != NO_CONTROL:
+    if control.outdoor_air_unit.by_humidity == 1 and control.humidity_control != NO_CONTROL:
         w_limit = humidity_limit(control.humidity_control, limit, room_C, pressure_Pa)
         needed = ((moisture_D + flow_kg_s) * w_limit - moisture_E) / flow_kg_s
         w_supply = max(w_supply, needed)
@@ -102,7 +102,7 @@ def supply_hum_ratio(
 
 
 @compiled
-def solve_outdoor_unit_hour(
+def solve_outdoor_air_unit_hour(
     unit: UnitMap,
     plant: Plant,
     room: Room,
@@ -128,7 +128,7 @@ def solve_outdoor_unit_hour(
     cooling_setpoint = driver[7]
     heating_setpoint = driver[8]
     solar = driver[11]
-    beside = control.outdoor_unit
+    beside = control.outdoor_air_unit
     store = room.heat_store_J_K / SECONDS
     leakage = room.infiltration_kg_s * driver[13] + driver[14]
     leak = leakage * heat_capacity(w_outdoor)
@@ -166,8 +166,8 @@ def solve_outdoor_unit_hour(
     overcooling = 0.0
     recovered = 0.0
     new_energy = 0.0
-    bought_electricity = 0.0
-    bought_gas = 0.0
+    purchased_electricity = 0.0
+    purchased_gas = 0.0
     preheat = 0.0
     price = 0.0
     target = beside.temp_C
@@ -201,13 +201,13 @@ def solve_outdoor_unit_hour(
                     task = Task(FULL_CAPACITY, needed, 0.0, asked, 0.0, 0, 1, 0)
                     operation = operate(unit, plant, air, task, surface_C, condensing_C)
             overcooling = max(operation.sensible_W - needed, 0.0)
-            recovered, new_energy, bought_electricity, bought_gas = give_back(
+            recovered, new_energy, purchased_electricity, purchased_gas = give_back(
                 sources, operation, overcooling, 1.0
             )
             if overcooling - recovered - new_energy > 1e-6:
                 short = 1
             if recovered > 0.0:
-                price = price_of_recovery(unit, plant, air, needed, 0, operation)
+                price = recovery_penalty(unit, plant, air, needed, 0, operation)
         elif needed < 0.0:
             preheat = min(-needed, control.heating_capacity_W)
     given_back = recovered + new_energy
@@ -248,12 +248,12 @@ def solve_outdoor_unit_hour(
             room_heat = min(whole * heating_setpoint - brought, most)
         temp = (brought - cooling + room_heat) / whole
         latent = cooling * (1.0 / beside.room_shr - 1.0)
-        room_removal = latent / vapour_enthalpy(temp)
+        room_removal = latent / vapor_enthalpy(temp)
         if water > 0.0:
-            vapour = moisture_E + added + fan * flow * supply_w
-            w = max((vapour - room_removal) / water, 0.0)
-            # Cooling takes no more vapour than there is.
-            room_removal = vapour - water * w
+            vapor = moisture_E + added + fan * flow * supply_w
+            w = max((vapor - room_removal) / water, 0.0)
+            # Cooling takes no more vapor than there is.
+            room_removal = vapor - water * w
         if not humidifies or step == _HUMIDIFIER_STEPS - 1:
             break
         if humidifier.dew_point == 1:
@@ -281,10 +281,10 @@ def solve_outdoor_unit_hour(
     w_stored = w_store * (w - w_before)
     from_unit = supply_rate * (supply_temp - temp)
     heating = preheat + room_heat
-    heating_bought = heating / control.heating_efficiency
+    heating_purchased = heating / control.heating_efficiency
     cooling_total = cooling
     if latent > 0.0:
-        cooling_total += room_removal * vapour_enthalpy(temp)
+        cooling_total += room_removal * vapor_enthalpy(temp)
     running = operation.runtime > 0.0
     w_in = w_outdoor + latent_back * (w_before - w_outdoor)
     kWh = 0.001
@@ -320,14 +320,14 @@ def solve_outdoor_unit_hour(
     out[at.SUPPLY_FAN, i] = fan * balance.fan_W * kWh
     out[at.OVERCOOLING, i] = overcooling * kWh
     out[at.RECOVERED, i] = recovered * kWh
-    out[at.NEW_ENERGY, i] = new_energy * kWh
-    out[at.SHORTFALL, i] = (overcooling - recovered - new_energy) * kWh
-    out[at.BOUGHT_ELECTRICITY, i] = bought_electricity * kWh
-    out[at.BOUGHT_GAS, i] = bought_gas * kWh
-    out[at.PRICE, i] = price * kWh
+    out[at.REHEAT_PURCHASED, i] = new_energy * kWh
+    out[at.REHEAT_UNMET, i] = (overcooling - recovered - new_energy) * kWh
+    out[at.PURCHASED_ELECTRICITY, i] = purchased_electricity * kWh
+    out[at.PURCHASED_GAS, i] = purchased_gas * kWh
+    out[at.RECOVERY_PENALTY, i] = price * kWh
     out[at.HEATING, i] = heating * kWh
-    out[at.HEATING_ELECTRICITY, i] = 0.0 if control.heating_gas == 1 else heating_bought * kWh
-    out[at.HEATING_GAS, i] = heating_bought * kWh if control.heating_gas == 1 else 0.0
+    out[at.HEATING_ELECTRICITY, i] = 0.0 if control.heating_gas == 1 else heating_purchased * kWh
+    out[at.HEATING_GAS, i] = heating_purchased * kWh if control.heating_gas == 1 else 0.0
     out[at.CONDENSATE, i] = operation.removal_kg_s * SECONDS
     out[at.GAINS, i] = gains * kWh
     out[at.GAINS_MOISTURE, i] = moisture * SECONDS

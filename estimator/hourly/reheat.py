@@ -12,12 +12,13 @@ from dewledger.weather.physics.moist_air import FloatArray
 def give_back(
     sources: FloatArray, operation: Operation, overcooling_W: float, fan: float
 ) -> tuple[float, float, float, float]:
-    """Recovered heat, new-energy heat, electricity and gas bought [W] of an hour.
+    """Recovered heat, new-energy heat, electricity and gas purchased [W] of an hour.
 
     Parameters
     ----------
     sources : (n, 5) in order of use: kind, capacity W, efficiency, auxiliary W, 1 where it buys gas
-    fan : share of the hour that the fan runs; bought heat serves as long, condenser heat with the
+    fan : share of the hour that the fan runs; purchased heat serves as long, condenser heat with
+    the
         compressor
     """
     remaining = overcooling_W

@@ -22,10 +22,10 @@ from dewledger.dx_unit.types import (
     Task,
     UnitMap,
 )
-from dewledger.hourly.types import FLAT_OUT, Aim, Attempt, Balance
+from dewledger.hourly.types import AT_FULL_CAPACITY, Aim, Attempt, Balance
 from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
-from dewledger.weather.physics.moist_air import heat_capacity, saturation_hum_ratio, vapour_enthalpy
+from dewledger.weather.physics.moist_air import heat_capacity, saturation_hum_ratio, vapor_enthalpy
 
 
 @compiled
@@ -63,8 +63,8 @@ def outdoor_rate(balance: Balance, hum_ratio: float) -> float:
 
 
 @compiled
-def outdoor_vapour_rate(balance: Balance) -> float:
-    """Vapour [kg/s] that outdoor air brings per difference of humidity ratio, while it flows."""
+def outdoor_vapor_rate(balance: Balance) -> float:
+    """Vapor [kg/s] that outdoor air brings per difference of humidity ratio, while it flows."""
     return balance.outdoor_air_kg_s * (1.0 - balance.recovery_latent)
 
 
@@ -112,7 +112,7 @@ def removal_balance(balance: Balance, hum_ratio: float, fan: float) -> float:
     return (
         balance.moisture_E
         - balance.moisture_D * hum_ratio
-        + fan * outdoor_vapour_rate(balance) * (balance.outdoor_hum_ratio - hum_ratio)
+        + fan * outdoor_vapor_rate(balance) * (balance.outdoor_hum_ratio - hum_ratio)
     )
 
 
@@ -136,18 +136,18 @@ def capacity_ratio(air: AirIn, removal_kg_s: float, fan: float) -> float:
 
 @compiled
 def condensed_on_surfaces(
-    temp_C: float, hum_ratio: float, vapour_kg_s: float, pressure_Pa: float
+    temp_C: float, hum_ratio: float, vapor_kg_s: float, pressure_Pa: float
 ) -> tuple[float, float]:
     """Water [kg/s] that condenses on a room's surfaces, and its heat [W].
 
     Where an hour would end above saturation, the water beyond it condenses there.
-    ``vapour_kg_s`` is what a unit of humidity ratio at the hour's end moves in the water balance.
+    ``vapor_kg_s`` is what a unit of humidity ratio at the hour's end moves in the water balance.
     """
     saturated = saturation_hum_ratio(temp_C, pressure_Pa)
     beyond = hum_ratio - saturated
     if beyond <= 0.0 or saturated <= 0.0:  # from the boiling point on nothing condenses
         return 0.0, 0.0
-    return beyond * vapour_kg_s, beyond * vapour_kg_s * vapour_enthalpy(temp_C)
+    return beyond * vapor_kg_s, beyond * vapor_kg_s * vapor_enthalpy(temp_C)
 
 
 @compiled
@@ -177,7 +177,7 @@ def attempt(
             needed_sensible(plant, balance, temp_C, hum_ratio, ratio, base),
             fan_and_ventilation(plant, balance, temp_C, hum_ratio, ratio) * cycles,
             removal,
-            outdoor_vapour_rate(balance) * (balance.outdoor_hum_ratio - hum_ratio) * cycles,
+            outdoor_vapor_rate(balance) * (balance.outdoor_hum_ratio - hum_ratio) * cycles,
             cycles,
             aim.recover,
             aim.rough,
@@ -242,7 +242,7 @@ def solve_moisture(
             break
         elif settled:
             low = w
-        slope = balance.moisture_D + fan * outdoor_vapour_rate(balance)
+        slope = balance.moisture_D + fan * outdoor_vapor_rate(balance)
         if iteration > 0 and w != w_before:
             secant = (residual - residual_before) / (w - w_before)
             if secant > 0.2 * slope:
@@ -279,7 +279,7 @@ def solve_full_load(
     surface_C: float,
     condensing_C: float,
 ) -> Attempt:
-    """Room temperature (above the set point) and humidity with the unit flat out all hour.
+    """Room temperature (above the set point) and humidity with the unit at full capacity all hour.
 
     Broyden's method on the two balances together, in K and g/kg, started from the slopes of the
     room itself; where that strays, roots within roots.
@@ -287,7 +287,7 @@ def solve_full_load(
     temp = setpoint_C
     w = start_hum_ratio
     trial = attempt(
-        unit, plant, balance, FLAT_OUT, temp, w, 1.0, surface_C, condensing_C
+        unit, plant, balance, AT_FULL_CAPACITY, temp, w, 1.0, surface_C, condensing_C
     )  # fmt: skip
     fan = fan_runtime(balance, trial.operation)
     heat = trial.operation.sensible_W - needed_sensible(plant, balance, temp, w, trial.ratio, fan)
@@ -297,7 +297,7 @@ def solve_full_load(
     j11 += 0.03 * balance.flow_kg_s * 1006.0
     j12 = 0.0
     j21 = 0.0
-    j22 = 1000.0 * (balance.moisture_D + fan * outdoor_vapour_rate(balance))
+    j22 = 1000.0 * (balance.moisture_D + fan * outdoor_vapor_rate(balance))
     j22 += 500.0 * (balance.flow_kg_s - balance.outdoor_air_kg_s) + 1e-6
     settled = False
     for _ in range(30):
@@ -313,7 +313,7 @@ def solve_full_load(
         temp += step_t
         w = max(w + step_w / 1000.0, 1e-6)
         trial = attempt(
-            unit, plant, balance, FLAT_OUT, temp, w, trial.ratio,
+            unit, plant, balance, AT_FULL_CAPACITY, temp, w, trial.ratio,
             trial.operation.surface_C, trial.operation.condensing_C,
         )  # fmt: skip
         fan = fan_runtime(balance, trial.operation)
@@ -335,7 +335,7 @@ def solve_full_load(
     temp = setpoint_C
     for trial_number in range(100):
         trial = solve_moisture(
-            unit, plant, balance, FLAT_OUT, temp, trial.hum_ratio,
+            unit, plant, balance, AT_FULL_CAPACITY, temp, trial.hum_ratio,
             trial.operation.surface_C, trial.operation.condensing_C,
         )  # fmt: skip
         fan = fan_runtime(balance, trial.operation)

@@ -22,11 +22,11 @@ from dewledger.hourly.room_balance import (
     idle,
     needed_sensible,
     outdoor_rate,
-    outdoor_vapour_rate,
+    outdoor_vapor_rate,
     solve_full_load,
     solve_moisture,
 )
-from dewledger.hourly.types import COOL, Attempt, Balance, Control, Demand, Undried
+from dewledger.hourly.types import COOL, Attempt, Balance, Control, Demand, SensibleOnly
 from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.physics.moist_air import (
     heat_capacity,
@@ -115,7 +115,7 @@ def with_heat_and_moisture(balance: Balance, heat_W: float, moisture_kg_s: float
 @compiled
 def free_hum_ratio(balance: Balance, fan: float, before: float) -> float:
     """Room humidity ratio without the coil."""
-    rate = fan * outdoor_vapour_rate(balance)
+    rate = fan * outdoor_vapor_rate(balance)
     whole = balance.moisture_D + rate
     if whole <= 0.0:
         return before
@@ -131,7 +131,7 @@ def at_constant_flow(
     demand: Demand,
     surface_C: float,
     condensing_C: float,
-) -> Undried:
+) -> SensibleOnly:
     """Cooling, heating or neither at a supply flow, the humidifier's moisture given."""
     w_free = free_hum_ratio(balance, balance.fan_base, demand.hum_ratio_before)
     rate = balance.fan_base * outdoor_rate(balance, w_free)
@@ -151,7 +151,7 @@ def at_constant_flow(
                 unit, plant, balance, target, cooled.hum_ratio, cooled.operation.surface_C,
                 cooled.operation.condensing_C,
             )  # fmt: skip
-        return Undried(cooled, target, 0.0, limited, balance, 1.0, 0.0, 0.0)
+        return SensibleOnly(cooled, target, 0.0, limited, balance, 1.0, 0.0, 0.0)
     fan = balance.fan_base
     heating = 0.0
     if demand.fan_on == 1 and target < demand.heating_setpoint_C:
@@ -176,7 +176,7 @@ def at_constant_flow(
             balance.fan_W,
         )  # fmt: skip
     floating = Attempt(target, w_free, idle(condensing_C, surface_C), 1.0)
-    return Undried(floating, target, heating, 0, balance, 1.0, 0.0, 0.0)
+    return SensibleOnly(floating, target, heating, 0, balance, 1.0, 0.0, 0.0)
 
 
 @compiled
@@ -189,7 +189,7 @@ def humidified(
     flow_share: float,
     surface_C: float,
     condensing_C: float,
-) -> Undried:
+) -> SensibleOnly:
     """The hour at a supply flow with the humidifier holding its low limit as far as it can."""
     added = 0.0
     heat = 0.0
@@ -203,7 +203,7 @@ def humidified(
             else:
                 low = hum_ratio_from_rel_hum(room.temp_C, demand.low_humidity, balance.pressure_Pa)
             fan = fan_runtime(trial.balance, room.operation)
-            slope = balance.moisture_D + fan * outdoor_vapour_rate(balance)
+            slope = balance.moisture_D + fan * outdoor_vapor_rate(balance)
             new = added + slope * (low - room.hum_ratio)
             new = min(max(new, 0.0), humidifier.capacity_kg_s)
             if abs(new - added) < 1e-12:
@@ -214,7 +214,7 @@ def humidified(
                 unit, plant, control, with_heat_and_moisture(balance, heat, added), demand,
                 room.operation.surface_C, room.operation.condensing_C,
             )  # fmt: skip
-    return Undried(
+    return SensibleOnly(
         trial.attempt, trial.target_C, trial.heating_W, trial.limited, trial.balance, flow_share,
         added, heat,
     )  # fmt: skip
@@ -230,7 +230,7 @@ def without_drying(
     may_open: bool,
     surface_C: float,
     condensing_C: float,
-) -> Undried:
+) -> SensibleOnly:
     """The hour without drying.
 
     ``closed`` is the balance before outdoor air has been decided; ``may_open`` whether the
@@ -272,7 +272,7 @@ def without_drying(
 
 
 @compiled
-def _high_limit(trial: Undried, high_humidity: float, is_dew_point: bool) -> float:
+def _high_limit(trial: SensibleOnly, high_humidity: float, is_dew_point: bool) -> float:
     """Humidity ratio of the drying limit at the room's temperature."""
     pressure = trial.balance.pressure_Pa
     if is_dew_point:
@@ -287,10 +287,10 @@ def with_less_flow(
     control: Control,
     balance: Balance,
     demand: Demand,
-    found: Undried,
+    found: SensibleOnly,
     high_humidity: float,
     high_is_dew_point: bool,
-) -> Undried:
+) -> SensibleOnly:
     """The hour with its supply flow reduced until it is dry enough, before any reheat.
 
     The flow ends at its least where that is not enough, and stays where the unit could not carry

@@ -1,7 +1,7 @@
 """One hour of the room and its unit, solved; and the loop over the year.
 
-Order of control in an hour: fan and ventilation, sensible call, then moisture call; reheat holds
-the temperature the room would have had without drying.
+Order of control in an hour: fan and ventilation, sensible call, then dehumidification call; reheat
+holds the temperature the room would have had without drying.
 """
 
 from __future__ import annotations
@@ -10,16 +10,16 @@ import math
 
 from dewledger.components.air_processes import mix
 from dewledger.components.envelope import air_coefficients, network_after
-from dewledger.dx_unit.operate import price_of_recovery
+from dewledger.dx_unit.operate import recovery_penalty
 from dewledger.dx_unit.steady_state import outside_map
 from dewledger.dx_unit.types import Plant, UnitMap
 from dewledger.hourly import ledger as at
 from dewledger.hourly.dehumidification import (
     beyond_reheat,
-    dry_cooler,
     dry_to_limit,
-    ease_off,
     humidity_limit,
+    let_room_cool,
+    limit_dehumidification,
     overcooling_of,
 )
 from dewledger.hourly.reheat import give_back
@@ -31,7 +31,7 @@ from dewledger.hourly.room_balance import (
     needed_sensible,
     outdoor_hum_ratio_in,
     outdoor_rate,
-    outdoor_vapour_rate,
+    outdoor_vapor_rate,
 )
 from dewledger.hourly.sensible_control import with_less_flow, without_drying
 from dewledger.hourly.types import (
@@ -124,7 +124,7 @@ def solve_hour(
     )
     controlled = control.humidity_control != NO_CONTROL and fan_mode != FAN_OFF
 
-    # The hour without drying; a moisture call shuts the economizer.
+    # The hour without drying; a dehumidification call shuts the economizer.
     found = without_drying(unit, plant, control, closed, demand, True, surface_C, condensing_C)
     w_limit = 1.0
     if controlled:
@@ -140,7 +140,7 @@ def solve_hour(
                 control.humidity_control, limit, found.attempt.temp_C, pressure
             )
 
-    # The moisture call.
+    # The dehumidification call.
     call = 0
     full = 0
     short = 0
@@ -157,29 +157,29 @@ def solve_hour(
                 control.humidity_control, limit, found.attempt.temp_C, pressure
             )
     balance = found.balance
-    undried = found.attempt
+    sensible_only = found.attempt
     target = found.target_C
     heating = found.heating_W
     limited_by_heat = found.limited
-    chosen = undried
-    if call == 1 and undried.hum_ratio > w_limit * (1.0 + 1e-9):
+    chosen = sensible_only
+    if call == 1 and sensible_only.hum_ratio > w_limit * (1.0 + 1e-9):
         if limited_by_heat == 1:
             full = 1
         else:
-            dried, full = dry_to_limit(unit, plant, balance, target, w_limit, undried)
+            dried, full = dry_to_limit(unit, plant, balance, target, w_limit, sensible_only)
             chosen = dried
             if balance.fan_cycles == 1 and overcooling_of(plant, balance, dried) < -1e-3:
                 # Damp outdoor air comes with the fan: to run less is no way to dry.
-                chosen = undried
+                chosen = sensible_only
                 full = 1
             elif beyond_reheat(plant, balance, dried) > 1e-6:
                 short = 1
                 if control.humidity_first == 1 and low_limit < target - 1e-9:
-                    chosen, full = dry_cooler(
-                        unit, plant, balance, control, limit, low_limit, dried, undried
+                    chosen, full = let_room_cool(
+                        unit, plant, balance, control, limit, low_limit, dried, sensible_only
                     )
                 else:
-                    chosen = ease_off(unit, plant, balance, dried, undried)
+                    chosen = limit_dehumidification(unit, plant, balance, dried, sensible_only)
                     full = 0
 
     operation = chosen.operation
@@ -187,11 +187,11 @@ def solve_hour(
     air = air_entering(plant, balance, chosen.temp_C, chosen.hum_ratio)
 
     # End of hour, exact for what the unit did.
-    vapour_rate = fan * outdoor_vapour_rate(balance)
-    whole = balance.moisture_D + vapour_rate
+    vapor_rate = fan * outdoor_vapor_rate(balance)
+    whole = balance.moisture_D + vapor_rate
     w = chosen.hum_ratio
     if whole > 0.0:
-        w = (balance.moisture_E + vapour_rate * w_outdoor - operation.removal_kg_s) / whole
+        w = (balance.moisture_E + vapor_rate * w_outdoor - operation.removal_kg_s) / whole
     condensed, condensed_W = condensed_on_surfaces(chosen.temp_C, w, whole, pressure)
     if condensed > 0.0:
         w -= condensed / whole
@@ -200,8 +200,8 @@ def solve_hour(
     recovered = 0.0
     remaining = 0.0
     new_energy = 0.0
-    bought_electricity = 0.0
-    bought_gas = 0.0
+    purchased_electricity = 0.0
+    purchased_gas = 0.0
     if call == 1 and operation.runtime > 0.0 and limited_by_heat == 0:
         overcooling = max(
             operation.sensible_W - needed_sensible(plant, balance, target, w, ratio, fan), 0.0
@@ -211,7 +211,7 @@ def solve_hour(
             0.0,
         )
         remaining = min(remaining, overcooling)
-        recovered, new_energy, bought_electricity, bought_gas = give_back(
+        recovered, new_energy, purchased_electricity, purchased_gas = give_back(
             sources, operation, remaining, fan
         )
     given_back = recovered + new_energy
@@ -230,7 +230,7 @@ def solve_hour(
     price = 0.0
     if recovered > 0.0:
         needed = needed_sensible(plant, balance, chosen.temp_C, w, ratio, fan)
-        price = price_of_recovery(unit, plant, air, needed, balance.fan_cycles, operation)
+        price = recovery_penalty(unit, plant, air, needed, balance.fan_cycles, operation)
 
     # Balances rebuilt along the air path.
     heat_closure = 0.0
@@ -283,7 +283,7 @@ def solve_hour(
         - (recovered - operation.precool_W)
     )
 
-    heating_bought = heating / control.heating_efficiency
+    heating_purchased = heating / control.heating_efficiency
     running = operation.runtime > 0.0
     kWh = 0.001
     out[at.OUTDOOR_TEMP, i] = outdoor
@@ -314,25 +314,25 @@ def solve_hour(
     out[at.SUPPLY_FAN, i] = fan * balance.fan_W * kWh
     out[at.OVERCOOLING, i] = overcooling * kWh
     out[at.RECOVERED, i] = recovered * kWh
-    out[at.NEW_ENERGY, i] = new_energy * kWh
-    out[at.SHORTFALL, i] = (overcooling - recovered - new_energy) * kWh
-    out[at.BOUGHT_ELECTRICITY, i] = bought_electricity * kWh
-    out[at.BOUGHT_GAS, i] = bought_gas * kWh
-    out[at.PRICE, i] = price * kWh
+    out[at.REHEAT_PURCHASED, i] = new_energy * kWh
+    out[at.REHEAT_UNMET, i] = (overcooling - recovered - new_energy) * kWh
+    out[at.PURCHASED_ELECTRICITY, i] = purchased_electricity * kWh
+    out[at.PURCHASED_GAS, i] = purchased_gas * kWh
+    out[at.RECOVERY_PENALTY, i] = price * kWh
     out[at.SWING, i] = (
         operation.swing_W * SECONDS / (room.heat_store_J_K * plant.cycles_per_hour)
         if call == 1
         else 0.0
     )
     out[at.HEATING, i] = heating * kWh
-    out[at.HEATING_ELECTRICITY, i] = 0.0 if control.heating_gas == 1 else heating_bought * kWh
-    out[at.HEATING_GAS, i] = heating_bought * kWh if control.heating_gas == 1 else 0.0
+    out[at.HEATING_ELECTRICITY, i] = 0.0 if control.heating_gas == 1 else heating_purchased * kWh
+    out[at.HEATING_GAS, i] = heating_purchased * kWh if control.heating_gas == 1 else 0.0
     out[at.CONDENSATE, i] = operation.removal_kg_s * SECONDS
     out[at.GAINS, i] = gains * kWh
     out[at.GAINS_MOISTURE, i] = moisture * SECONDS
     out[at.ENVELOPE, i] = shell * kWh
     out[at.VENTILATION, i] = vent * (outdoor - temp) * kWh
-    out[at.OUTDOOR_MOISTURE, i] = (vapour_rate + leakage) * (w_outdoor - w) * SECONDS
+    out[at.OUTDOOR_MOISTURE, i] = (vapor_rate + leakage) * (w_outdoor - w) * SECONDS
     out[at.STORED, i] = stored * kWh
     out[at.MOISTURE_STORED, i] = w_stored * SECONDS
     out[at.HEAT_CLOSURE, i] = heat_closure

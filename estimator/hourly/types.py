@@ -23,7 +23,7 @@ class Room(NamedTuple):
     network: Network = NO_NETWORK  # used instead of heat store and conductance where it is
 
 
-class OutdoorUnit(NamedTuple):
+class OutdoorAirUnit(NamedTuple):
     """An outdoor-air unit's set points, and the cooling of the room beside it."""
 
     used: int = 0
@@ -44,7 +44,7 @@ class OutdoorUnit(NamedTuple):
     room_capacity_W: float = 0.0  # total
 
 
-NO_OUTDOOR_UNIT = OutdoorUnit()
+NO_OUTDOOR_AIR_UNIT = OutdoorAirUnit()
 
 
 @by_address
@@ -57,7 +57,7 @@ class Control(NamedTuple):
     heating_efficiency: float
     heating_gas: int  # 1: gas, 0: electricity
     humidifier: Humidifier = NO_HUMIDIFIER
-    outdoor_unit: OutdoorUnit = NO_OUTDOOR_UNIT
+    outdoor_air_unit: OutdoorAirUnit = NO_OUTDOOR_AIR_UNIT
 
 
 class Balance(NamedTuple):
@@ -91,13 +91,13 @@ class Aim(NamedTuple):
 COOL = Aim(MATCH_SENSIBLE, 0)
 
 
-FLAT_OUT = Aim(FULL_CAPACITY, 0)
+AT_FULL_CAPACITY = Aim(FULL_CAPACITY, 0)
 
 
 DRY = Aim(MATCH_REMOVAL, 1)
 
 
-DRY_FLAT_OUT = Aim(FULL_CAPACITY, 1)
+DRY_AT_FULL_CAPACITY = Aim(FULL_CAPACITY, 1)
 
 
 DRY_BY_NEED = Aim(MATCH_SENSIBLE, 1)
@@ -158,7 +158,7 @@ class Demand(NamedTuple):
     hum_ratio_before: float
 
 
-class Undried(NamedTuple):
+class SensibleOnly(NamedTuple):
     """The hour without drying."""
 
     attempt: Attempt

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dewledger.dx_unit.types import Plant, UnitMap
-from dewledger.hourly.outdoor_air_unit import solve_outdoor_unit_hour
+from dewledger.hourly.outdoor_air_unit import solve_outdoor_air_unit_hour
 from dewledger.hourly.single_zone_unit import solve_hour
 from dewledger.hourly.types import Control, Room
 from dewledger.weather.numerics.compiled import compiled
@@ -47,8 +47,8 @@ def solve_year(
         released = 0.0
         bracket = Bracket(0.0, 0.0, 0.0, 0.0, 0)
         for trial in range(_CONDENSATION_STEPS):
-            if control.outdoor_unit.used == 1:
-                after = solve_outdoor_unit_hour(
+            if control.outdoor_air_unit.used == 1:
+                after = solve_outdoor_air_unit_hour(
                     unit, plant, room, control, sources, drivers[i], temp, mass, w, surface,
                     condensing, released, out, i,
                 )  # fmt: skip

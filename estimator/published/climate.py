@@ -7,7 +7,7 @@ from functools import cache
 
 from dewledger.published.check import Check
 from dewledger.published.moist_air import F
-from dewledger.weather.climate import ClimateSummary, OnceThrough, once_through, summarise
+from dewledger.weather.climate import ClimateSummary, OnceThrough, once_through, summarize
 from dewledger.weather.files.readers import read
 from dewledger.weather.physics.moist_air import CP_DRY_AIR
 from dewledger.weather.year import WeatherYear
@@ -33,7 +33,7 @@ def _year(station: str) -> WeatherYear:
 
 @cache
 def _summary(station: str) -> ClimateSummary:
-    return summarise(_year(station))
+    return summarize(_year(station))
 
 
 @cache
@@ -54,7 +54,7 @@ def _rows() -> list[Check]:
     reason = "printed to the figures shown; 1 scfm is 4.5 lb/h"
     for station, coil, hours, tons, condensate, to_70, to_75 in _ONCE:
         at = f"{station}, {coil} F coil"
-        # The source's reheat is 1.08 x F x h: without the heat capacity of the vapour (1.7 %).
+        # The source's reheat is 1.08 x F x h: without the heat capacity of the vapor (1.7 %).
         items: tuple[tuple[str, float, str, float, Callable[..., float]], ...] = (
             ("hours of drying", hours, "h", 0.001, lambda s=station, c=coil: _once(s, c, 70).hours),
             ("cooling", tons, "ton h/scfm", 0.01,

@@ -111,14 +111,14 @@ def _ip_heating() -> float:
 
 
 def _si_room() -> tuple[float, float]:
-    """Supply at 15 C that takes 9 kW and 0.0015 kg/s of vapour at 2555.52 kJ/kg from 25/19 C."""
+    """Supply at 15 C that takes 9 kW and 0.0015 kg/s of vapor at 2555.52 kJ/kg from 25/19 C."""
     w_room = hum_ratio_from_wet_bulb(25.0, 19.0, P)
-    vapour = 2555.52e3
+    vapor = 2555.52e3
     flow = 0.5
     for _ in range(60):
         # Supply such that heat and moisture bring it exactly to the room.
         w = w_room - 0.0015 / flow
-        temp, _after = moisture_and_heat(15.0, w, 9000.0 / flow, 0.0015 / flow, vapour)
+        temp, _after = moisture_and_heat(15.0, w, 9000.0 / flow, 0.0015 / flow, vapor)
         flow *= (temp - 15.0) / 10.0
     w = w_room - 0.0015 / flow
     return flow * specific_volume(15.0, w, P), wet_bulb(15.0, w, P)

@@ -69,7 +69,7 @@ def _saturation_psig(name: str, dew_F: float) -> float:
 
 def _pressures() -> list[Check]:
     return [
-        Check("Refrigerant pressures", f"{name} saturated vapour at {temp} F", source, psig, "psig",
+        Check("Refrigerant pressures", f"{name} saturated vapor at {temp} F", source, psig, "psig",
               0.01, "charts differ by up to 1 %", lambda n=name, t=temp: _saturation_psig(n, t),
               False, standing)
         for name, temp, psig, source, standing in _PRESSURES

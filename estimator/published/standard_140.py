@@ -113,7 +113,7 @@ floor_area = "48 m2"
 height = "2.7 m"
 conductance = "1.71 W/K"
 heat_capacity = "200 kJ/K"
-moisture_capacity_multiplier = 1
+moisture_storage_ratio = 1
 cooling_setpoint = "{conditions.room_C} degC"
 heating_setpoint = "5 degC"
 

@@ -26,7 +26,7 @@ from dewledger.weather.physics.moist_air import (
     heat_capacity,
     hum_ratio_from_wet_bulb,
     saturation_hum_ratio,
-    vapour_enthalpy,
+    vapor_enthalpy,
 )
 from dewledger.weather.year import WeatherYear
 
@@ -311,7 +311,7 @@ class _Hour:
         if plant.blow_through == 1:
             here = warm("After fan", "fan", here, fan_W, blown)
         recovered = self.watts("reheat_recovered_kWh")
-        bought = self.watts("reheat_new_energy_kWh")
+        purchased = self.watts("reheat_purchased_kWh")
         if runtime > 0.0:
             loop = plant.arrangement == WRAP_AROUND
             if loop and recovered > 0.0:
@@ -330,14 +330,14 @@ class _Hour:
                 "Leaving coil", "cooling", at("coil_leaving_temp_C"),
                 at("coil_leaving_hum_ratio_kg_kg"), words,
             )  # fmt: skip
-            # Recovered heat flows with the compressor, bought heat as long as the fan runs.
-            source = "Bought heat"
+            # Recovered heat flows with the compressor, purchased heat as long as the fan runs.
+            source = "Purchased heat"
             if recovered > 0.0:
                 source = "Heat of the loop" if loop else "Condenser heat"
                 source = "Heat of the liquid" if plant.arrangement == SUBCOOLING else source
-                source += " and bought heat" if bought > 0.0 else ""
+                source += " and purchased heat" if purchased > 0.0 else ""
             here = warm(
-                "After reheat", "reheat", here, recovered / runtime + bought / fan,
+                "After reheat", "reheat", here, recovered / runtime + purchased / fan,
                 f"{source}: no moisture moves.",
             )  # fmt: skip
         if plant.blow_through == 0:
@@ -361,7 +361,7 @@ class _Hour:
         flow = fan * at("supply_flow_kg_s")
         temp, w = at("room_temp_C"), at("supply_hum_ratio_kg_kg")
         sensible = flow * heat_capacity(w) * (temp - at("supply_temp_C"))
-        return sensible, flow * (at("room_hum_ratio_kg_kg") - w) * vapour_enthalpy(temp)
+        return sensible, flow * (at("room_hum_ratio_kg_kg") - w) * vapor_enthalpy(temp)
 
     def heats(self) -> tuple[tuple[str, float], ...]:
         """What heat went where, but for what is zero."""
@@ -383,8 +383,8 @@ class _Hour:
             ("cooling coil, total", -watts("cooling_total_kWh")),
             ("overcooling heat", watts("overcooling_heat_kWh")),
             ("of it given back: recovered", watts("reheat_recovered_kWh")),
-            ("of it given back: bought", watts("reheat_new_energy_kWh")),
-            ("of it left short", watts("reheat_shortfall_kWh")),
+            ("of it given back: purchased", watts("reheat_purchased_kWh")),
+            ("of it unmet", watts("reheat_unmet_kWh")),
             ("space heating", watts("heating_kWh")),
             ("taken from the room by the supply, sensible", sensible),
             ("taken from the room by the supply, latent", latent),
@@ -471,7 +471,7 @@ class _Hour:
             if at("full_capacity_flag") > 0.0:
                 text = (
                     f"Humidity calls, but holding {limit} takes more drying than the unit has: it "
-                    "runs flat out, and reheat could not add any drying."
+                    "runs at full capacity, and reheat could not add any drying."
                 )
             elif at("reheat_short_flag") > 0.0:
                 text = (
@@ -486,7 +486,8 @@ class _Hour:
             return text + self._given_back(display)
         if at("full_capacity_flag") > 0.0:
             return (
-                "The sensible load is more than the unit has: it runs flat out and the room warms."
+                "The sensible load is more than the unit has: it runs at full capacity and the "
+                "room warms."
             )
         if at("cooling_total_kWh") > 0.0:
             wet = " and dries as it cools" if at("condensate_kg") > 0.0 else "; its coil stays dry"
@@ -496,7 +497,7 @@ class _Hour:
         return "Neither temperature nor humidity calls: the room floats between its set points."
 
     def _limit(self, display: Display) -> str:
-        unit = self.machine.control.outdoor_unit
+        unit = self.machine.control.outdoor_air_unit
         if unit.used == 1:
             dew_point_C = supply_dew_point(
                 self.machine.control,
@@ -522,8 +523,8 @@ class _Hour:
             f"{flow(name)} {words}"
             for name, words in (
                 ("reheat_recovered_kWh", "is recovered"),
-                ("reheat_new_energy_kWh", "is bought"),
-                ("reheat_shortfall_kWh", "is left short and cools the room"),
+                ("reheat_purchased_kWh", "is purchased"),
+                ("reheat_unmet_kWh", "is unmet and cools the room"),
             )
             if self.watts(name) > 0.5
         ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from dewledger.analysis.modeled_ratings import ModelledRatings, rate_machine
+from dewledger.analysis.modeled_ratings import ModeledRatings, rate_machine
 from dewledger.analysis.reheat_coil_size import require_fed
 from dewledger.assembly.machine import Machine, assemble
 from dewledger.case import Case, OptionCase
@@ -49,7 +49,7 @@ class UnitView:
     rated: Condition
     rated_cycle: Cycle | None
     rainy_cycle: Cycle | None
-    ratings: ModelledRatings
+    ratings: ModeledRatings
 
 
 def _celsius(shown: float, display: Display) -> float:

@@ -1,7 +1,7 @@
 """A unit at stated conditions: what it cools and dries, and how warm its reheat can make the air.
 
 The hour's own solution is asked, with the condensing temperature solved for floor, ceiling and
-recovery: nothing is modelled a second time.
+recovery: nothing is modeled a second time.
 """
 
 from __future__ import annotations
@@ -79,7 +79,7 @@ class Condition:
     reheated_C: float
     reheat_unraised_W: float
     reheated_unraised_C: float
-    dry: bool  # the coil takes no moisture out flat out
+    dry: bool  # the coil takes no moisture out at full capacity
     surface_floor: bool
     outside_map: bool
 
@@ -153,10 +153,11 @@ def condition(
     Parameters
     ----------
     temp_in_C, hum_ratio_in : air onto the cooling coil
-    load : 1 for flat out; below, that share of the sensible cooling it has flat out and, in reheat,
+    load : 1 for at full capacity; below, that share of the sensible cooling it has at full capacity
+    and, in reheat,
         of the moisture it then removes, met as the unit's capacity control meets it
     """
-    # Bought reheat has no part here.
+    # Purchased reheat has no part here.
     plant = machine.plant._replace(reheat_before_W=0.0, reheat_after_W=0.0)
     air = air_on_coil(plant, temp_in_C, hum_ratio_in, pressure_Pa, outdoor_C, plant.flow_kg_s)
     full = _run(machine, plant, air, Task(FULL_CAPACITY, 0.0, 0.0, 0.0, 0.0, 0, 0))
@@ -237,7 +238,7 @@ def heat_by_subcooling(
 
 @dataclass(frozen=True)
 class ConditionMap:
-    """A unit over outdoor temperature and entering wet bulb, flat out and at half load.
+    """A unit over outdoor temperature and entering wet bulb, at full capacity and at half load.
 
     ``full`` and ``half`` are rows by wet bulb, columns by outdoor temperature.
     """
@@ -293,7 +294,9 @@ def rated_condition(machine: Machine, pressure_Pa: float) -> Condition:
 
 @dataclass(frozen=True)
 class RainyDay:
-    """Flat out on a mild day of rain: saturated air outdoors, the room at its humidity limit."""
+    """At full capacity on a mild day of rain: saturated air outdoors, the room at its humidity
+    limit.
+    """
 
     state: Condition
     room_C: float
@@ -310,7 +313,7 @@ def rainy_day(
     pressure_Pa: float,
     outdoor_C: float = RAINY_DAY_C,
 ) -> RainyDay:
-    """The unit flat out on a rainy day.
+    """The unit at full capacity on a rainy day.
 
     Parameters
     ----------

@@ -1,8 +1,8 @@
 """One page that shows what a weather year holds for drying, as PNG, SVG or PDF.
 
 Dew point by hour and day, how often each dew point occurs, the months, and the load of bringing in
-outdoor air. Colour runs from dark to light (or by hatch), so that it reads in grey and to
-colour-blind readers.
+outdoor air. Color runs from dark to light (or by hatch), so that it reads in gray and to
+color-blind readers.
 """
 
 from __future__ import annotations
@@ -256,7 +256,7 @@ def _months(axis: Axes, year: WeatherYear, display: Display) -> None:
 
 def _ventilation(axis: Axes, year: WeatherYear, summary: ClimateSummary, display: Display) -> None:
     # ton-hours per cfm, or kWh per L/s: 1 ton is 3.517 kW and 1 cfm is 0.4719 L/s
-    factor = 1.0 if display == "I-P" else _KWH_PER_TON_HOUR / _LITRES_PER_CFM
+    factor = 1.0 if display == "I-P" else _KWH_PER_TON_HOUR / _LITERS_PER_CFM
     unit = "ton-hours per cfm" if display == "I-P" else "kWh per L/s"
     loads = [
         ventilation_load(dry_bulb, hum_ratio)
@@ -306,4 +306,4 @@ def _ventilation(axis: Axes, year: WeatherYear, summary: ClimateSummary, display
 
 
 _KWH_PER_TON_HOUR = 3.51685
-_LITRES_PER_CFM = 0.471947
+_LITERS_PER_CFM = 0.471947

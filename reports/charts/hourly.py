@@ -92,7 +92,7 @@ def duration(study: Study, display: Display) -> Chart:
 
 
 # Steps of room humidity around the range, in points of relative humidity; lightness falls all the
-# way from dry to humid, so that the picture reads the same in grey.
+# way from dry to humid, so that the picture reads the same in gray.
 _HUMIDITY_STEPS = (-15.0, -5.0, 0.0)
 _HUMIDITY_ABOVE = (0.0, 5.0, 10.0, 20.0)
 _HUMIDITY_FILLS = (
@@ -266,7 +266,7 @@ def reheat_map(study: Study, display: Display) -> Chart | None:
 
 def _reheat(option: OptionYear) -> FloatArray:
     return column(option.ledger, "reheat_recovered_kWh") + column(
-        option.ledger, "reheat_new_energy_kWh"
+        option.ledger, "reheat_purchased_kWh"
     )
 
 

@@ -61,7 +61,7 @@ class Layer:
     hatch: str = ""
 
 
-# Options as lines: colour and dash both differ, dark before light.
+# Options as lines: color and dash both differ, dark before light.
 LINES: tuple[tuple[str, Any, float], ...] = (
     (PLUM, (0, (1, 1.4)), 1.9),
     (AMBER, "-", 3.4),
@@ -262,11 +262,11 @@ def plot_curves(
     """A line for each group, looking the same on every chart: as its first option's place says."""
     places = {option.key: place for place, option in enumerate(study.options)}
     for group in groups:
-        colour, dash, width = LINES[places[options[group[0]].key] % len(LINES)]
+        color, dash, width = LINES[places[options[group[0]].key] % len(LINES)]
         axis.plot(
             x,
             curves[group[0]],
-            color=colour,
+            color=color,
             linestyle=dash,
             linewidth=width,
             label=" = ".join(short_title(options[member].title, 30) for member in group),

@@ -42,8 +42,8 @@ ENERGY = (
 )
 ORIGIN = (
     Layer("reheat_recovered_kWh", "recovered", TEAL),
-    Layer("reheat_new_energy_kWh", "bought", AMBER, "////"),
-    Layer("reheat_shortfall_kWh", "not given back", "#ffffff", "\\\\\\\\"),
+    Layer("reheat_purchased_kWh", "purchased", AMBER, "////"),
+    Layer("reheat_unmet_kWh", "not given back", "#ffffff", "\\\\\\\\"),
 )
 
 
@@ -61,7 +61,7 @@ def overview(study: Study, display: Display) -> Chart:
         margins(drawn, 1.5, 0.15, 0.28, 0.42 + 0.2 * rows, wspace=0.08)
         left, right = axes[0]
         stack_rows(left, options, layers, "energy", display)
-        left.set_title("Energy bought in the year")
+        left.set_title("Energy purchased in the year")
         left.set_xlabel(unit)
         hours = np.array([o.annual["hours_above_range"] for o in options])
         place = np.arange(len(options))
@@ -82,7 +82,7 @@ def overview(study: Study, display: Display) -> Chart:
         legend_below(drawn, left, 4)
         return drawn  # type: ignore[no-any-return]
 
-    alt = "Energy bought in the year and hours above the humidity range: " + listed(
+    alt = "Energy purchased in the year and hours above the humidity range: " + listed(
         [
             f"{o.title} {words(total, 'energy', display)}, "
             f"{words(o.annual['hours_above_range'], 'hours', display)}"
@@ -118,8 +118,8 @@ def reheat_origin(study: Study, display: Display) -> Chart:
     alt = "Where reheat came from in the year: " + listed(
         [
             f"{o.title}: recovered {words(o.annual['reheat_recovered_kWh'], 'heat', display)}, "
-            f"bought {words(o.annual['reheat_new_energy_kWh'], 'heat', display)}, "
-            f"not given back {words(o.annual['reheat_shortfall_kWh'], 'heat', display)}"
+            f"purchased {words(o.annual['reheat_purchased_kWh'], 'heat', display)}, "
+            f"not given back {words(o.annual['reheat_unmet_kWh'], 'heat', display)}"
             for o in options
         ]
     )
@@ -128,13 +128,13 @@ def reheat_origin(study: Study, display: Display) -> Chart:
         "Where the reheat came from",
         alt,
         "The whole bar is the overcooling heat that drying caused; its parts are what was "
-        "recovered, what was bought, and what nothing gave back.",
+        "recovered, what was purchased, and what nothing gave back.",
         draw,
     )
 
 
 def monthly_energy(study: Study, display: Display) -> Chart:
-    """Energy bought month by month, stacked by use, one panel per option."""
+    """Energy purchased month by month, stacked by use, one panel per option."""
     options = study.options
     layers = used(ENERGY, options)
     months = np.arange(12)
@@ -185,8 +185,8 @@ def monthly_energy(study: Study, display: Display) -> Chart:
 
     return Chart(
         "monthly-energy",
-        "Energy bought, month by month",
-        "Energy bought by month and use, one panel per option: "
+        "Energy purchased, month by month",
+        "Energy purchased by month and use, one panel per option: "
         + listed([peak(o) for o in options]),
         "Electricity and gas as they cross the meter, stacked by use; every panel has one scale.",
         draw,

@@ -1,7 +1,7 @@
 """One look for every chart: inks, fills, line styles, sizes, and saving that repeats byte for byte.
 
-Every series differs by lightness, dash or marker as well as by hue, so that a grey print and a
-colour-blind reader lose nothing.
+Every series differs by lightness, dash or marker as well as by hue, so that a gray print and a
+color-blind reader lose nothing.
 """
 
 from __future__ import annotations

@@ -315,8 +315,8 @@ def unit(
 ) -> None:
     """Show a unit: capacity, power, condensing temperature, and how warm its reheat gets the air.
 
-    Over outdoor temperature and entering wet bulb, flat out and at half load; and its refrigeration
-    cycle. Example: **dewledger unit hall.toml --picture unit.png**
+    Over outdoor temperature and entering wet bulb, at full capacity and at half load; and its
+    refrigeration cycle. Example: **dewledger unit hall.toml --picture unit.png**
     """
     from dewledger.case import load_case
     from dewledger.dx_unit.cycle import NO_CYCLE
@@ -400,7 +400,7 @@ def weather(
     if display not in ("I-P", "SI"):
         raise InputError(f'--display "{display}" is not known; write I-P or SI')
     from dewledger.reports.terminal.study import climate, nearest_station
-    from dewledger.weather.climate import summarise
+    from dewledger.weather.climate import summarize
 
     if picture is not None and picture.suffix not in PICTURES:
         raise InputError(
@@ -408,7 +408,7 @@ def weather(
             f"{', '.join(PICTURES)}"
         )
     year = asked_weather(file, at, save, of_year, utc_offset, url)
-    summary = summarise(year)
+    summary = summarize(year)
     console = wide_console()
     climate(year, summary, display, console)  # type: ignore[arg-type]
     if at:

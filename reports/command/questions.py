@@ -53,7 +53,7 @@ QUESTIONS = (
     Question("humidity", "range_high", "Highest relative humidity the room may have"),
     Question("humidity", "range_low", "Lowest relative humidity the room may have"),
     Question("humidity", "limit", "Humidity, or dew point, that the unit dries to"),
-    Question("outdoor_unit", "supply_dew_point", "Dew point that the supply air is dried to"),
+    Question("outdoor_air_unit", "supply_dew_point", "Dew point that the supply air is dried to"),
 )
 # What belongs to the starter's place; asked for anew where the weather is of another.
 _OF_THE_PLACE = ("holiday_country", "holiday_region", "daylight_saving")

@@ -12,13 +12,13 @@ from dewledger.reports.diagrams.psychrometric_lines import SCALES
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import (
     CP_DRY_AIR,
-    CP_VAPOUR,
+    CP_VAPOR,
     FloatArray,
     dew_point,
     enthalpy,
     rel_hum_from_hum_ratio,
     saturation_hum_ratio,
-    vapour_enthalpy,
+    vapor_enthalpy,
     wet_bulb,
 )
 
@@ -85,7 +85,7 @@ def room_line(
 ) -> tuple[FloatArray, FloatArray]:
     """Supply states that meet a room's sensible and latent load together, from the room outward.
 
-    With sensible heat m cp(W) (T_room - T) and latent heat m (W_room - W) h_vapour(T_room), whose
+    With sensible heat m cp(W) (T_room - T) and latent heat m (W_room - W) h_vapor(T_room), whose
     sum is the enthalpy difference. Returns (C, kg/kg).
 
     Raises
@@ -99,8 +99,8 @@ def room_line(
         )
     temps = np.linspace(temp_C, temp_end_C, 41)
     share = (1.0 - sensible_ratio) / sensible_ratio * (temp_C - temps)
-    vapour = vapour_enthalpy(temp_C)
-    ratios: FloatArray = (hum_ratio * vapour - share * CP_DRY_AIR) / (vapour + share * CP_VAPOUR)
+    vapor = vapor_enthalpy(temp_C)
+    ratios: FloatArray = (hum_ratio * vapor - share * CP_DRY_AIR) / (vapor + share * CP_VAPOR)
     return temps, ratios
 
 

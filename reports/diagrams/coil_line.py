@@ -23,7 +23,7 @@ from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import (
     CP_DRY_AIR,
     MASS_RATIO,
-    VAPOUR_HEAT_0C,
+    VAPOR_HEAT_0C,
     FloatArray,
     over_arrays,
     saturation_hum_ratio,
@@ -52,7 +52,7 @@ def _surface(
 
     The balance is monotone in it; ``start`` is where the search begins.
     """
-    latent = VAPOUR_HEAT_0C / CP_DRY_AIR
+    latent = VAPOR_HEAT_0C / CP_DRY_AIR
     surface = start if r > 0.0 else refrigerant
     for _ in range(20):
         pws = _pressure(surface)

@@ -20,7 +20,7 @@ Box = tuple[float, float, float, float]  # left, bottom, right, top
 
 
 def box_around(x: float, y: float, half_width: float, half_height: float) -> Box:
-    """A box from its centre."""
+    """A box from its center."""
     return x - half_width, y - half_height, x + half_width, y + half_height
 
 
@@ -71,7 +71,7 @@ class Places:
         return int((inside & (y > box[1] - margin) & (y < box[3] + margin)).sum())
 
     def place_circle(self, x: float, y: float, radius: float) -> tuple[float, float]:
-        """The centre of a numbered circle near a point, and reserve it.
+        """The center of a numbered circle near a point, and reserve it.
 
         Rings of growing distance; the nearest place that covers no label and least of the lines.
         """

@@ -186,14 +186,14 @@ def _phase(enthalpy: float, pressure: float, edge: Dome) -> str:
     dew = float(edge.dew.enthalpy_at(pressure))
     quality = (enthalpy - bubble) / (dew - bubble)
     if quality > 1.002:
-        return "Superheated vapour."
+        return "Superheated vapor."
     if quality < -0.002:
         return "Subcooled liquid."
     if quality > 0.998:
-        return "Saturated vapour."
+        return "Saturated vapor."
     if quality < 0.002:
         return "Saturated liquid."
-    return f"Liquid and vapour, {100.0 * quality:.0f} % vapour by mass."
+    return f"Liquid and vapor, {100.0 * quality:.0f} % vapor by mass."
 
 
 def _window(points: Sequence[CyclePoint], edge: Dome) -> _Window:
@@ -246,7 +246,7 @@ def _saturation(canvas: _Canvas, edge: Dome) -> None:
 
 
 def _temperatures(canvas: _Canvas, edge: Dome, substance: Refrigerant) -> None:
-    """Vapour isotherms with their temperature at the foot; bubble points beside the liquid line."""
+    """Vapor isotherms with their temperature at the foot; bubble points beside the liquid line."""
     scales, shown, page = canvas.scales, canvas.shown, canvas.page
     left, bottom, right, top = canvas.places.area
     step = scales.temp_step
@@ -282,7 +282,7 @@ def _temperatures(canvas: _Canvas, edge: Dome, substance: Refrigerant) -> None:
     page.text(
         left + 8.0,
         top - 4.0,
-        f"thin lines: vapour at one temperature, {scales.temp_unit}\n"
+        f"thin lines: vapor at one temperature, {scales.temp_unit}\n"
         f"beside the liquid line: bubble point, {scales.temp_unit}",
         va="top",
         fontsize=7.0,

@@ -66,7 +66,7 @@ if TYPE_CHECKING:
 
 __all__ = ["HumidityRange", "Process", "StatePoint", "Step", "draw_chart", "room_line"]
 
-# What each kind of step is called in the key, and its colour, dash and width.
+# What each kind of step is called in the key, and its color, dash and width.
 STEPS: dict[StepKind, tuple[str, str, Any, float]] = {
     "mixing": ("mixing", QUIET, (0, (4, 2)), 1.3),
     "cooling": ("cooling coil", SLATE, "-", 2.4),
@@ -241,7 +241,7 @@ def _range(canvas: _Canvas, wanted: HumidityRange, pressure_Pa: float) -> None:
 
 
 def _dot_diameter(canvas: _Canvas, hours: FloatArray, most: float) -> FloatArray:
-    """Diameter [pt] of the dot of a cell; the fullest just touches its neighbours.
+    """Diameter [pt] of the dot of a cell; the fullest just touches its neighbors.
 
     In steps of a quarter point, since a few markers used many times make a small file.
     """

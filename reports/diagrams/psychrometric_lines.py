@@ -26,7 +26,7 @@ from dewledger.weather.physics.moist_air import (
     saturation_temp_from_enthalpy,
     temp_from_enthalpy,
     temp_from_saturation_pressure,
-    vapour_pressure_from_hum_ratio,
+    vapor_pressure_from_hum_ratio,
 )
 
 BTU_LB = 2326.0  # J/kg, exact for the international table Btu
@@ -141,7 +141,7 @@ def rel_hum_lines(scales: Scales, shown: Window, pressure_Pa: float) -> list[Lin
 
 def _top_temp(rel_hum: float, scales: Scales, shown: Window, pressure_Pa: float) -> float:
     """Where a line of relative humidity leaves the window: dry bulb in C."""
-    top = vapour_pressure_from_hum_ratio(scales.hum_ratio(shown.ratio_high), pressure_Pa)
+    top = vapor_pressure_from_hum_ratio(scales.hum_ratio(shown.ratio_high), pressure_Pa)
     return min(temp_from_saturation_pressure(top / rel_hum), scales.temp_C(shown.temp_high))
 
 

@@ -112,7 +112,7 @@ def _critical(library: Any, refrigerant: Refrigerant) -> tuple[float, float, flo
 def isotherm(
     refrigerant: Refrigerant, temp_C: float, lowest_Pa: float, highest_Pa: float
 ) -> tuple[FloatArray, FloatArray]:
-    """Enthalpy [J/kg] and pressure [Pa] of the vapour at a temperature, from low pressure up.
+    """Enthalpy [J/kg] and pressure [Pa] of the vapor at a temperature, from low pressure up.
 
     It ends on the dew line, or above the critical temperature at ``highest_Pa``, or where the
     library has no solution (mixtures, just above the critical point).

@@ -83,11 +83,11 @@ def unit_map(view: UnitView, display: Display) -> Chart:
             y -= 0.145
         for axis, (title, unit, value) in zip(axes.ravel(), _panels(display), strict=True):
             for rows, width in ((view.map.full, 1.7), (view.map.half, 0.8)):
-                for row, (colour, dash) in zip(rows, _LINES, strict=True):
+                for row, (color, dash) in zip(rows, _LINES, strict=True):
                     points = [(x, value(c)) for x, c in zip(outdoors, row, strict=True)]
                     kept = [(x, y) for x, y in points if y is not None]
                     axis.plot(
-                        [x for x, _ in kept], [y for _, y in kept], color=colour, linestyle=dash,
+                        [x for x, _ in kept], [y for _, y in kept], color=color, linestyle=dash,
                         linewidth=width, marker="o" if width < 1.0 else None, markersize=2.4,
                         clip_on=False,
                     )  # fmt: skip
@@ -104,15 +104,15 @@ def unit_map(view: UnitView, display: Display) -> Chart:
             axis.set_xlabel(f"outdoors, {degree}")
         _mark(axes[1][2], view, display)
         handles = [
-            Line2D([], [], color=colour, linestyle=dash, linewidth=1.7)
-            for colour, dash in _LINES[: len(view.map.wet_bulb_C)]
+            Line2D([], [], color=color, linestyle=dash, linewidth=1.7)
+            for color, dash in _LINES[: len(view.map.wet_bulb_C)]
         ]
         labels = [f"wet bulb in {show(wet, 'temperature', display)}" for wet in view.map.wet_bulb_C]
         handles += [
             Line2D([], [], color=INK, linewidth=1.7),
             Line2D([], [], color=INK, linewidth=0.8, marker="o", markersize=2.4),
         ]
-        labels += ["thick: flat out", "thin with dots: half load"]
+        labels += ["thick: at full capacity", "thin with dots: half load"]
         # Columns fill downward: the wet bulbs in two, then the two loads.
         drawn.legend(
             handles, labels, loc="lower left", bbox_to_anchor=(left - 0.008, 0.16 / height),
@@ -130,7 +130,8 @@ def unit_map(view: UnitView, display: Display) -> Chart:
     return Chart(
         "unit-map",
         f"The unit of {short_title(view.option.title, 50)}",
-        f"Six panels over outdoor temperature, a line per entering wet bulb, flat out and at half "
+        f"Six panels over outdoor temperature, a line per entering wet bulb, at full capacity and "
+        f"at half "
         f"load: capacity, sensible heat ratio, power, condensing temperature, reheat available, "
         f"warmest air. {answer}",
         "",

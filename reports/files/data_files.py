@@ -16,7 +16,7 @@ import numpy as np
 
 from dewledger.hourly.ledger import COLUMNS
 from dewledger.reports.files.number_text import Characters, fixed_decimals, joined
-from dewledger.reports.page.code import judgement_summary
+from dewledger.reports.page.code import judgment_summary
 from dewledger.reports.page.money import money_summary
 from dewledger.reports.page.reheat_sizing import bounds_summary, sizing_summary
 from dewledger.reports.page.sensitivity import sensitivity_summary
@@ -77,7 +77,7 @@ def summary(study: Study) -> dict[str, Any]:
                 "title": option.title,
                 "annual": option.annual,
                 "notes": list(option.machine.notes),
-                "judgement": judgement_summary(study.judgements[option.key]),
+                "judgment": judgment_summary(study.judgments[option.key]),
                 "ratings": study.ratings[option.key],
                 "reheat_sizing": sizing_summary(study.sizings[option.key]),
                 "drying_bounds": bounds_summary(study, option),

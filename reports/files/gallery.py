@@ -1,6 +1,6 @@
 """Make the README's pictures from the bundled demo: ``python -m dewledger.reports.files.gallery``.
 
-They are what the demo itself draws, small and in few colours.
+They are what the demo itself draws, small and in few colors.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from dewledger.study import Study, run_study
 FOLDER = Path("docs/gallery")
 PICTURES = ("overview", "reheat-origin", "hour-reheat", "humidity-map", "reheat-map")
 _DOTS_PER_INCH = 120
-_COLOURS = 255
+_COLORS = 255
 
 
 def pictures(study: Study) -> dict[str, bytes]:
@@ -31,7 +31,7 @@ def pictures(study: Study) -> dict[str, bytes]:
 def _small(png: bytes) -> bytes:
     from PIL import Image
 
-    few = Image.open(io.BytesIO(png)).convert("RGB").quantize(_COLOURS)
+    few = Image.open(io.BytesIO(png)).convert("RGB").quantize(_COLORS)
     buffer = io.BytesIO()
     few.save(buffer, "PNG", optimize=True)
     return buffer.getvalue()

@@ -130,8 +130,8 @@ def _formula(key: str, sheet_name: str, hours: int) -> str | None:
         return f"=SUM({','.join(parts)})"
     if key == "recovered_share":
         recovered = _hours_range(sheet_name, _place("reheat_recovered_kWh"), hours)
-        bought = _hours_range(sheet_name, _place("reheat_new_energy_kWh"), hours)
-        total = f"SUM({recovered},{bought})"
+        purchased = _hours_range(sheet_name, _place("reheat_purchased_kWh"), hours)
+        total = f"SUM({recovered},{purchased})"
         return f'=IF({total}>0,SUM({recovered})/{total},"{_EMPTY}")'
     return None
 

@@ -1,4 +1,4 @@
-"""The sections for those who sign: energy code, humidity criteria and mould, modelled ratings."""
+"""The sections for those who sign: energy code, humidity criteria and mold, modeled ratings."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from dewledger.accounts.energy import hour_label
-from dewledger.accounts.humidity_criteria import MOULD_SOURCE, MOULD_TEMP_HIGH_C, MOULD_TEMP_LOW_C
+from dewledger.accounts.humidity_criteria import MOLD_SOURCE, MOLD_TEMP_HIGH_C, MOLD_TEMP_LOW_C
 from dewledger.codes.determination import Determination, Finding, Rule
 from dewledger.quantities import Display, in_unit, show
 from dewledger.reports.page.parts import Cell, Head, Row, Section, Table
@@ -15,7 +15,7 @@ from dewledger.reports.words.numbers import NONE, figure
 
 if TYPE_CHECKING:
     from dewledger.accounts import humidity_criteria as humidity
-    from dewledger.analysis.compliance import Judgement
+    from dewledger.analysis.compliance import Judgment
     from dewledger.data.humidity_criteria import Criterion
     from dewledger.study import OptionYear, Study
 
@@ -42,7 +42,7 @@ def titles(options: list[OptionYear]) -> str:
     return ", ".join(option.title for option in options)
 
 
-def capitalised(text: str) -> str:
+def capitalized(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
@@ -52,9 +52,9 @@ def capitalised(text: str) -> str:
 
 def allowance_section(study: Study, display: Display) -> Section:
     """Is the reheat allowed? For the code official."""
-    judgements = study.judgements
+    judgments = study.judgments
     paragraphs = []
-    by_code = same_told(study.options, lambda o: _code_of(judgements[o.key]))
+    by_code = same_told(study.options, lambda o: _code_of(judgments[o.key]))
     for (name, assumed, rule), options in by_code:
         whose = "" if len(by_code) == 1 else f" ({titles(options)})"
         paragraphs.append(
@@ -69,11 +69,11 @@ def allowance_section(study: Study, display: Display) -> Section:
         )
     cautions: dict[str, None] = {}
     for option in study.options:
-        for caution in judgements[option.key].determination.cautions:
+        for caution in judgments[option.key].determination.cautions:
             cautions[caution] = None
     counted: dict[str, None] = {}
     for option in study.options:
-        found = judgements[option.key].determination.counted
+        found = judgments[option.key].determination.counted
         if found is not None:
             counted[
                 f"{found.finding.rule.section}: {found.finding.sentence} The reference option "
@@ -81,7 +81,7 @@ def allowance_section(study: Study, display: Display) -> Section:
             ] = None
     paragraphs += [*counted, " ".join(cautions)]
     points = []
-    for told, options in same_told(study.options, lambda o: _size_and_change(judgements[o.key])):
+    for told, options in same_told(study.options, lambda o: _size_and_change(judgments[o.key])):
         points.append(f"{titles(options)}: {told}")
     return Section(
         "allowance",
@@ -98,17 +98,17 @@ def _read_in(rule: Rule) -> str:
     return f"({rule.source}: {rule.standing}.)"
 
 
-def _code_of(judgement: Judgement) -> tuple[str, bool, str]:
-    found = judgement.determination
+def _code_of(judgment: Judgment) -> tuple[str, bool, str]:
+    found = judgment.determination
     edition = "" if found.edition == "any" else f"-{found.edition}"
     name = "ANSI/ASHRAE/IES 90.1" if found.code == "90.1" else found.code
     rule = f"Its rule, {found.base.section}: {found.base.text} {_read_in(found.base)}"
-    return f"{name}{edition}", judgement.code_assumed, rule
+    return f"{name}{edition}", judgment.code_assumed, rule
 
 
-def _size_and_change(judgement: Judgement) -> str:
-    change = judgement.determination.smallest_change
-    told = judgement.coil.sentence
+def _size_and_change(judgment: Judgment) -> str:
+    change = judgment.determination.smallest_change
+    told = judgment.coil.sentence
     return f"{told} Smallest single change to the design: {change}" if change else told
 
 
@@ -116,9 +116,9 @@ def determination_table(study: Study) -> Table:
     """The answer for each option."""
     rows = []
     for option in study.options:
-        found = study.judgements[option.key].determination
+        found = study.judgments[option.key].determination
         cells = (
-            Cell(capitalised(found.verdict)),
+            Cell(capitalized(found.verdict)),
             Cell(found.sentence),
             Cell(figure(found.recovered_share, "share", "SI"), True),
         )
@@ -142,12 +142,12 @@ def findings_table(study: Study) -> list[Table]:
     judged = [
         option
         for option in study.options
-        if study.judgements[option.key].determination.verdict != "no reheat occurred"
+        if study.judgments[option.key].determination.verdict != "no reheat occurred"
     ] or list(study.options)
     rules: dict[Rule, None] = {}
     found: dict[str, dict[Rule, Finding]] = {}
     for option in judged:
-        answer = study.judgements[option.key].determination
+        answer = study.judgments[option.key].determination
         found[option.key] = {f.rule: f for f in (*answer.exceptions, *answer.conditions)}
         for rule in found[option.key]:
             rules[rule] = None
@@ -187,7 +187,7 @@ def _rule_rows(
             text += f" Would be met by: {finding.change}."
         whose = "All with reheat" if everyone and len(groups) == 1 else titles(members)
         rows.append(
-            Row(capitalised(finding.verdict), (Cell(whose), Cell(text)), group="" if rows else head)
+            Row(capitalized(finding.verdict), (Cell(whose), Cell(text)), group="" if rows else head)
         )
     return rows
 
@@ -197,12 +197,12 @@ def _rule_rows(
 
 
 def criteria_section(study: Study, display: Display) -> Section:
-    """The year against its own range and the published criteria; mould on a cold surface."""
+    """The year against its own range and the published criteria; mold on a cold surface."""
     tables = []
-    found = {option.key: study.judgements[option.key] for option in study.options}
+    found = {option.key: study.judgments[option.key] for option in study.options}
     keys: dict[str, None] = {}
-    for judgement in found.values():
-        for finding in (judgement.own_range, *judgement.criteria):
+    for judgment in found.values():
+        for finding in (judgment.own_range, *judgment.criteria):
             keys[finding.criterion.key] = None
     for key in keys:
         by_option = [
@@ -212,7 +212,7 @@ def criteria_section(study: Study, display: Display) -> Section:
             if finding.criterion.key == key
         ]
         tables.append(_criterion_table(study, by_option, display))
-    tables.append(_mould_table(study, display))
+    tables.append(_mold_table(study, display))
     return Section(
         "criteria",
         "Humidity criteria",
@@ -280,12 +280,12 @@ def _criterion_table(
         cells = (Cell("yes" if finding.met else "no"), *(Cell(text, True) for text in texts))
         rows.append(Row(option.title, cells, marked=option.key == study.reference.key))
     seasons = found[0][1].by_season
-    note = f"{capitalised(_limits(criterion, display))}; judged in {found[0][1].judged_in}"
+    note = f"{capitalized(_limits(criterion, display))}; judged in {found[0][1].judged_in}"
     note += f" ({found[0][1].hours_judged:,} h)"
     if criterion.source != "own limits":
         note += f". Source: {criterion.source} ({criterion.standing})"
     if criterion.condition:
-        note += f". {capitalised(criterion.condition)}"
+        note += f". {capitalized(criterion.condition)}"
     return Table(
         criterion.title,
         (
@@ -304,11 +304,11 @@ def _criterion_table(
     )
 
 
-def _mould_table(study: Study, display: Display) -> Table:
+def _mold_table(study: Study, display: Display) -> Table:
     rows = []
     surfaces: dict[str, None] = {}
     for option in study.options:
-        found = study.judgements[option.key].mould
+        found = study.judgments[option.key].mold
         surfaces[found.surface] = None
         worst = NONE if found.worst_mean_rh is None else f"{100.0 * found.worst_mean_rh:.0f}"
         when = NONE
@@ -323,7 +323,7 @@ def _mould_table(study: Study, display: Display) -> Table:
         )
         rows.append(Row(option.title, cells, marked=option.key == study.reference.key))
     return Table(
-        "Mould on a cold surface",
+        "Mold on a cold surface",
         (
             Head("Option", number=False),
             Head("Met", number=False),
@@ -334,8 +334,8 @@ def _mould_table(study: Study, display: Display) -> Table:
         ),
         tuple(rows),
         note=f"Of {' or '.join(surfaces)}: the 30-day mean stays below 80 % RH while the mean "
-        f"surface temperature is {show(MOULD_TEMP_LOW_C, 'temperature', display)} to "
-        f"{show(MOULD_TEMP_HIGH_C, 'temperature', display)}. Source: {MOULD_SOURCE}.",
+        f"surface temperature is {show(MOLD_TEMP_LOW_C, 'temperature', display)} to "
+        f"{show(MOLD_TEMP_HIGH_C, 'temperature', display)}. Source: {MOLD_SOURCE}.",
     )
 
 
@@ -389,20 +389,20 @@ def _determination_summary(found: Determination) -> dict[str, Any]:
     }
 
 
-def judgement_summary(judgement: Judgement) -> dict[str, Any]:
-    """One option's judgement as the content of summary.json."""
+def judgment_summary(judgment: Judgment) -> dict[str, Any]:
+    """One option's judgment as the content of summary.json."""
 
     def criterion(finding: humidity.Finding) -> dict[str, Any]:
         return {**asdict(finding), "hours_out": finding.hours_out, "met": finding.met}
 
     return {
         "allowance": {
-            "code_assumed": judgement.code_assumed,
-            **_determination_summary(judgement.determination),
-            "coil": asdict(judgement.coil),
+            "code_assumed": judgment.code_assumed,
+            **_determination_summary(judgment.determination),
+            "coil": asdict(judgment.coil),
         },
-        "own_range": criterion(judgement.own_range),
-        "criteria": [criterion(finding) for finding in judgement.criteria],
-        "mould": asdict(judgement.mould),
-        "moisture_removal_efficiency": asdict(judgement.efficiency),
+        "own_range": criterion(judgment.own_range),
+        "criteria": [criterion(finding) for finding in judgment.criteria],
+        "mold": asdict(judgment.mold),
+        "moisture_removal_efficiency": asdict(judgment.efficiency),
     }

@@ -19,8 +19,8 @@ from dewledger.dx_unit.types import (
 )
 from dewledger.quantities import show
 from dewledger.reports.page.method_diagrams import (
-    bought_diagram,
     condenser_diagram,
+    purchased_diagram,
     subcooling_diagram,
     wrap_around_diagram,
 )
@@ -38,7 +38,7 @@ _TITLES = {
     SUBCOOLING_THEN_CONDENSER: "Liquid subcooling, then condenser heat",
     WRAP_AROUND: "Wrap-around loop",
 }
-_BOUGHT = "Bought heat"
+_PURCHASED = "Purchased heat"
 _CONDENSING = (
     "The condensing temperature of an hour is the highest of three: the floor that head-pressure "
     "control holds; outdoor temperature + (heat rejected − heat recovered) / conductance of the "
@@ -111,10 +111,11 @@ _METHODS: dict[int, tuple[str, ...]] = {
     ),
 }
 _TRIM = (
-    "Bought heat follows: it gives what the recovered heat leaves, as long as the fan runs, up to "
+    "Purchased heat follows: it gives what the recovered heat leaves, as long as the fan runs, "
+    "up to "
     "its capacity, and is charged at its efficiency."
 )
-_BOUGHT_METHOD = (
+_PURCHASED_METHOD = (
     "A heater after the cooling coil gives back the overcooling of each hour, up to its capacity, "
     "as long as the fan runs. What it buys is that heat over its efficiency, and the power of its "
     "auxiliaries. All the heat the unit rejects goes outdoors.",
@@ -122,14 +123,14 @@ _BOUGHT_METHOD = (
 
 
 _FIRST = (
-    "Bought heat goes first: it gives what it can, as long as the fan runs, up to its capacity, "
+    "Purchased heat goes first: it gives what it can, as long as the fan runs, up to its capacity, "
     "and is charged at its efficiency. The air reaches the reheat coil that much warmer; the "
     "condenser gives only what is left, and finds it harder."
 )
 
 
-def _bought(machine: Machine) -> tuple[str | None, str | None]:
-    """What the bought sources before and after the recovered heat are called in a diagram."""
+def _purchased(machine: Machine) -> tuple[str | None, str | None]:
+    """What the purchased sources before and after the recovered heat are called in a diagram."""
     sources = machine.reheat
     place = next((k for k, source in enumerate(sources) if not source.buys), 0)
     before, after = (
@@ -141,9 +142,9 @@ def _bought(machine: Machine) -> tuple[str | None, str | None]:
 
 def _picture(machine: Machine, recovered: bool) -> str:
     plant = machine.plant
-    (first, trim), blow = _bought(machine), plant.blow_through == 1
+    (first, trim), blow = _purchased(machine), plant.blow_through == 1
     if not recovered:
-        return bought_diagram(blow)
+        return purchased_diagram(blow)
     if plant.arrangement == WRAP_AROUND:
         return wrap_around_diagram(trim, blow)
     if plant.arrangement in (SUBCOOLING, SUBCOOLING_THEN_CONDENSER):
@@ -169,7 +170,7 @@ def _swing(option: OptionYear, display: Display) -> str:
 
 
 def arrangement_sections(study: Study) -> tuple[Section, ...]:
-    """A page for each arrangement that an option uses, with and without bought heat after it."""
+    """A page for each arrangement that an option uses, with and without purchased heat after it."""
     found: dict[str, tuple[Machine, int | None, list[OptionYear]]] = {}
     for option in study.options:
         machine = option.machine
@@ -177,8 +178,8 @@ def arrangement_sections(study: Study) -> tuple[Section, ...]:
             continue
         recovered = any(not source.buys for source in machine.reheat)
         arrangement = machine.plant.arrangement if recovered else None
-        title = _BOUGHT if arrangement is None else _TITLES[arrangement]
-        first, trim = _bought(machine)
+        title = _PURCHASED if arrangement is None else _TITLES[arrangement]
+        first, trim = _purchased(machine)
         if arrangement is not None:
             if first:
                 title = (
@@ -190,13 +191,13 @@ def arrangement_sections(study: Study) -> tuple[Section, ...]:
     sections = []
     told: set[int | None] = set()
     for place, (title, (machine, arrangement, options)) in enumerate(found.items()):
-        paragraphs = list(_BOUGHT_METHOD if arrangement is None else _METHODS[arrangement])
+        paragraphs = list(_PURCHASED_METHOD if arrangement is None else _METHODS[arrangement])
         if arrangement in told:
-            base = _TITLES[arrangement] if arrangement is not None else _BOUGHT
+            base = _TITLES[arrangement] if arrangement is not None else _PURCHASED
             paragraphs = [f"As “{base}” above."]
         told.add(arrangement)
         if arrangement is not None:
-            first, trim = _bought(machine)
+            first, trim = _purchased(machine)
             paragraphs += [_FIRST] if first else []
             paragraphs += [_TRIM] if trim else []
         swings = [_swing(option, study.case.display) for option in options]

@@ -1,6 +1,6 @@
 """Schematic diagrams of the reheat arrangements as SVG: the air above, the refrigerant below.
 
-Hot gas, liquid and suction differ by line style as well as colour; where two pipes cross, one hops.
+Hot gas, liquid and suction differ by line style as well as color; where two pipes cross, one hops.
 """
 
 from __future__ import annotations
@@ -41,10 +41,10 @@ class Drawing:
         self.parts.append(markup)
 
     def text(
-        self, x: float, y: float, words: str, anchor: str = "middle", colour: str = INK
+        self, x: float, y: float, words: str, anchor: str = "middle", color: str = INK
     ) -> None:
         self.add(
-            f'<text x="{x:g}" y="{y:g}" text-anchor="{anchor}" fill="{colour}">'
+            f'<text x="{x:g}" y="{y:g}" text-anchor="{anchor}" fill="{color}">'
             f"{escape(words)}</text>"
         )
 
@@ -87,13 +87,13 @@ class Drawing:
             y += 26 if start[1] > end[1] else -26
         dx = (end[0] > start[0]) - (end[0] < start[0])
         dy = (end[1] > start[1]) - (end[1] < start[1])
-        colour = _STYLES[kind].split('"')[1]
+        color = _STYLES[kind].split('"')[1]
         corners = [
             (x + 6 * dx, y + 6 * dy),
             (x - 4 * dx - 4.5 * dy, y - 4 * dy - 4.5 * dx),
             (x - 4 * dx + 4.5 * dy, y - 4 * dy + 4.5 * dx),
         ]
-        self.add(f'<polygon points="{_joined(corners)}" fill="{colour}"/>')
+        self.add(f'<polygon points="{_joined(corners)}" fill="{color}"/>')
 
     def coil(self, x: float, label: str, kind: str) -> None:
         """A coil across the duct with its name above."""
@@ -247,7 +247,7 @@ def _key(drawing: Drawing) -> None:
         x += 50 + 7.2 * len(_LABELS[kind])
 
 
-def _bought_coil(drawing: Drawing, x: float, source: str) -> None:
+def _purchased_coil(drawing: Drawing, x: float, source: str) -> None:
     drawing.coil(x, f"{source}\nreheat", "new")
     middle = (COIL_TOP + COIL_BOTTOM) / 2
     drawing.add(
@@ -258,7 +258,7 @@ def _bought_coil(drawing: Drawing, x: float, source: str) -> None:
 
 def _finished(drawing: Drawing, trim: str | None, alt: str, trim_x: float = 500) -> str:
     if trim is not None:
-        _bought_coil(drawing, trim_x, trim)
+        _purchased_coil(drawing, trim_x, trim)
         alt += f" A coil of {trim} heat follows."
     _key(drawing)
     return drawing.markup(alt)
@@ -269,7 +269,7 @@ def condenser_diagram(
 ) -> str:
     """Reheat coil beside the outdoor coil, its valve modulating or on/off.
 
-    first : bought heat that stands before it
+    first : purchased heat that stands before it
     """
     drawing = Drawing()
     _duct(drawing, blow_through)
@@ -277,7 +277,7 @@ def condenser_diagram(
     _circuit(drawing, (370, words), None)
     drawing.coil(COOLING_X, "cooling coil", "cold")
     if first is not None:
-        _bought_coil(drawing, 280, first)
+        _purchased_coil(drawing, 280, first)
     drawing.coil(370, "reheat coil", "warm")
     between = f"a coil of {first} heat, " if first is not None else ""
     return _finished(
@@ -324,10 +324,12 @@ def wrap_around_diagram(trim: str | None, blow_through: bool) -> str:
     )  # fmt: skip
 
 
-def bought_diagram(blow_through: bool) -> str:
-    """Bought heat alone after the cooling coil."""
+def purchased_diagram(blow_through: bool) -> str:
+    """Purchased heat alone after the cooling coil."""
     drawing = Drawing()
     _duct(drawing, blow_through)
     _circuit(drawing, None, None)
     drawing.coil(COOLING_X, "cooling coil", "cold")
-    return _finished(drawing, "bought", "Air passes a cooling coil, then a bought-heat coil.", 370)
+    return _finished(
+        drawing, "purchased", "Air passes a cooling coil, then a purchased-heat coil.", 370
+    )

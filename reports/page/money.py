@@ -95,8 +95,8 @@ def bill_table(study: Study, display: Display) -> Table:
         "Costs of the year, carbon and source energy",
         _heads(*heads),
         tuple(rows),
-        note="Of the modelled equipment alone, at today’s prices; saving is against the reference. "
-        "Source energy counts what power plants and pipelines use to deliver the energy bought.",
+        note="Of the modeled equipment alone, at today’s prices; saving is against the reference. "
+        "Source energy counts what power plants and pipelines use to deliver the energy purchased.",
     )
 
 

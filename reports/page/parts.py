@@ -44,7 +44,7 @@ class Row:
 class Table:
     """A table; ``long`` ones may run over several printed pages, repeating their head.
 
-    beside : narrow; stands next to its neighbour where the page is wide enough
+    beside : narrow; stands next to its neighbor where the page is wide enough
     """
 
     caption: str

@@ -1,4 +1,4 @@
-"""The section of the unit's ratings, modelled and not certified, and the year's own beside them."""
+"""The section of the unit's ratings, modeled and not certified, and the year's own beside them."""
 
 from __future__ import annotations
 
@@ -7,19 +7,19 @@ from typing import TYPE_CHECKING
 from dewledger.codes.rating_standards import LB_PER_KG
 from dewledger.quantities import Display, in_unit, rounded, show
 from dewledger.reports.charts.parts import MONTHS
-from dewledger.reports.page.code import capitalised, same_told, titles
+from dewledger.reports.page.code import capitalized, same_told, titles
 from dewledger.reports.page.parts import Cell, Head, Row, Section, Table
 from dewledger.reports.words.numbers import NONE
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from dewledger.analysis.modeled_ratings import ModelledRatings
+    from dewledger.analysis.modeled_ratings import ModeledRatings
     from dewledger.study import Study
 
 
 def ratings_section(study: Study, display: Display) -> Section:
-    """What the unit would score, as modelled, and the year's own figure beside it."""
+    """What the unit would score, as modeled, and the year's own figure beside it."""
     tables: list[Table] = []
     points: list[str] = []
     groups = same_told(study.options, lambda o: scores(study.ratings[o.key], display))
@@ -32,10 +32,10 @@ def ratings_section(study: Study, display: Display) -> Section:
     tables.append(year_efficiency_table(study, display))
     return Section(
         "ratings",
-        "Ratings of the unit, as modelled",
+        "Ratings of the unit, as modeled",
         (
-            "Modelled, not certified: the arithmetic of the rating standards over this model of "
-            "the unit. A catalogue’s certified figure is measured, and stands above these.",
+            "Modeled, not certified: the arithmetic of the rating standards over this model of "
+            "the unit. A catalog’s certified figure is measured, and stands above these.",
         ),
         tuple(tables),
         (),
@@ -50,7 +50,7 @@ def _outdoors(temp_C: float, display: Display) -> str:
     return f"{round(in_unit(temp_C, 'temperature', unit), 1):g} {sign}"
 
 
-def scores(ratings: ModelledRatings, display: Display) -> tuple[tuple[Table, ...], tuple[str, ...]]:
+def scores(ratings: ModeledRatings, display: Display) -> tuple[tuple[Table, ...], tuple[str, ...]]:
     """Tables of the rating points, and sentences on least values."""
     sentences = [comparison.sentence for comparison in ratings.comparisons]
     tables = []
@@ -82,7 +82,7 @@ def scores(ratings: ModelledRatings, display: Display) -> tuple[tuple[Table, ...
                 ),
                 rows,
                 note=f"Net cooling capacity {show(rated.net_capacity_W, 'heat flow', display)} at "
-                f"95 °F outdoors, entering air 80/67 °F. {capitalised(rated.standard.standing)}.",
+                f"95 °F outdoors, entering air 80/67 °F. {capitalized(rated.standard.standing)}.",
             )
         )
     for moisture in ratings.moisture:
@@ -115,7 +115,7 @@ def scores(ratings: ModelledRatings, display: Display) -> tuple[tuple[Table, ...
                     Head("MRE", "lb/kWh"),
                 ),
                 rows,
-                note=f"{moisture.standard.title}. {capitalised(moisture.standard.standing)}.",
+                note=f"{moisture.standard.title}. {capitalized(moisture.standard.standing)}.",
             )
         )
     return tuple(tables), (*sentences, *ratings.notes)
@@ -130,7 +130,7 @@ def year_efficiency_table(study: Study, display: Display) -> Table:
         texts = (NONE if value is None else f"{factor * value:.2f}" for value in values)
         return tuple(Cell(text, True) for text in texts)
 
-    found = [study.judgements[option.key].efficiency for option in study.options]
+    found = [study.judgments[option.key].efficiency for option in study.options]
     rows = [
         Row(month, cells(one.monthly_lb_kWh[place] for one in found))
         for place, month in enumerate(MONTHS)
@@ -141,5 +141,5 @@ def year_efficiency_table(study: Study, display: Display) -> Table:
         (Head("", number=False), *(Head(option.title, unit) for option in study.options)),
         tuple(rows),
         note="Water taken from the air over the energy of compressor, outdoor fan, supply fan and "
-        "bought reheat. The supply fan counts in all its hours, so that dry months show little.",
+        "purchased reheat. The supply fan counts in all its hours, so that dry months show little.",
     )

@@ -170,7 +170,7 @@ def sizing_chart(sizing: Sizing, options: list[OptionYear], display: Display, na
 
     sentences = " ".join(sizing_sentences(sizing, options[0], display))
     caption = (
-        "Left: means of the hour, of a year in which bought heat gives all of it back. "
+        "Left: means of the hour, of a year in which purchased heat gives all of it back. "
         "Beside it: years run again with other coils"
     )
     caption += ", and with other ceilings and a coil of any size." if three else "."
@@ -192,12 +192,12 @@ def _mark(target: Target) -> str:
 def _covered(
     axis: Any,
     points: list[tuple[float, float]],
-    colour: str,
+    color: str,
     marks: list[tuple[float, float, str]],
 ) -> None:
     """A curve of shares, what was aimed for marked on it."""
     axis.plot(
-        [x for x, _ in points], [100.0 * y for _, y in points], "-o", color=colour,
+        [x for x, _ in points], [100.0 * y for _, y in points], "-o", color=color,
         linewidth=1.5, markersize=3.0, clip_on=False, zorder=3,
     )  # fmt: skip
     axis.set_ylim(0, 105)
@@ -264,7 +264,8 @@ def sizing_section(study: Study, display: Display) -> Section | None:
     if not groups:
         return None
     paragraphs = [
-        "The year is run again with other reheat coils and other condensing ceilings, bought heat "
+        "The year is run again with other reheat coils and other condensing ceilings, purchased "
+        "heat "
         "making up what they lack. A coil for the worst hour is seldom worth its price."
     ]
     tables = []

@@ -169,7 +169,7 @@ def short_table(study: Study, display: Display) -> Table:
         ),
         tuple(rows),
         note=f"Humidity range {range_words(study)}. Overcooling heat is what drying cooled beyond "
-        "the room’s need: it is recovered, bought, or left short. Bought energy adds electricity "
+        "the room’s need: it is recovered, purchased, or unmet. Purchased energy adds electricity "
         "and gas as they cross the meter.",
     )
 
@@ -238,7 +238,7 @@ def causes_table(study: Study) -> Table:
 _PEAKS = (
     ("peak_overcooling", "Overcooling heat"),
     ("peak_recovered", "Recovered reheat"),
-    ("peak_new_energy", "Bought reheat"),
+    ("peak_new_energy", "Purchased reheat"),
     ("peak_cooling", "Cooling"),
 )
 

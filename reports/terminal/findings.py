@@ -18,7 +18,7 @@ from dewledger.reports.words.numbers import NONE, figure
 from dewledger.reports.words.text import plain
 
 if TYPE_CHECKING:
-    from dewledger.analysis.modeled_ratings import ModelledRatings
+    from dewledger.analysis.modeled_ratings import ModeledRatings
     from dewledger.study import Study
 
 
@@ -44,9 +44,9 @@ def verdicts(study: Study, console: Console) -> None:
     table.add_column("reheat by code", overflow="fold")
     codes: dict[str, None] = {}
     for option in study.options:
-        judgement = study.judgements[option.key]
-        found = judgement.determination
-        assumed = " (assumed)" if judgement.code_assumed else ""
+        judgment = study.judgments[option.key]
+        found = judgment.determination
+        assumed = " (assumed)" if judgment.code_assumed else ""
         codes[f"{found.code} {found.edition}{assumed}".replace(" any", "")] = None
         life = study.money.life_cycle[option.key]
         reference = option.key == study.reference.key
@@ -80,7 +80,7 @@ def _beside(study: Study) -> str:
     """What holds beside the rule on reheat and is not met, and by which options."""
     by_rule: dict[str, list[str]] = {}
     for option in study.options:
-        for rule in study.judgements[option.key].determination.not_met_beside:
+        for rule in study.judgments[option.key].determination.not_met_beside:
             by_rule.setdefault(rule, []).append(option.title)
     whole = len(study.options)
     told = (
@@ -93,23 +93,23 @@ def _beside(study: Study) -> str:
 def _criteria(study: Study, console: Console, width: int) -> None:
     named = {
         finding.criterion.key: finding.criterion.title
-        for judgement in study.judgements.values()
-        for finding in judgement.criteria
+        for judgment in study.judgments.values()
+        for finding in judgment.criteria
     }
     if not named:
         return
     console.print()
     table = quiet_table("Hours beyond the humidity criteria")
     table.add_column("option", overflow="fold", min_width=14)
-    for title in (*named.values(), "mould criterion"):
+    for title in (*named.values(), "mold criterion"):
         table.add_column(Text(title, justify="right"), justify="right")
     for option in study.options:
-        judgement = study.judgements[option.key]
-        by_key = {finding.criterion.key: finding for finding in judgement.criteria}
+        judgment = study.judgments[option.key]
+        by_key = {finding.criterion.key: finding for finding in judgment.criteria}
         table.add_row(
             Text(plain(option.title)),
             *(f"{by_key[key].hours_out:,}" if key in by_key else NONE for key in named),
-            f"{judgement.mould.hours_at_risk:,}",
+            f"{judgment.mold.hours_at_risk:,}",
         )
     console.print(table, width=width)
 
@@ -180,10 +180,10 @@ def _swings(study: Study, key: str, title: str, console: Console, width: int) ->
     console.print(table, width=width)
 
 
-def print_ratings(found: ModelledRatings, display: Display, console: Console) -> None:
+def print_ratings(found: ModeledRatings, display: Display, console: Console) -> None:
     """Print a unit's rating points and the least values beside them."""
     width = min(WIDTH, console.width)
-    console.print(Text("Ratings, modelled, not certified", style="bold"), width=width)
+    console.print(Text("Ratings, modeled, not certified", style="bold"), width=width)
     tables, sentences = scores(found, display)
     for made in tables:
         console.print()

@@ -1,6 +1,6 @@
 """What the command prints: the comparison, a climate, the published checks, in at most 100 columns.
 
-No figure rests on colour: the reference is marked in words, so that a pipe or a plain terminal
+No figure rests on color: the reference is marked in words, so that a pipe or a plain terminal
 loses nothing.
 """
 
@@ -31,12 +31,12 @@ _HEADS = {
     "gas_kWh": "gas",
     "overcooling_heat_kWh": "over-\ncooling",
     "reheat_recovered_kWh": "re-\ncovered",
-    "reheat_new_energy_kWh": "bought",
-    "reheat_shortfall_kWh": "short",
+    "reheat_purchased_kWh": "purchased",
+    "reheat_unmet_kWh": "short",
     "hours_above_range": "above\nrange",
     "hours_below_range": "below\nrange",
 }
-# What is bought beside the unit; all but the last are electricity.
+# What is purchased beside the unit; all but the last are electricity.
 _BESIDE = {
     "room_cooling_electricity_kWh": "room\ncooling",
     "neutral_air_electricity_kWh": "of it for\nneutral air",
@@ -90,7 +90,7 @@ def comparison(study: Study, console: Console) -> None:
     _beside_the_unit(study, console, width)
     console.print(
         Text(
-            "Overcooling heat is recovered, bought as reheat, or left short. All bought: "
+            "Overcooling heat is recovered, purchased as reheat, or unmet. All purchased: "
             "electricity and gas together at the meter, against the reference (ref.)."
         ),
         width=width,
@@ -99,14 +99,14 @@ def comparison(study: Study, console: Console) -> None:
 
 
 def _beside_the_unit(study: Study, console: Console, width: int) -> None:
-    """Print what is bought beside the unit, where an option buys any: room cooling and the part of
-    it that warm neutral air causes, recovery device, humidifier."""
+    """Print what is purchased beside the unit, where an option buys any: room cooling and the part
+    of it that warm neutral air causes, recovery device, humidifier."""
     shown = {metric.key for metric in shown_metrics(study)}
     keys = [key for key in _BESIDE if key in shown]
     if not keys:
         return
     display = study.case.display
-    table = quiet_table("Bought beside the unit, within the above")
+    table = quiet_table("Purchased beside the unit, within the above")
     table.add_column(Text("option\n"), justify="left", overflow="fold", min_width=14)
     for key in keys:
         head = f"{_BESIDE[key]}\n{unit_of(BY_KEY[key].kind, display)}"
@@ -214,12 +214,12 @@ def nearest_station(
 ) -> None:
     """Print which bundled station lies nearest to a weather year, how far, and how it differs."""
     from dewledger.weather.bundled import nearest_bundled
-    from dewledger.weather.climate import summarise
+    from dewledger.weather.climate import summarize
     from dewledger.weather.files.readers import read
 
     name, distance_km = nearest_bundled(year.station.latitude, year.station.longitude)
     other = read(name)
-    there = summarise(other)
+    there = summarize(other)
     far = f"{distance_km:,.0f} km" if display == "SI" else f"{distance_km / 1.609344:,.0f} mi"
     console.print()
     console.print(

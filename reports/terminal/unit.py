@@ -1,4 +1,6 @@
-"""A unit at the terminal: the rainy day, its map flat out and at half load, rules of thumb."""
+"""A unit at the terminal: the rainy day, its map at full capacity and at half load, rules of
+thumb.
+"""
 
 from __future__ import annotations
 
@@ -86,7 +88,7 @@ def show_unit(view: UnitView, display: Display, console: Console) -> None:
     say(rainy_detail(view, display))
     entering = f"{temp_figure(view.map.temp_in_C, display)} {'°F' if display == 'I-P' else '°C'}"
     for name, rows in (
-        ("Flat out", view.map.full),
+        ("At full capacity", view.map.full),
         ("Half load", view.map.half),
     ):
         console.print()

@@ -27,7 +27,7 @@ class Metric:
 
 
 _HEAT = "Heat moved in the year"
-_BOUGHT = "Energy bought in the year"
+_PURCHASED = "Energy purchased in the year"
 _ROOM = "The room"
 
 METRICS: tuple[Metric, ...] = (
@@ -35,28 +35,28 @@ METRICS: tuple[Metric, ...] = (
     Metric("cooling_latent_kWh", "heat", "of which drying (latent)", _HEAT),
     Metric("overcooling_heat_kWh", "heat", "Overcooling heat from drying", _HEAT),
     Metric("reheat_recovered_kWh", "heat", "given back by recovered heat", _HEAT),
-    Metric("reheat_new_energy_kWh", "heat", "given back by bought heat", _HEAT),
-    Metric("reheat_shortfall_kWh", "heat", "not given back (shortfall)", _HEAT),
+    Metric("reheat_purchased_kWh", "heat", "given back by purchased heat", _HEAT),
+    Metric("reheat_unmet_kWh", "heat", "reheat: unmet", _HEAT),
     Metric("recovered_share", "share", "Recovered share of reheat", _HEAT),
     Metric("heating_kWh", "heat", "Space heating", _HEAT),
     Metric("room_cooling_kWh", "heat", "Cooling of the room beside the unit", _HEAT),
-    Metric("electricity_kWh", "electricity", "Electricity, all uses", _BOUGHT),
-    Metric("compressor_kWh", "electricity", "Compressor", _BOUGHT),
-    Metric("condenser_fan_kWh", "electricity", "Outdoor-coil fan", _BOUGHT),
-    Metric("supply_fan_kWh", "electricity", "Supply fan", _BOUGHT),
-    Metric("reheat_purchased_electricity_kWh", "electricity", "Reheat electricity", _BOUGHT),
-    Metric("heating_purchased_electricity_kWh", "electricity", "Heating electricity", _BOUGHT),
-    Metric("room_cooling_electricity_kWh", "electricity", "Room cooling", _BOUGHT),
-    Metric("outdoor_recovery_power_kWh", "electricity", "Recovery device", _BOUGHT),
-    Metric("humidifier_electricity_kWh", "electricity", "Humidifier electricity", _BOUGHT),
-    Metric("gas_kWh", "gas", "Gas, all uses", _BOUGHT),
-    Metric("reheat_purchased_gas_kWh", "gas", "Reheat gas", _BOUGHT),
-    Metric("heating_purchased_gas_kWh", "gas", "Heating gas", _BOUGHT),
-    Metric("humidifier_gas_kWh", "gas", "Humidifier gas", _BOUGHT),
-    Metric("neutral_air_electricity_kWh", "electricity", "Cost of warm neutral air", _BOUGHT),
-    Metric("avoided_electricity_kWh", "electricity", "Avoided reheat electricity", _BOUGHT),
-    Metric("avoided_gas_kWh", "gas", "Avoided reheat gas", _BOUGHT),
-    Metric("recovery_price_kWh", "electricity", "Price of recovery", _BOUGHT),
+    Metric("electricity_kWh", "electricity", "Electricity, all uses", _PURCHASED),
+    Metric("compressor_kWh", "electricity", "Compressor", _PURCHASED),
+    Metric("condenser_fan_kWh", "electricity", "Outdoor-coil fan", _PURCHASED),
+    Metric("supply_fan_kWh", "electricity", "Supply fan", _PURCHASED),
+    Metric("reheat_purchased_electricity_kWh", "electricity", "Reheat electricity", _PURCHASED),
+    Metric("heating_purchased_electricity_kWh", "electricity", "Heating electricity", _PURCHASED),
+    Metric("room_cooling_electricity_kWh", "electricity", "Room cooling", _PURCHASED),
+    Metric("outdoor_recovery_power_kWh", "electricity", "Recovery device", _PURCHASED),
+    Metric("humidifier_electricity_kWh", "electricity", "Humidifier electricity", _PURCHASED),
+    Metric("gas_kWh", "gas", "Gas, all uses", _PURCHASED),
+    Metric("reheat_purchased_gas_kWh", "gas", "Reheat gas", _PURCHASED),
+    Metric("heating_purchased_gas_kWh", "gas", "Heating gas", _PURCHASED),
+    Metric("humidifier_gas_kWh", "gas", "Humidifier gas", _PURCHASED),
+    Metric("neutral_air_electricity_kWh", "electricity", "Cost of warm neutral air", _PURCHASED),
+    Metric("avoided_electricity_kWh", "electricity", "Avoided reheat electricity", _PURCHASED),
+    Metric("avoided_gas_kWh", "gas", "Avoided reheat gas", _PURCHASED),
+    Metric("recovery_penalty_kWh", "electricity", "Recovery penalty", _PURCHASED),
     Metric("hours_above_range", "hours", "Hours above range", _ROOM),
     Metric("hours_above_range_occupied", "hours", "of which occupied", _ROOM),
     Metric("longest_spell_above_h", "hours", "Longest spell above range", _ROOM),
@@ -69,8 +69,8 @@ BY_KEY = {metric.key: metric for metric in METRICS}
 PARTS = {
     "cooling_latent_kWh",
     "reheat_recovered_kWh",
-    "reheat_new_energy_kWh",
-    "reheat_shortfall_kWh",
+    "reheat_purchased_kWh",
+    "reheat_unmet_kWh",
     "compressor_kWh",
     "condenser_fan_kWh",
     "supply_fan_kWh",
@@ -90,21 +90,21 @@ SHORT = (
     "gas_kWh",
     "overcooling_heat_kWh",
     "reheat_recovered_kWh",
-    "reheat_new_energy_kWh",
-    "reheat_shortfall_kWh",
+    "reheat_purchased_kWh",
+    "reheat_unmet_kWh",
     "hours_above_range",
     "hours_below_range",
 )
 SHORT_HEADS = {
-    "electricity_kWh": "Electricity bought",
-    "gas_kWh": "Gas bought",
+    "electricity_kWh": "Electricity purchased",
+    "gas_kWh": "Gas purchased",
     "overcooling_heat_kWh": "Overcooling heat",
     "reheat_recovered_kWh": "Reheat recovered",
-    "reheat_new_energy_kWh": "Reheat bought",
-    "reheat_shortfall_kWh": "Reheat short",
+    "reheat_purchased_kWh": "Reheat purchased",
+    "reheat_unmet_kWh": "Reheat short",
     "hours_above_range": "Hours above range",
     "hours_below_range": "Hours below range",
-    "site_kWh": "Bought, against reference",
+    "site_kWh": "Purchased, against reference",
 }
 
 
@@ -133,7 +133,7 @@ def site_kWh(option: OptionYear) -> float:
 
 
 def site_change(option: OptionYear, reference: OptionYear) -> float | None:
-    """Energy bought against the reference, as a fraction of the reference's."""
+    """Energy purchased against the reference, as a fraction of the reference's."""
     base = site_kWh(reference)
     return None if base == 0.0 else site_kWh(option) / base - 1.0
 
@@ -163,7 +163,7 @@ def limit_words(study: Study) -> str:
 def controlled(option: OptionYear) -> bool:
     """Whether the option has humidity control at all; an outdoor-air unit holds a dew point."""
     case = option.option.case
-    return case.humidity.control != "none" or case.outdoor_unit is not None
+    return case.humidity.control != "none" or case.outdoor_air_unit is not None
 
 
 def best_option(study: Study) -> OptionYear | None:
@@ -219,10 +219,10 @@ def _named(option: OptionYear) -> str:
 
 
 def _reheat(option: OptionYear, display: Display) -> str:
-    bought = option.annual["reheat_new_energy_kWh"]
-    if figure(bought, "heat", display) == "0":
+    purchased = option.annual["reheat_purchased_kWh"]
+    if figure(purchased, "heat", display) == "0":
         return ""
-    return f" and buys {words(bought, 'heat', display)} of reheat"
+    return f" and buys {words(purchased, 'heat', display)} of reheat"
 
 
 def _purchases(option: OptionYear, display: Display) -> str:
@@ -276,13 +276,13 @@ def _against(best: OptionYear, reference: OptionYear, display: Display) -> str:
 def _leaves_short(option: OptionYear) -> bool:
     """Whether an option saves by not giving heat back: over a fiftieth of the overcooling."""
     annual = option.annual
-    return bool(annual["reheat_shortfall_kWh"] > 0.02 * annual["overcooling_heat_kWh"])
+    return bool(annual["reheat_unmet_kWh"] > 0.02 * annual["overcooling_heat_kWh"])
 
 
 def _short(option: OptionYear, display: Display) -> str:
     if not _leaves_short(option):
         return ""
-    short = words(option.annual["reheat_shortfall_kWh"], "heat", display)
+    short = words(option.annual["reheat_unmet_kWh"], "heat", display)
     return (
         f" and does not give back {short} of overcooling heat, so that the "
         "room is at times cooler than asked"
@@ -293,7 +293,7 @@ _REMEDY = {
     "system off": "the schedule keeps the unit off then; running it would mend them",
     "no humidity control": "nothing asks for drying then; a humidity control would mend them",
     "coil-surface floor": "the coil would freeze if it were run colder",
-    "unit at full capacity": "the unit runs flat out then, and reheat adds no drying; "
+    "unit at full capacity": "the unit runs at full capacity then, and reheat adds no drying; "
     "only more capacity or less moisture would mend them",
     "reheat short": "reheat cannot give back what more drying would overcool; "
     "more reheat capacity would mend them",

@@ -2,7 +2,7 @@
 
 Accounts are kept in SI units (kWh, kg, kg/kg). Heat is shown in MMBtu (a million Btu) or MWh,
 gas in therms or kWh, electricity in kWh everywhere, so that a reader never takes heat moved for
-energy bought.
+energy purchased.
 """
 
 from __future__ import annotations

@@ -35,7 +35,7 @@ def rainy_answer(view: UnitView, display: Display) -> str:
     if not recovers(view.machine):
         return (
             f"{day} the air leaves the coil at {_t(state.leaving_C, display)}; this option "
-            "recovers no heat, so only bought heat can warm it."
+            "recovers no heat, so only purchased heat can warm it."
         )
     if state.reheat_W <= 0.0:
         return f"{day} the coil takes no moisture out, so there is nothing to reheat."
@@ -56,7 +56,8 @@ def rainy_detail(view: UnitView, display: Display) -> str:
     """What that answer rests on, and what holds it there."""
     rainy, state, plant = view.rainy, view.rainy.state, view.machine.plant
     told = (
-        f"The unit runs flat out. Air meets the coil at {_t(state.temp_in_C, display)}, wet bulb "
+        f"The unit runs at full capacity. Air meets the coil at {_t(state.temp_in_C, display)}, "
+        f"wet bulb "
         f"{_t(state.wet_bulb_in_C, display)}: the room at {_t(rainy.room_C, display)} and "
         f"{100.0 * rainy.room_rh:.0f} % RH with {100.0 * rainy.outdoor_share:.0f} % of saturated "
         f"outdoor air. It leaves the coil at {_t(state.reheat_leaving_C, display)}."

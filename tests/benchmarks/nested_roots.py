@@ -2,7 +2,8 @@
 
 A second, independent statement of the equations, for a unit known by compressor map and two heat
 exchangers that cycles at constant flow with a continuous draw-through fan, condenser heat and no
-bought reheat. It shares no code with the program: not its moist air, not its steps, not its order
+purchased reheat. It shares no code with the program: not its moist air, not its steps, not its
+order
 of solving. Roots within roots: room temperature, humidity, condensing temperature, coil surface.
 
 Usage: python nested_roots.py INPUT.json OUTPUT.json
@@ -21,7 +22,7 @@ from scipy.optimize import brentq  # noqa: E402
 
 air.SetUnitSystem(air.SI)
 
-SENSIBLE, REMOVAL, FLAT_OUT = "sensible", "removal", "flat out"
+SENSIBLE, REMOVAL, AT_FULL_CAPACITY = "sensible", "removal", "at full capacity"
 
 
 def root(function, low, high, xtol=1e-12):
@@ -121,7 +122,7 @@ def hour_of_unit(case, on, outdoor, task, need, removal, recover):
         part_load = {
             SENSIBLE: need / steady.sensible,
             REMOVAL: removal / steady.removal if steady.removal > 0.0 else 2.0,
-            FLAT_OUT: 1.0,
+            AT_FULL_CAPACITY: 1.0,
         }[task]
         limited = part_load > 1.0
         part_load = min(max(part_load, 0.0), 1.0)
@@ -202,8 +203,8 @@ def solve(case, hour):
         total = case.fan + case.flow * (
             air.GetMoistAirEnthalpy(on.temp, on.w) - air.GetMoistAirEnthalpy(supply, supply_w)
         )
-        vapour = air.GetMoistAirEnthalpy(on.temp, 1.0) - air.GetMoistAirEnthalpy(on.temp, 0.0)
-        return total - removal * vapour
+        vapor = air.GetMoistAirEnthalpy(on.temp, 1.0) - air.GetMoistAirEnthalpy(on.temp, 0.0)
+        return total - removal * vapor
 
     def water_asked(w):
         return (
@@ -239,13 +240,13 @@ def solve(case, hour):
             full = True
 
             def warmer(t):
-                at_w = humidity_for(t, FLAT_OUT, False)
-                found, needed = unit_at(t, at_w, FLAT_OUT, False)
+                at_w = humidity_for(t, AT_FULL_CAPACITY, False)
+                found, needed = unit_at(t, at_w, AT_FULL_CAPACITY, False)
                 return found.sensible - needed
 
             temp = root(warmer, hour.cooling_setpoint, hour.cooling_setpoint + 15.0, 1e-9)
-            w = humidity_for(temp, FLAT_OUT, False)
-            unit_hour, need = unit_at(temp, w, FLAT_OUT, False)
+            w = humidity_for(temp, AT_FULL_CAPACITY, False)
+            unit_hour, need = unit_at(temp, w, AT_FULL_CAPACITY, False)
     else:
         temp, w = floating, idle_w
         if floating < hour.heating_setpoint:
@@ -257,17 +258,17 @@ def solve(case, hour):
             )
             temp = at_setpoint
     target = temp if target is None else target
-    # The moisture call.
+    # The dehumidification call.
     call, overcooling, recovered, price, short = False, 0.0, 0.0, 0.0, False
     limit = air.GetHumRatioFromRelHum(temp, hour.limit, pressure)
     if w > limit * (1.0 + 1e-9):
         call = True
     if call and not full:
-        undried_w = w
+        sensible_only_w = w
         w, task = limit, REMOVAL
         unit_hour, need = unit_at(temp, w, task, True)
         if unit_hour.limited:
-            full, task = True, FLAT_OUT
+            full, task = True, AT_FULL_CAPACITY
             w = humidity_for(temp, task, True)
             unit_hour, need = unit_at(temp, w, task, True)
 
@@ -277,7 +278,7 @@ def solve(case, hour):
 
         if unit_hour.sensible - need - unit_hour.available > 1e-6:
             short, full = True, False
-            w = root(beyond, w, undried_w, 1e-13)
+            w = root(beyond, w, sensible_only_w, 1e-13)
             unit_hour, need = unit_at(temp, w, REMOVAL, True)
         overcooling = max(unit_hour.sensible - need, 0.0)
         recovered = min(unit_hour.recovered, overcooling)
@@ -301,7 +302,7 @@ def solve(case, hour):
         "reheat_short_flag": float(short),
         "overcooling_heat_kWh": overcooling / 1000.0,
         "reheat_recovered_kWh": recovered / 1000.0,
-        "recovery_price_kWh": price / 1000.0,
+        "recovery_penalty_kWh": price / 1000.0,
     }
     if unit_hour is not None and unit_hour.runtime > 1e-9:
         result |= {

@@ -37,7 +37,7 @@ def machines():
         text += f'\n[options.arrangement-{place}]\ntitle = "{title}"\n{body}\n'
     case = case_from_text(text)
     weather = read_weather(case)
-    kept = {"condenser": "modulating", "electric": "bought heat alone"}
+    kept = {"condenser": "modulating", "electric": "purchased heat alone"}
     return {
         kept.get(option.key, option.title): assemble(option, weather)
         for option in case.option_cases()

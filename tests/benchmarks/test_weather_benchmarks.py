@@ -3,7 +3,7 @@
 import pytest
 
 from dewledger.weather.bundled import BUNDLED
-from dewledger.weather.climate import summarise
+from dewledger.weather.climate import summarize
 from dewledger.weather.files.readers import read
 from dewledger.weather.physics.solar import tilted_irradiance
 
@@ -16,9 +16,9 @@ def test_read(benchmark, name):
     assert year.frame.shape[0] == 8760
 
 
-def test_summarise(benchmark):
+def test_summarize(benchmark):
     year = read("miami")
-    summary = benchmark(summarise, year)
+    summary = benchmark(summarize, year)
     assert summary.hours_above_base == 5550
 
 

@@ -39,7 +39,7 @@ def test_map_and_rainy_day(dewledger, case, tmp_path):
         r"On a rainy day of 65 °F condenser heat can warm the air to (\d+) °F", said.out
     )
     assert answer is not None
-    for title in ("Flat out", "Half load"):
+    for title in ("At full capacity", "Half load"):
         table = rows(said, title)
         assert len(table) == 24
         assert {row[0] for row in table} == {55.0, 65.0, 75.0, 85.0, 95.0, 105.0}
@@ -48,7 +48,7 @@ def test_map_and_rainy_day(dewledger, case, tmp_path):
             # warm air is between the coil's and the condenser's temperature, unraised below raised
             assert row[9] <= row[7] <= row[8]
             assert 0.0 < row[3] <= 1.0
-    full, half = rows(said, "Flat out"), rows(said, "Half load")
+    full, half = rows(said, "At full capacity"), rows(said, "Half load")
     for a, b in zip(full, half, strict=True):
         # capacity of half the sensible cooling by cycling is half the capacity
         assert b[2] == pytest.approx(a[2] / 2.0, rel=0.01)
@@ -60,14 +60,14 @@ def test_map_and_rainy_day(dewledger, case, tmp_path):
     assert picture.read_bytes().startswith(PNG)
     assert (tmp_path / "unit-cycle.png").read_bytes().startswith(PNG)
     assert "common practice, no source" in said.out
-    assert "modelled, not certified" in said.out
+    assert "modeled, not certified" in said.out
 
 
 def test_without_recovery(dewledger, case):
     said = dewledger("unit", case(), "--option", "electric")
     assert said.code == 0
     assert "recovers no heat" in said.out
-    assert all(len(row) == 6 for row in rows(said, "Flat out"))
+    assert all(len(row) == 6 for row in rows(said, "At full capacity"))
 
 
 def test_pictures_repeat(dewledger, case, tmp_path):

@@ -22,12 +22,12 @@ ANNUAL = (
     "supply_fan_kWh",
     "overcooling_heat_kWh",
     "reheat_recovered_kWh",
-    "reheat_new_energy_kWh",
+    "reheat_purchased_kWh",
     "reheat_purchased_electricity_kWh",
     "reheat_purchased_gas_kWh",
-    "reheat_shortfall_kWh",
+    "reheat_unmet_kWh",
     "avoided_new_energy_kWh",
-    "recovery_price_kWh",
+    "recovery_penalty_kWh",
     "recovered_share",
     "heating_kWh",
     "condensate_kg",
@@ -130,7 +130,7 @@ def test_summary_keeps_its_promises(demo):
         annual = option["annual"]
         for name in ANNUAL:
             assert name in annual, name
-        parts = [annual[f"reheat_{part}_kWh"] for part in ("recovered", "new_energy", "shortfall")]
+        parts = [annual[f"reheat_{part}_kWh"] for part in ("recovered", "purchased", "unmet")]
         assert annual["overcooling_heat_kWh"] == pytest.approx(sum(parts), rel=1e-6, abs=1e-6)
         assert annual["heat_closure_max_W"] < 1e-3
         assert annual["water_closure_max_kg_h"] < 1e-6

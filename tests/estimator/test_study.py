@@ -50,11 +50,11 @@ def test_demo_tells_its_story(demo):
     assert annual["electric"]["recovered_share"] == 0.0
     assert annual["condenser"]["recovered_share"] > 0.95
     assert annual["condenser"]["electricity_kWh"] < annual["electric"]["electricity_kWh"]
-    # Electric and gas reheat are the same air side: only what is bought differs.
+    # Electric and gas reheat are the same air side: only what is purchased differs.
     for name in ("cooling_total_kWh", "compressor_kWh", "overcooling_heat_kWh", "condensate_kg"):
         assert annual["gas"][name] == pytest.approx(annual["electric"][name], rel=1e-6)
     # Diverted heat unloads the outdoor coil by more than the reheat coil asks of the condenser.
-    assert annual["condenser"]["recovery_price_kWh"] < 0.0
+    assert annual["condenser"]["recovery_penalty_kWh"] < 0.0
 
 
 def test_threads_change_nothing(demo):

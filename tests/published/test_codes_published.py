@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from dewledger.accounts.humidity_criteria import evaluate, mould
+from dewledger.accounts.humidity_criteria import evaluate, mold
 from dewledger.codes.determination import Allowance, ReheatFacts, determine
 from dewledger.codes.rating_standards import compare, degradation, standards
 from dewledger.data.humidity_criteria import criteria
@@ -29,8 +29,8 @@ EARLY, LATE = ALL[:3], ALL[3:]
 # A design that meets nothing: what each check changes is the only thing that can decide.
 NOTHING_MET = ReheatFacts(
     reheat_recovered_kWh=0.0,
-    reheat_new_energy_kWh=1000.0,
-    reheat_shortfall_kWh=0.0,
+    reheat_purchased_kWh=1000.0,
+    reheat_unmet_kWh=0.0,
     cooling_capacity_W=200_000.0 * BTU_H,
     minimum_capacity_frac=1.0,
     minimum_flow_frac=1.0,
@@ -62,7 +62,7 @@ def found(code, edition, section, item="", statements=None, **facts):
 
 
 def share(value):
-    return {"reheat_recovered_kWh": 1000.0 * value, "reheat_new_energy_kWh": 1000.0 * (1 - value)}
+    return {"reheat_recovered_kWh": 1000.0 * value, "reheat_purchased_kWh": 1000.0 * (1 - value)}
 
 
 MUSEUM = {"process_humidity": "wooden instruments crack", "process_space": "museum"}
@@ -215,7 +215,7 @@ def test_verdict_changes_exactly_at_the_threshold(
 ):
     # Met at the threshold and on its good side; not met one small step beyond. Process spaces and
     # desiccants cannot be met by figures alone: there the good side is the designer's to show.
-    good = {"4": "designer's judgement", "6": "designer's judgement"}.get(item, "met")
+    good = {"4": "designer's judgment", "6": "designer's judgment"}.get(item, "met")
     sign = 1.0 if side == "above" else -1.0
     for value, verdict in (
         (threshold + sign * step, good),
@@ -242,7 +242,7 @@ def test_every_rule_of_the_table_is_driven():
 @pytest.mark.parametrize("edition", EARLY)
 def test_process_spaces_had_no_energy_condition_before_2013(edition):
     # ANSI/ASHRAE/IES 90.1-2004, 2007, 2010; value from memory.
-    assert found("90.1", edition, "6.5.2.3", "4", MUSEUM).verdict == "designer's judgement"
+    assert found("90.1", edition, "6.5.2.3", "4", MUSEUM).verdict == "designer's judgment"
     assert found("90.1", edition, "6.5.2.3", "4").verdict == "not met"
 
 
@@ -251,7 +251,7 @@ def test_computer_rooms_left_in_2010():
     stated = {"process_humidity": "equipment", "process_space": "computer room"}
     for edition in ALL:
         finding = found("90.1", edition, "6.5.2.3", "4", stated, **share(1.0))
-        expected = "designer's judgement" if edition in ("2004", "2007") else "not met"
+        expected = "designer's judgment" if edition in ("2004", "2007") else "not met"
         assert finding.verdict == expected
 
 
@@ -270,7 +270,7 @@ def test_capable_became_configured_in_2016(edition):
         for stated in (True, None, False)
     ]
     if edition in ("2016", "2019", "2022"):
-        assert verdicts == ["met", "designer's judgement", "not met"]
+        assert verdicts == ["met", "designer's judgment", "not met"]
     else:
         assert verdicts == ["met"] * 3
 
@@ -280,7 +280,7 @@ def test_larger_outdoor_air_rate_raises_the_flow_to_cut_to():
     # rate that a ventilation code asks for; that the case's outdoor air is that rate must be shown.
     facts = {"minimum_flow_frac": 0.7}
     equal = found("90.1", "2010", "6.5.2.3", "1", outdoor_flow_frac=0.7, **facts)
-    assert equal.verdict == "designer's judgement"
+    assert equal.verdict == "designer's judgment"
     assert "no more than the ventilation rate" in equal.sentence
     lower = found("90.1", "2010", "6.5.2.3", "1", outdoor_flow_frac=0.69, **facts)
     assert lower.verdict == "not met"
@@ -340,7 +340,7 @@ def test_codes_without_a_rule_of_their_own():
     for code in ("IECC", "Washington", "Florida", "UFC 3-410-01FA"):
         assert determine(Allowance(code=code), NOTHING_MET).verdict == "no rule"
     ufc = determine(Allowance(code="UFC 3-410-01FA"), NOTHING_MET).conditions
-    assert [finding.verdict for finding in ufc] == ["designer's judgement"]
+    assert [finding.verdict for finding in ufc] == ["designer's judgment"]
     assert known_codes()["90.1"] == ALL
 
 
@@ -457,7 +457,7 @@ def test_60_F_dew_point_at_75_F_is_60_percent():
         assert finding.hours_out == finding.hours_out_unoccupied == hours
 
 
-def test_mould_criterion_range():
+def test_mold_criterion_range():
     # ASHRAE 160-2009: 30-day mean surface RH below 80 % while the 30-day mean surface temperature
     # is 41 to 104 F; read. A surface at 80 % fails, at 79.9 % passes; at 40 F or 105 F it passes
     # however damp.
@@ -466,7 +466,7 @@ def test_mould_criterion_range():
     def met(fahrenheit, rh):
         temp = (fahrenheit - 32) / 1.8
         w = np.full(8760, hum_ratio_from_rel_hum(temp, rh, P))
-        return mould(temp, np.full(8760, 20.0), w, pressure, MONTH).met
+        return mold(temp, np.full(8760, 20.0), w, pressure, MONTH).met
 
     assert not met(60, 0.80)
     assert met(60, 0.799)

@@ -10,7 +10,7 @@ from dewledger.weather.physics.moist_air import (
     enthalpy,
     hum_ratio_from_wet_bulb,
     specific_volume,
-    vapour_enthalpy,
+    vapor_enthalpy,
     wet_bulb,
 )
 
@@ -46,7 +46,7 @@ def test_worked_coil(
     assert flow * (w_in - w_out) / LB_H == pytest.approx(condensate_lb_h, rel=0.003)
     if bypass == 0.10:
         assert wet_bulb(out, w_out, P) * 1.8 + 32.0 == pytest.approx(51.99, abs=0.05)
-        latent = flow * (w_in - w_out) * vapour_enthalpy(temp) / BTU_H
+        latent = flow * (w_in - w_out) * vapor_enthalpy(temp) / BTU_H
         assert latent == pytest.approx(15131.0, rel=0.003)
 
 

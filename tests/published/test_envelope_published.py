@@ -143,8 +143,8 @@ def test_room_without_moisture_buffer(rig, hours):
         warm_up=24 * 60,
     )
     rh = ledger["room_rh_frac"]
-    # The exercise counts vapour by volume, the account by the mass of dry air, taken as constant:
-    # vapour pressure over humidity ratio falls by 1 / (1 + 1.6 W), up to 1.7 % of the swing.
+    # The exercise counts vapor by volume, the account by the mass of dry air, taken as constant:
+    # vapor pressure over humidity ratio falls by 1 / (1 + 1.6 W), up to 1.7 % of the swing.
     assert rh[539] == pytest.approx(0.300, abs=0.001)
     assert rh[599] - 0.30 == pytest.approx(0.476 - 0.30, rel=0.02)
     assert rh[1019] - 0.30 == pytest.approx(0.738 - 0.30, rel=0.02)

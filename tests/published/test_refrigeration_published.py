@@ -22,7 +22,7 @@ def at(name: str, suction_F: float, condensing_F: float, superheat_F: float, sub
     )
 
 
-# Saturated vapour, psig, at 40 45 50 F and 95 105 120 130 F, computed with CoolProp 8.0.0.
+# Saturated vapor, psig, at 40 45 50 F and 95 105 120 130 F, computed with CoolProp 8.0.0.
 # hvacptcharts.com and calcspec.com print R-410A 118.35 and R-134a 35.0 / 171.2, R-22 68.6 / 260.0
 # at 40 / 120 F. Published charts differ among themselves by up to 1 %.
 PRESSURES = {
@@ -45,8 +45,8 @@ def test_saturation_pressure(name: str) -> None:
         assert found == pytest.approx(psig, rel=0.01)
 
 
-# R-454B, CoolProp 8.0.0: at 120 F saturated liquid is at 398.61 psig and vapour at 385.53;
-# at 130 F vapour is at 439.98, so liquid and vapour are 13.08 x 10 / 54.45 = 2.4 F apart. (A
+# R-454B, CoolProp 8.0.0: at 120 F saturated liquid is at 398.61 psig and vapor at 385.53;
+# at 130 F vapor is at 439.98, so liquid and vapor are 13.08 x 10 / 54.45 = 2.4 F apart. (A
 # published chart has the liquid at 395.9 psig.)
 def test_glide_of_the_mixture() -> None:
     one = at("R-454B", 45, 120, 10, 10)

@@ -133,9 +133,9 @@ def test_every_picture_says_what_it_shows(page):
     assert page.execute_script("return document.documentElement.lang") == "en"
 
 
-def luminance(colour):
+def luminance(color):
     """Relative luminance of sRGB, WCAG 2.2."""
-    channels = [value / 255.0 for value in colour]
+    channels = [value / 255.0 for value in color]
     linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
@@ -172,14 +172,14 @@ def test_text_meets_contrast_aa(page):
     )
     assert len(found) > 5
     for look, words in found:
-        colours = [
+        colors = [
             tuple(float(v) for v in re.findall(r"[\d.]+", c)[:3])
             for c in re.findall(r"rgba?\([^)]*\)", look)
         ]
         size, weight = look.rsplit(",", 2)[1:]
         pixels = float(size.removesuffix("px"))
         large = pixels >= 24.0 or (pixels >= 18.66 and int(weight) >= 700)
-        assert contrast(*colours) >= (3.0 if large else 4.5), (look, words)
+        assert contrast(*colors) >= (3.0 if large else 4.5), (look, words)
 
 
 @pytest.fixture(scope="module", params=PAPERS)
@@ -236,7 +236,7 @@ def texts(page):
 def test_page_one_holds_answer_table_and_picture(paper):
     first = " ".join(texts(paper[0]))
     assert "The options over one year" in first
-    assert "Energy bought in the year" in first
+    assert "Energy purchased in the year" in first
     assert "as they cross the meter, by use" in first
 
 

@@ -48,8 +48,8 @@ def test_bars_of_reheat_add_up_to_the_overcooling_heat(study):
         annual = option.annual
         parts = (
             annual["reheat_recovered_kWh"]
-            + annual["reheat_new_energy_kWh"]
-            + annual["reheat_shortfall_kWh"]
+            + annual["reheat_purchased_kWh"]
+            + annual["reheat_unmet_kWh"]
         )
         assert parts == pytest.approx(annual["overcooling_heat_kWh"], rel=1e-6, abs=1e-6)
 

@@ -3,7 +3,7 @@
 import pytest
 
 from dewledger.reports.charts.climate import draw
-from dewledger.weather.climate import summarise
+from dewledger.weather.climate import summarize
 from dewledger.weather.errors import InputError
 from dewledger.weather.files.readers import read
 
@@ -15,7 +15,7 @@ STARTS = {".png": b"\x89PNG", ".svg": b"<?xml", ".pdf": b"%PDF"}
 )
 def test_written_and_repeatable(suffix, display, tmp_path):
     year = read("greensboro")
-    summary = summarise(year)
+    summary = summarize(year)
     paths = [tmp_path / f"{n}{suffix}" for n in (1, 2)]
     for path in paths:
         draw(year, summary, display, path)
@@ -27,7 +27,7 @@ def test_written_and_repeatable(suffix, display, tmp_path):
 def test_what_it_says(tmp_path):
     year = read("miami")
     path = tmp_path / "miami.svg"
-    draw(year, summarise(year), "I-P", path)
+    draw(year, summarize(year), "I-P", path)
     text = path.read_text(encoding="utf-8")
     for words in (
         "Miami, FL",
@@ -39,7 +39,7 @@ def test_what_it_says(tmp_path):
         "2,667",
     ):
         assert words in text, words
-    draw(year, summarise(year), "SI", path)
+    draw(year, summarize(year), "SI", path)
     text = path.read_text(encoding="utf-8")
     assert "12.8 °C" in text
     assert "kWh per L/s" in text
@@ -50,15 +50,15 @@ def test_weather_without_a_place(tmp_path):
     source = tmp_path / "constant.csv"
     source.write_text("temp_air_C,rh_frac,pressure_Pa\n" + "25,0.5,101325\n" * 8760)
     year = read(source)
-    draw(year, summarise(year), "SI", tmp_path / "constant.png")
+    draw(year, summarize(year), "SI", tmp_path / "constant.png")
     source.write_text("temp_air_C,temp_dew_C,pressure_Pa\n" + "-20,-30,101325\n" * 8760)
     year = read(source, site={"name": "A $5 cold store with a very long name, " * 3})
-    draw(year, summarise(year), "I-P", tmp_path / "cold.png")
+    draw(year, summarize(year), "I-P", tmp_path / "cold.png")
 
 
 def test_paths_that_cannot_serve(tmp_path):
     year = read("miami")
     with pytest.raises(InputError, match=r"ends in .png, .svg, .pdf"):
-        draw(year, summarise(year), "I-P", tmp_path / "miami.gif")
+        draw(year, summarize(year), "I-P", tmp_path / "miami.gif")
     with pytest.raises(InputError, match="cannot be written"):
-        draw(year, summarise(year), "I-P", tmp_path / "none" / "miami.png")
+        draw(year, summarize(year), "I-P", tmp_path / "none" / "miami.png")

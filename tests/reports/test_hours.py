@@ -21,7 +21,7 @@ from dewledger.reports.files.gallery import PICTURES, pictures
 from dewledger.reports.files.writer import write_outputs
 from dewledger.reports.page.hours import hour_charts, hours_section, shown_hours, shown_option
 from dewledger.views.hour import story_at, worst_hour
-from dewledger.weather.physics.moist_air import CP_DRY_AIR, CP_VAPOUR, vapour_enthalpy
+from dewledger.weather.physics.moist_air import CP_DRY_AIR, CP_VAPOR, vapor_enthalpy
 
 
 @pytest.fixture(scope="module")
@@ -39,7 +39,7 @@ def test_the_first_option_with_condenser_heat_is_told(option):
     assert option.key == "condenser"
 
 
-def test_reheat_is_level_and_every_step_joins_neighbours(story):
+def test_reheat_is_level_and_every_step_joins_neighbors(story):
     process = process_of(story)
     labels = [point.label for point in process.points]
     kinds = {step.kind: step for step in process.steps}
@@ -75,8 +75,8 @@ def test_the_supply_lies_on_the_rooms_ratio_line(study, option):
         room, supply = told.points[-1], told.points[-2]
         on_line = np.interp(supply.temp_C, temps[::-1], ratios[::-1])
         assert on_line == pytest.approx(supply.hum_ratio, abs=2e-6)
-        sensible = (CP_DRY_AIR + supply.hum_ratio * CP_VAPOUR) * (room.temp_C - supply.temp_C)
-        latent = (room.hum_ratio - supply.hum_ratio) * vapour_enthalpy(room.temp_C)
+        sensible = (CP_DRY_AIR + supply.hum_ratio * CP_VAPOR) * (room.temp_C - supply.temp_C)
+        latent = (room.hum_ratio - supply.hum_ratio) * vapor_enthalpy(room.temp_C)
         assert process.room_shr == pytest.approx(sensible / (sensible + latent), rel=1e-6)
     assert seen > 5
 

@@ -165,13 +165,13 @@ def test_states_are_where_they_belong_and_agree_between_displays(name):
 def test_words_say_the_phase():
     figure = chart()
     said = [text.get_text() for text in figure.texts]
-    assert said.count("Superheated vapour.") == 2
+    assert said.count("Superheated vapor.") == 2
     assert "Subcooled liquid." in said
-    assert any(text.startswith("Liquid and vapour, 2") for text in said)
+    assert any(text.startswith("Liquid and vapor, 2") for text in said)
     edge = dome(refrigerant_named("R-32"))
     dew = float(edge.dew.enthalpy_at(1e6))
     figure = chart("R-32", "SI", [("x", dew, 1e6)])
-    assert "Saturated vapour." in [text.get_text() for text in figure.texts]
+    assert "Saturated vapor." in [text.get_text() for text in figure.texts]
 
 
 @pytest.mark.parametrize("display", DISPLAYS)

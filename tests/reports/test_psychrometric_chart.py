@@ -447,7 +447,7 @@ def test_room_line_keeps_the_sensible_share():
 @pytest.mark.published
 def test_room_line_meets_worked_example():
     # ASHRAE Fundamentals ch. 1 worked example, heat and moisture gain (inputs: value from memory;
-    # answer computed with psychrolib): room 25/19 C, 9 kW sensible and 0.0015 kg/s vapour at
+    # answer computed with psychrolib): room 25/19 C, 9 kW sensible and 0.0015 kg/s vapor at
     # 2555.52 kJ/kg, supply at 15 C: wet bulb 14.02 C. Sensible share 9 / (9 + 0.0015 x 2547.5);
     # tolerance 0.1 K for the two definitions of sensible heat.
     ratio = hum_ratio_from_wet_bulb(25.0, 19.0, P)

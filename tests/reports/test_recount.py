@@ -10,12 +10,12 @@ import json
 import pytest
 
 LOW, HIGH = 0.40, 0.55
-BOUGHT = ("compressor", "condenser_fan", "supply_fan", "reheat_purchased_electricity",
+PURCHASED = ("compressor", "condenser_fan", "supply_fan", "reheat_purchased_electricity",
           "heating_purchased_electricity")  # fmt: skip
 PEAKS = {
     "peak_overcooling_kW": "overcooling_heat_kWh",
     "peak_recovered_kW": "reheat_recovered_kWh",
-    "peak_new_energy_kW": "reheat_new_energy_kWh",
+    "peak_new_energy_kW": "reheat_purchased_kWh",
     "peak_cooling_kW": "cooling_total_kWh",
 }
 
@@ -65,11 +65,11 @@ def test_totals_peaks_and_share(option):
         if name in annual:
             # each hour is written to a millionth
             assert added(hourly, name) == pytest.approx(annual[name], abs=0.005), name
-    bought = sum(added(hourly, f"{name}_kWh") for name in BOUGHT)
-    assert bought == pytest.approx(annual["electricity_kWh"], abs=0.05)
+    purchased = sum(added(hourly, f"{name}_kWh") for name in PURCHASED)
+    assert purchased == pytest.approx(annual["electricity_kWh"], abs=0.05)
     for peak, name in PEAKS.items():
         assert max(float(row[name]) for row in hourly) == pytest.approx(annual[peak], abs=1e-6)
-    recovered, new = (added(hourly, f"reheat_{kind}_kWh") for kind in ("recovered", "new_energy"))
+    recovered, new = (added(hourly, f"reheat_{kind}_kWh") for kind in ("recovered", "purchased"))
     if recovered + new > 0.0:
         assert recovered / (recovered + new) == pytest.approx(annual["recovered_share"], abs=1e-6)
     else:
@@ -91,7 +91,7 @@ def test_heat_and_water_of_every_hour(option):
     """What comes in, less what goes out, is what the room stores; by hand from the columns."""
     _, hourly, _ = option
     gains = ("gains_sensible", "envelope", "ventilation_sensible", "supply_fan", "heating",
-             "reheat_recovered", "reheat_new_energy")  # fmt: skip
+             "reheat_recovered", "reheat_purchased")  # fmt: skip
     for row in hourly:
         got = {name: float(text) for name, text in row.items() if text}
         heat = sum(got[f"{name}_kWh"] for name in gains)
@@ -100,6 +100,6 @@ def test_heat_and_water_of_every_hour(option):
         assert abs(water - got["condensate_kg"] - got["moisture_stored_kg"]) < 1e-5
         split = got["cooling_sensible_kWh"] + got["cooling_latent_kWh"]
         assert abs(got["cooling_total_kWh"] - split) < 1e-5
-        given_back = sum(got[f"reheat_{way}_kWh"] for way in ("recovered", "new_energy"))
-        short = got["reheat_shortfall_kWh"]
+        given_back = sum(got[f"reheat_{way}_kWh"] for way in ("recovered", "purchased"))
+        short = got["reheat_unmet_kWh"]
         assert abs(got["overcooling_heat_kWh"] - given_back - short) < 1e-5

@@ -19,8 +19,8 @@ from dewledger.reports.page.method import arrangement_sections
 from dewledger.reports.page.method_diagrams import (
     HEIGHT,
     WIDTH,
-    bought_diagram,
     condenser_diagram,
+    purchased_diagram,
     subcooling_diagram,
     wrap_around_diagram,
 )
@@ -36,12 +36,12 @@ from dewledger.reports.terminal.reheat import reheat_lines
 
 DIAGRAMS = {
     "modulating": lambda: condenser_diagram(False, None, False),
-    "bought first": lambda: condenser_diagram(False, "electric", False, "gas"),
+    "purchased first": lambda: condenser_diagram(False, "electric", False, "gas"),
     "on/off": lambda: condenser_diagram(True, "electric", True),
     "subcooling": lambda: subcooling_diagram(False, None, False),
     "both": lambda: subcooling_diagram(True, "gas", False),
     "wrap": lambda: wrap_around_diagram("hot water", True),
-    "bought": lambda: bought_diagram(False),
+    "purchased": lambda: purchased_diagram(False),
 }
 
 
@@ -78,7 +78,7 @@ def test_valves_and_loops_are_where_they_belong():
 def test_only_arrangements_in_use_are_told(study):
     titles = [section.title for section in arrangement_sections(study)]
     assert titles == [
-        "Method: bought heat",
+        "Method: purchased heat",
         "Method: condenser heat, modulating",
         "Method: condenser heat, modulating, then electric",
     ]
@@ -115,13 +115,13 @@ def test_swing_of_two_modes_is_told(study):
     assert told in section.paragraphs[-1]
 
 
-def test_bought_heat_before_the_condenser_is_told_and_drawn_so(study):
+def test_purchased_heat_before_the_condenser_is_told_and_drawn_so(study):
     option = next(option for option in study.options if option.key == "condenser-trim")
     sources = option.machine.reheat[::-1]
     changed = replace(option, machine=replace(option.machine, reheat=sources))
     (section,) = arrangement_sections(replace(study, options=(changed,)))
     assert section.title == "Method: electric reheat, then condenser heat, modulating"
-    assert section.paragraphs[-1].startswith("Bought heat goes first")
+    assert section.paragraphs[-1].startswith("Purchased heat goes first")
     assert "coil of electric heat, then a reheat coil" in section.pictures[0].markup
 
 

@@ -1,4 +1,4 @@
-"""The terminal's comparison: 100 columns, readable without colour and when piped."""
+"""The terminal's comparison: 100 columns, readable without color and when piped."""
 
 import io
 import re
@@ -10,7 +10,7 @@ from dewledger.published.check import Check, Result
 from dewledger.reports.terminal.study import climate, comparison, verification
 from dewledger.reports.words.metrics import BY_KEY, answer
 from dewledger.reports.words.numbers import figure
-from dewledger.weather.climate import summarise
+from dewledger.weather.climate import summarize
 
 
 def printed(study, **kwargs):
@@ -48,9 +48,9 @@ def test_two_sentences_of_answer_stand_above(study):
     assert flat.startswith("Option")
 
 
-def test_colour_changes_no_word(study):
-    coloured = printed(study, width=100, force_terminal=True, color_system="truecolor")
-    bare = re.sub(r"\x1b\[[0-9;]*m", "", coloured)
+def test_color_changes_no_word(study):
+    colored = printed(study, width=100, force_terminal=True, color_system="truecolor")
+    bare = re.sub(r"\x1b\[[0-9;]*m", "", colored)
     assert bare == printed(study, width=100)
 
 
@@ -58,7 +58,7 @@ def test_colour_changes_no_word(study):
 def test_a_climate_fits_100_columns(study, display):
     out = io.StringIO()
     year = study.weather
-    climate(year, summarise(year), display, Console(file=out, highlight=False, width=100))
+    climate(year, summarize(year), display, Console(file=out, highlight=False, width=100))
     text = out.getvalue()
     assert max(len(line.rstrip()) for line in text.splitlines()) <= 100
     assert "…" not in text
@@ -70,7 +70,7 @@ def test_a_climate_fits_100_columns(study, display):
 def test_ventilation_load_in_si_by_hand(study):
     # 1 ton-h is 3.51685 kWh, 1 cfm is 0.471947 L/s
     out = io.StringIO()
-    summary = summarise(study.weather)
+    summary = summarize(study.weather)
     climate(study.weather, summary, "SI", Console(file=out, highlight=False, width=100))
     shown = float(re.search(r"index ([\d.,]+) latent", out.getvalue())[1].replace(",", ""))
     expected = summary.ventilation_load.latent_ton_h_cfm * 3.51685 / 0.471947

@@ -7,7 +7,7 @@ from dewledger.weather.bundled import PLACES, distance_km, nearest_bundled
 from dewledger.weather.climate import (
     degree_days,
     once_through,
-    summarise,
+    summarize,
     thermal_zone,
     to_celsius,
     ventilation_load,
@@ -28,7 +28,7 @@ def test_ventilation_load_index_of_miami():
     pair and its base (75 F, 50 %) value from memory. 2 %: the pair is printed to three and two
     figures, and the article's air density and base humidity are rounded.
     """
-    load = summarise(read("miami")).ventilation_load
+    load = summarize(read("miami")).ventilation_load
     assert load.latent_ton_h_cfm == pytest.approx(17.8, rel=0.02)
     assert load.sensible_ton_h_cfm == pytest.approx(2.7, rel=0.02)
     assert load.total_ton_h_cfm == pytest.approx(20.5, rel=0.02)
@@ -69,7 +69,7 @@ def test_once_through(name, coil_F):
     assert got.latent_kWh * ton_h == pytest.approx(latent, rel=0.01)
     assert got.sensible_kWh * ton_h == pytest.approx(sensible, rel=0.01)
     assert got.condensate_kg * KG_S_PER_SCFM / KG_PER_LB == pytest.approx(condensate, rel=0.01)
-    # The reheat figures hold the dry air's 0.240 Btu/lb F alone; the vapour adds 0.444 W
+    # The reheat figures hold the dry air's 0.240 Btu/lb F alone; the vapor adds 0.444 W
     # (Fundamentals 2017 ch. 1 eq. 30 in I-P units), W being that of saturated air at the coil.
     moist = (0.240 + 0.444 * SATURATED[name, coil_F]) / 0.240
     for reheat_F, dry in ((70, reheat_70), (75, reheat_75)):
@@ -89,7 +89,7 @@ def test_once_through(name, coil_F):
     ],
 )  # fmt: skip
 def test_counts(name, bins, above, degree_hours_F, above_75F, mean_dew_C):
-    summary = summarise(read(name))
+    summary = summarize(read(name))
     assert tuple(part.hours for part in summary.dew_point_bins) == bins
     assert summary.dew_point_bins[0].low_C is None
     assert summary.dew_point_bins[1].low_C == pytest.approx(to_celsius(30))
@@ -107,7 +107,7 @@ def test_design_dew_points_are_ranks(tmp_path):
     path = tmp_path / "ranks.csv"
     rows = "\n".join(f"{10 + value:.3f},{value:.3f},101325" for value in dew)
     path.write_text(f"temp_air_C,temp_dew_C,pressure_Pa\n{rows}\n")
-    points = summarise(read(path)).design_dew_points
+    points = summarize(read(path)).design_dew_points
     assert [point.percent for point in points] == [0.4, 1.0, 2.0]
     assert [point.dew_point_C for point in points] == pytest.approx([8.726, 8.673, 8.586])
     # dry bulb is the dew point plus 10: hours within 0.5 K, cut off at the highest, average
@@ -121,7 +121,7 @@ def test_design_dew_points_are_ranks(tmp_path):
 def test_stated_design_point_is_kept_apart(epw, write):
     cooling = ["0"] * 16 + ["25.5", "20.8", "28.3", "25.0", "20.2", "28.1", "24.6", "19.7", "27.9"]
     epw[1] = "DESIGN CONDITIONS,1,x,,Heating,1,Cooling," + ",".join(cooling)
-    summary = summarise(read(write(epw)))
+    summary = summarize(read(write(epw)))
     assert summary.stated_dew_points[0].dew_point_C == 25.5
     assert summary.stated_dew_points[0].source == "stated in the file"
     assert summary.design_dew_points[0].dew_point_C == pytest.approx(23.9)
@@ -132,15 +132,15 @@ def test_missing_data_report(tmy3, write):
         fields = tmy3[2 + hour].split(",")
         fields[31] = "-9900"
         tmy3[2 + hour] = ",".join(fields)
-    missing = summarise(read(write(tmy3))).missing
+    missing = summarize(read(write(tmy3))).missing
     assert [(f.check, f.column, f.count) for f in missing] == [("gap", "temp_air_C", 2)]
-    assert summarise(read("miami")).missing == ()
+    assert summarize(read("miami")).missing == ()
 
 
 def test_cold_dry_climate_has_a_bin(tmp_path):
     path = tmp_path / "cold.csv"
     path.write_text("temp_air_C,temp_dew_C,pressure_Pa\n" + "-20,-30,101325\n" * 8760)
-    summary = summarise(read(path))
+    summary = summarize(read(path))
     assert [part.hours for part in summary.dew_point_bins] == [8760, 0]
     assert summary.ventilation_load.total_ton_h_cfm == 0.0
     assert summary.cooling_degree_hours_K_h == 0.0
@@ -169,7 +169,7 @@ def test_degree_days_by_hand():
 @pytest.mark.parametrize(("station", "zone"), [("miami", 1), ("greensboro", 4)])
 def test_zones_of_bundled_stations(station, zone):
     """Miami is the standard's own example of zone 1A, Greensboro lies where 3 and 4 meet."""
-    assert summarise(read(station)).thermal_zone == zone
+    assert summarize(read(station)).thermal_zone == zone
 
 
 def test_places_of_bundled_stations_are_their_files():

@@ -43,7 +43,7 @@ def test_run_over_the_end_is_one_run():
 
 
 @given(st.lists(st.integers(0, 8759), max_size=6, unique=True), st.floats(-20, 30))
-def test_up_to_six_hours_are_filled_within_the_neighbours(hours, base):
+def test_up_to_six_hours_are_filled_within_the_neighbors(hours, base):
     values = base + np.sin(np.arange(8760.0))
     holed = values.copy()
     holed[hours] = np.nan

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from dewledger.weather.climate import summarise
+from dewledger.weather.climate import summarize
 from dewledger.weather.errors import InputError
 from dewledger.weather.files.readers import read
 from dewledger.weather.physics.solar import tilted_irradiance
@@ -57,7 +57,7 @@ def test_real_file(name):
     assert not frame.isna().any(axis=None)
     assert (year.station.format, year.station.utc_offset_h) == (form, offset)
     assert frame.temp_air_C.mean() == pytest.approx(mean_C, abs=0.06)
-    summary = summarise(year)
+    summary = summarize(year)
     if wet_hours is not None:
         assert summary.hours_above[1].hours == pytest.approx(wet_hours, abs=3)
     if most_C is not None:
@@ -92,13 +92,13 @@ def test_london_states_its_design_dew_point():
     assert year.station.dehumidification_hum_ratio == pytest.approx(0.0123)
     assert year.station.longitude == 0.055
     # a typical year is near the long record it was drawn from
-    assert summarise(year).design_dew_points[0].dew_point_C == pytest.approx(17.2, abs=1.0)
+    assert summarize(year).design_dew_points[0].dew_point_C == pytest.approx(17.2, abs=1.0)
 
 
 @pytest.mark.published
 def test_houston_is_near_its_published_design_dew_point():
     # 2009 climatic design data: dew point 25.5 C, 20.8 g/kg, mean coincident dry bulb 28.3 C
-    point = summarise(read(path("722430TYA.CSV"))).design_dew_points[0]
+    point = summarize(read(path("722430TYA.CSV"))).design_dew_points[0]
     assert point.dew_point_C == pytest.approx(25.5, abs=0.6)
     assert point.hum_ratio == pytest.approx(0.0208, rel=0.04)
     assert point.mean_coincident_dry_bulb_C == pytest.approx(28.3, abs=1.0)

@@ -1,4 +1,4 @@
-"""The weather file formats: how each is recognised, laid out and labelled, as one table.
+"""The weather file formats: how each is recognized, laid out and labeled, as one table.
 
 pvlib's readers parse the bodies of TMY3, EPW, NSRDB and PVGIS files. What they are handed is made
 safe first, because on the raw file they mislead: a comma in a city's name shifts EPW's header, a
@@ -51,7 +51,7 @@ class Format:
     """
 
     name: str
-    recognise: Callable[[list[str]], bool]
+    recognize: Callable[[list[str]], bool]
     stamp: re.Pattern[str]
     first_hour: int
     label: Label
@@ -351,7 +351,7 @@ def _every(column: dict[str, Any]) -> dict[str, dict[str, Any]]:
 FORMATS: tuple[Format, ...] = (
     Format(
         name="TMY2",
-        recognise=lambda lines: bool(_TMY2_HEADER.match(lines[0])),
+        recognize=lambda lines: bool(_TMY2_HEADER.match(lines[0])),
         stamp=re.compile(
             r"^ (?P<year>\d\d)(?P<month>[ \d]\d)(?P<day>[ \d]\d)(?P<hour>[ \d]\d)(?=.{89})"
         ),
@@ -376,7 +376,7 @@ FORMATS: tuple[Format, ...] = (
     ),
     Format(
         name="TMY3",
-        recognise=lambda lines: len(lines) > 1 and lines[1].startswith("Date (MM/DD/YYYY),"),
+        recognize=lambda lines: len(lines) > 1 and lines[1].startswith("Date (MM/DD/YYYY),"),
         stamp=re.compile(
             r"^(?P<month>\d{1,2})/(?P<day>\d{1,2})/(?P<year>\d{4}),(?P<hour>\d{1,2}):"
             r"(?P<minute>\d\d)"
@@ -398,7 +398,7 @@ FORMATS: tuple[Format, ...] = (
     ),
     Format(
         name="EPW",
-        recognise=lambda lines: lines[0].upper().startswith("LOCATION,"),
+        recognize=lambda lines: lines[0].upper().startswith("LOCATION,"),
         stamp=re.compile(
             r"^\s*(?P<year>\d{4}),\s*(?P<month>\d{1,2}),\s*(?P<day>\d{1,2}),"
             r"\s*(?P<hour>\d{1,2}),\s*(?P<minute>\d{1,2})\s*,"
@@ -424,7 +424,7 @@ FORMATS: tuple[Format, ...] = (
     ),
     Format(
         name="NSRDB CSV",
-        recognise=lambda lines: (
+        recognize=lambda lines: (
             lines[0].startswith("Source,Location ID")
             and any(line.startswith("Year,Month,Day,Hour,Minute") for line in lines[2:3])
         ),
@@ -442,7 +442,7 @@ FORMATS: tuple[Format, ...] = (
     ),
     Format(
         name="PVGIS TMY",
-        recognise=lambda lines: (
+        recognize=lambda lines: (
             lines[0].startswith("Latitude (decimal degrees)")
             and any(line.startswith("time(UTC),T2m,RH") for line in lines[:30])
         ),
@@ -464,9 +464,9 @@ FORMATS: tuple[Format, ...] = (
 )  # fmt: skip
 
 
-def recognised(lines: list[str]) -> Format | None:
+def recognized(lines: list[str]) -> Format | None:
     """The format of a file by what its first lines say; None where it is none of the table."""
     for form in FORMATS:
-        if form.recognise(lines):
+        if form.recognize(lines):
             return form
     return None

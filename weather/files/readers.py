@@ -22,7 +22,7 @@ from dewledger.weather.bundled import BUNDLED, bundled_path
 from dewledger.weather.errors import InputError
 from dewledger.weather.files.columns import read_column
 from dewledger.weather.files.findings import hour_words, note
-from dewledger.weather.files.formats import FORMATS, Format, Header, recognised
+from dewledger.weather.files.formats import FORMATS, Format, Header, recognized
 from dewledger.weather.files.gap_filling import make_whole
 from dewledger.weather.files.plain import PROVENANCE, Head, is_plain, read_head, read_plain
 from dewledger.weather.physics.moist_air import FloatArray
@@ -117,7 +117,7 @@ def _not_known(lines: list[str]) -> InputError:
     """What keeps the first lines from being those of a format."""
     first = lines[0].strip()
     header = next((i for i, line in enumerate(lines) if line.strip() and line[0] != "#"), 0)
-    if header and (recognised(lines[header:]) or is_plain(lines[header:], None)):
+    if header and (recognized(lines[header:]) or is_plain(lines[header:], None)):
         return InputError(f"the header stands in line {header + 1}; take out what is before it")
     for mark, named in ((";", "semicolons"), ("\t", "tabs")):
         heads = any(line.count(mark) > line.count(",") for line in lines[:20])
@@ -137,7 +137,7 @@ def _read(
     content: bytes, path: Path, columns: Mapping[str, str] | None, site: dict[str, Any]
 ) -> WeatherYear:
     lines = _lines(content)
-    form = recognised(lines)
+    form = recognized(lines)
     findings: list[Finding] = []
     if form is None:
         if not is_plain(lines, columns):

@@ -25,14 +25,14 @@ FloatArray = npt.NDArray[np.float64]
 
 # Fundamentals 2017 ch. 1 eq. 30: h = 1.006 T + W (2501 + 1.86 T), kJ/kg.
 CP_DRY_AIR = 1006.0  # J/(kg K)
-CP_VAPOUR = 1860.0  # J/(kg K)
-VAPOUR_HEAT_0C = 2_501_000.0  # J/kg, enthalpy of saturated vapour at 0 C
+CP_VAPOR = 1860.0  # J/(kg K)
+VAPOR_HEAT_0C = 2_501_000.0  # J/kg, enthalpy of saturated vapor at 0 C
 MASS_RATIO = 0.621945  # molar mass of water over that of dry air, eq. 20
 GAS_CONSTANT_DRY_AIR = 287.042  # J/(kg K), eq. 1
 ZERO_C_K = 273.15
 TRIPLE_POINT_C = 0.01
 STANDARD_PRESSURE_PA = 101325.0
-# Standard air: 1.204 kg/m3, the density at which catalogue air flows are stated (0.075 lb/ft3).
+# Standard air: 1.204 kg/m3, the density at which catalog air flows are stated (0.075 lb/ft3).
 STANDARD_AIR_DENSITY = 1.204
 
 
@@ -84,21 +84,21 @@ def saturation_pressure_slope(temp_C: float, pressure_sat: float) -> float:
 
 
 @compiled
-def hum_ratio_from_vapour_pressure(vapour_pressure: float, pressure: float) -> float:
-    """Humidity ratio from the partial pressure of the vapour (eq. 20)."""
-    return 0.621945 * vapour_pressure / (pressure - vapour_pressure)
+def hum_ratio_from_vapor_pressure(vapor_pressure: float, pressure: float) -> float:
+    """Humidity ratio from the partial pressure of the vapor (eq. 20)."""
+    return 0.621945 * vapor_pressure / (pressure - vapor_pressure)
 
 
 @compiled
-def vapour_pressure_from_hum_ratio(hum_ratio: float, pressure: float) -> float:
-    """Partial pressure of the vapour [Pa] (eq. 20 turned round)."""
+def vapor_pressure_from_hum_ratio(hum_ratio: float, pressure: float) -> float:
+    """Partial pressure of the vapor [Pa] (eq. 20 turned round)."""
     return pressure * hum_ratio / (0.621945 + hum_ratio)
 
 
 @compiled
 def saturation_hum_ratio(temp_C: float, pressure: float) -> float:
     """Humidity ratio of saturated air (eq. 21)."""
-    return hum_ratio_from_vapour_pressure(saturation_pressure(temp_C), pressure)
+    return hum_ratio_from_vapor_pressure(saturation_pressure(temp_C), pressure)
 
 
 @compiled
@@ -113,13 +113,13 @@ def saturation_hum_ratio_and_slope(temp_C: float, pressure: float) -> tuple[floa
 @compiled
 def hum_ratio_from_rel_hum(temp_C: float, rel_hum: float, pressure: float) -> float:
     """Humidity ratio from relative humidity as a fraction (eq. 12, 20)."""
-    return hum_ratio_from_vapour_pressure(rel_hum * saturation_pressure(temp_C), pressure)
+    return hum_ratio_from_vapor_pressure(rel_hum * saturation_pressure(temp_C), pressure)
 
 
 @compiled
 def rel_hum_from_hum_ratio(temp_C: float, hum_ratio: float, pressure: float) -> float:
     """Relative humidity as a fraction; above 1 where the air holds more than saturation."""
-    return vapour_pressure_from_hum_ratio(hum_ratio, pressure) / saturation_pressure(temp_C)
+    return vapor_pressure_from_hum_ratio(hum_ratio, pressure) / saturation_pressure(temp_C)
 
 
 @compiled
@@ -147,19 +147,19 @@ def heat_capacity(hum_ratio: float) -> float:
 
 
 @compiled
-def vapour_enthalpy(temp_C: float) -> float:
-    """Enthalpy of water vapour at ``temp_C`` [J/kg], the second term of eq. 30."""
+def vapor_enthalpy(temp_C: float) -> float:
+    """Enthalpy of water vapor at ``temp_C`` [J/kg], the second term of eq. 30."""
     return 2_501_000.0 + 1860.0 * temp_C
 
 
 @compiled
-def temp_from_saturation_pressure(vapour_pressure: float) -> float:
-    """Temperature [C] at which water saturates at ``vapour_pressure`` [Pa].
+def temp_from_saturation_pressure(vapor_pressure: float) -> float:
+    """Temperature [C] at which water saturates at ``vapor_pressure`` [Pa].
 
     Newton on the logarithm of eq. 5/6, started from a Magnus formula; exact to 1e-10 K. The two
     equations meet at 611.65 Pa with a step of 2e-5, inside which either branch will do.
     """
-    ln_target = math.log(vapour_pressure)
+    ln_target = math.log(vapor_pressure)
     x = ln_target - 6.414778  # ln(610.94), the Magnus constant in Pa
     temp = 243.04 * x / (17.625 - x)
     for _ in range(30):
@@ -175,7 +175,7 @@ def temp_from_saturation_pressure(vapour_pressure: float) -> float:
 @compiled
 def dew_point(hum_ratio: float, pressure: float) -> float:
     """Dew point [C] of air at a humidity ratio above zero."""
-    return temp_from_saturation_pressure(vapour_pressure_from_hum_ratio(hum_ratio, pressure))
+    return temp_from_saturation_pressure(vapor_pressure_from_hum_ratio(hum_ratio, pressure))
 
 
 @compiled

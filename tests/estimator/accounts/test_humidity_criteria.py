@@ -1,4 +1,4 @@
-"""Humidity ranges, criteria and mould on synthetic years worked by hand."""
+"""Humidity ranges, criteria and mold on synthetic years worked by hand."""
 
 from pathlib import Path
 
@@ -11,7 +11,7 @@ from dewledger.accounts.humidity_criteria import (
     evaluate,
     gram_hours_beyond,
     longest_spell,
-    mould,
+    mold,
     out_of_range,
     running_mean,
     spells,
@@ -191,16 +191,16 @@ def test_bad_criteria():
 def test_running_mean_by_hand():
     values = np.array([1.0, 2.0, 3.0, 4.0, 5.0, 6.0])
     # Trailing over a circle: the first hour is averaged with the last two.
-    assert running_mean(values, 3, centred=False) == pytest.approx(
+    assert running_mean(values, 3, centered=False) == pytest.approx(
         [(5 + 6 + 1) / 3, (6 + 1 + 2) / 3, 2.0, 3.0, 4.0, 5.0]
     )
-    assert running_mean(values, 3, centred=True) == pytest.approx(
+    assert running_mean(values, 3, centered=True) == pytest.approx(
         [(6 + 1 + 2) / 3, 2.0, 3.0, 4.0, 5.0, (5 + 6 + 1) / 3]
     )
-    assert running_mean(values, 99, centred=False) == pytest.approx(np.full(6, 3.5))
+    assert running_mean(values, 99, centered=False) == pytest.approx(np.full(6, 3.5))
 
 
-def test_mould_by_hand_on_a_wet_spell():
+def test_mold_by_hand_on_a_wet_spell():
     # A 15 C surface at 70 % RH but for 40 days at 90 %, from hour 1000. A 720 h mean with n wet
     # hours is 0.70 + 0.20 n/720: 0.80 at n = 360. It is at or above that from 360 wet hours
     # (last hour 1359) until 360 are left: the window of hour h holds wet hours h-719..1959, so
@@ -209,7 +209,7 @@ def test_mould_by_hand_on_a_wet_spell():
     rh = np.full(HOURS, 0.70)
     rh[1000:1960] = 0.90
     w = humid(15.0, rh)
-    found = mould(temp, np.full(HOURS, 22.0), w, PRESSURE, MONTH)
+    found = mold(temp, np.full(HOURS, 22.0), w, PRESSURE, MONTH)
     assert not found.met
     assert found.hours_at_risk == found.longest_spell_h == 961
     assert found.worst_mean_rh == pytest.approx(0.90, abs=1e-6)
@@ -218,13 +218,13 @@ def test_mould_by_hand_on_a_wet_spell():
     assert found.hours_condensing == 0
     # 14 days of the same are not enough: 336 wet hours make 0.793.
     rh[1336:] = 0.70
-    found = mould(15.0, np.full(HOURS, 22.0), humid(15.0, rh), PRESSURE, MONTH)
+    found = mold(15.0, np.full(HOURS, 22.0), humid(15.0, rh), PRESSURE, MONTH)
     assert found.met
     assert found.worst_mean_rh == pytest.approx(0.70 + 0.20 * 336 / 720, abs=1e-6)
 
 
-def test_mould_needs_warmth():
-    found = mould(2.0, np.full(HOURS, 20.0), humid(2.0, 0.95), PRESSURE, MONTH)
+def test_mold_needs_warmth():
+    found = mold(2.0, np.full(HOURS, 20.0), humid(2.0, 0.95), PRESSURE, MONTH)
     assert found.met
     assert found.worst_mean_rh is None
     assert found.worst_hour is None
@@ -232,7 +232,7 @@ def test_mould_needs_warmth():
 
 def test_condensation_is_counted_and_capped():
     temp = np.full(HOURS, 22.0)
-    found = mould(10.0, temp, humid(22.0, 0.60), PRESSURE, MONTH)  # dew point 13.9 C
+    found = mold(10.0, temp, humid(22.0, 0.60), PRESSURE, MONTH)  # dew point 13.9 C
     assert found.hours_condensing == HOURS
     assert found.worst_mean_rh == pytest.approx(1.0)
 

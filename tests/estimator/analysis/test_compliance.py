@@ -84,11 +84,11 @@ def test_facts_are_the_cases(study):
 
 def test_the_baseline_is_what_the_reference_buys(study):
     """Appendix G counts a quarter: 90.1 G3.1.3.18. A therm is 100,000 Btu, 29.307 kWh."""
-    bought = column(study.reference.ledger, "reheat_purchased_electricity_kWh").sum()
-    counted = study.judgements["condenser"].determination.counted
-    assert counted.baseline_kWh == pytest.approx(bought)
-    assert counted.counted_kWh == pytest.approx(0.25 * bought)
-    assert counted.counted_therm == pytest.approx(0.25 * bought / 29.3071, rel=1e-4)
+    purchased = column(study.reference.ledger, "reheat_purchased_electricity_kWh").sum()
+    counted = study.judgments["condenser"].determination.counted
+    assert counted.baseline_kWh == pytest.approx(purchased)
+    assert counted.counted_kWh == pytest.approx(0.25 * purchased)
+    assert counted.counted_therm == pytest.approx(0.25 * purchased / 29.3071, rel=1e-4)
     assert counted.heating_type == "electric"
 
 
@@ -104,7 +104,7 @@ def test_a_reference_that_buys_no_reheat_is_no_baseline(study):
 def test_without_a_code_90_1_2019_is_assumed_and_said(study):
     for key in ("none", "condenser"):
         assumed = judged(study, key, ('[allowance]\ncode = "90.1"\nedition = "2019"\n', ""))
-        stated = study.judgements[key]
+        stated = study.judgments[key]
         assert assumed.code_assumed
         assert not stated.code_assumed
         assert assumed.determination == stated.determination
@@ -121,7 +121,7 @@ def small_coil(study):
 def annual_of(ledger):
     return {
         name: column(ledger, name).sum()
-        for name in ("reheat_recovered_kWh", "reheat_new_energy_kWh", "reheat_shortfall_kWh")
+        for name in ("reheat_recovered_kWh", "reheat_purchased_kWh", "reheat_unmet_kWh")
     }
 
 
@@ -142,21 +142,21 @@ def test_what_is_signed_follows_from_the_hourly_files_by_calculator(study):
     trim_rows = rows_of("condenser-trim")
     trim = sums(trim_rows)
     recovered = trim("reheat_recovered_kWh")
-    share = recovered / (recovered + trim("reheat_new_energy_kWh"))
-    assert study.judgements["condenser-trim"].determination.recovered_share == pytest.approx(
+    share = recovered / (recovered + trim("reheat_purchased_kWh"))
+    assert study.judgments["condenser-trim"].determination.recovered_share == pytest.approx(
         share, rel=1e-6
     )
     electric = sums(rows_of("electric"))
-    bought = electric("reheat_purchased_electricity_kWh", "reheat_purchased_gas_kWh")
-    counted = study.judgements["condenser-trim"].determination.counted
-    assert counted.counted_kWh == pytest.approx(bought / 4.0, rel=1e-6)
-    assert counted.counted_therm == pytest.approx(bought / 4.0 / 29.3071, rel=1e-5)
+    purchased = electric("reheat_purchased_electricity_kWh", "reheat_purchased_gas_kWh")
+    counted = study.judgments["condenser-trim"].determination.counted
+    assert counted.counted_kWh == pytest.approx(purchased / 4.0, rel=1e-6)
+    assert counted.counted_therm == pytest.approx(purchased / 4.0 / 29.3071, rel=1e-5)
 
     drying = ("compressor_kWh", "condenser_fan_kWh", "supply_fan_kWh")
     july = sums([row for row in trim_rows if row["month"] == "7"])
     pounds = july("condensate_kg") / 0.45359237
     energy = july(*drying, "reheat_purchased_electricity_kWh", "reheat_purchased_gas_kWh")
-    by_month = study.judgements["condenser-trim"].efficiency.monthly_lb_kWh
+    by_month = study.judgments["condenser-trim"].efficiency.monthly_lb_kWh
     assert by_month[6] == pytest.approx(pounds / energy, rel=1e-6)
 
     def cost(use):
@@ -187,18 +187,18 @@ def test_75_became_90_percent(study, small_coil, edition, verdict):
 
 def test_the_smallest_coil_is_the_smallest(study):
     option = by_key(study, "condenser-trim")
-    answer = study.judgements["condenser-trim"].coil.answer
+    answer = study.judgments["condenser-trim"].coil.answer
 
     def share(capacity_W):
         ledger = solve_option(with_coil(option.machine, capacity_W))
         recovered = column(ledger, "reheat_recovered_kWh").sum()
-        return recovered / (recovered + column(ledger, "reheat_new_energy_kWh").sum())
+        return recovered / (recovered + column(ledger, "reheat_purchased_kWh").sum())
 
     assert share(answer.capacity_W) >= 0.90
     # found to half a per cent of the largest tried, which is the heat rejected at the rating
     step = 0.005 * option.machine.unit.rated_rejected_W
     assert share(answer.capacity_W - 1.01 * step) < 0.90
-    assert "smaller than designed" in study.judgements["condenser-trim"].coil.sentence
+    assert "smaller than designed" in study.judgments["condenser-trim"].coil.sentence
 
 
 def test_an_undersized_coil_must_grow(small_coil):
@@ -210,7 +210,9 @@ def test_an_undersized_coil_must_grow(small_coil):
 
 
 def test_a_changed_coil_is_the_machine_its_case_would_give(study):
-    """Another capacity, and a coil put ahead of bought heat, against assembling the case anew."""
+    """Another capacity, and a coil put ahead of purchased heat, against assembling the case
+    anew.
+    """
     smaller = variant(('capacity = "50 kBtu/h"', 'capacity = "30 kBtu/h"'))
     added = variant(
         (
@@ -234,10 +236,10 @@ def test_a_changed_coil_is_the_machine_its_case_would_give(study):
 
 
 def test_coil_sentences_where_no_size_decides(study):
-    assert "No reheat occurred" in study.judgements["none"].coil.sentence
-    assert "Nothing is bought" in study.judgements["condenser"].coil.sentence
-    assert study.judgements["condenser"].coil.answer is None
-    assert "put ahead of the bought heat" in study.judgements["electric"].coil.sentence
+    assert "No reheat occurred" in study.judgments["none"].coil.sentence
+    assert "Nothing is purchased" in study.judgments["condenser"].coil.sentence
+    assert study.judgments["condenser"].coil.answer is None
+    assert "put ahead of the purchased heat" in study.judgments["electric"].coil.sentence
     option = by_key(study, "electric")
     found = coil_size(
         option.machine,
@@ -267,7 +269,7 @@ def test_ventilation_air_is_judged_where_it_is_stated(study):
     facts = facts_of(study, "electric", stated)
     ledger = study.reference.ledger
     supply = column(ledger, "supply_temp_C")
-    given = column(ledger, "reheat_new_energy_kWh") + column(ledger, "heating_kWh")
+    given = column(ledger, "reheat_purchased_kWh") + column(ledger, "heating_kWh")
     cooling = column(ledger, "sensible_need_kWh") > 0.0
     limit = (60.0 - 32.0) / 1.8
     by_hand = (supply > limit + 1e-6) & (given > 0.0) & cooling
@@ -278,7 +280,7 @@ def test_ventilation_air_is_judged_where_it_is_stated(study):
 
 
 def test_a_condition_that_lacks_an_input_says_what_it_needs(study):
-    conditions = study.judgements["electric"].determination.conditions
+    conditions = study.judgments["electric"].determination.conditions
     found = next(f for f in conditions if f.rule.section == "6.5.2.1.1")
     assert found.verdict == "cannot be determined"
     assert found.sentence.startswith("Cannot be determined: needs whether supply and return")
@@ -294,17 +296,17 @@ def test_statements_of_the_designer_reach_the_conditions(study):
 
 def test_the_own_range_is_that_of_the_accounts(study):
     for option in study.options:
-        found = study.judgements[option.key].own_range
+        found = study.judgments[option.key].own_range
         assert found.hours_above == option.annual["hours_above_range"]
         assert found.hours_below == option.annual["hours_below_range"]
         assert found.gram_hours_above == pytest.approx(option.annual["gram_hours_above"], rel=1e-3)
 
 
 def test_criteria_named_in_the_case_are_judged(study):
-    for judgement in study.judgements.values():
-        assert [finding.criterion.key for finding in judgement.criteria] == ["museum-B"]
-    worst = study.judgements["none"].criteria[0]
-    assert worst.hours_out > study.judgements["electric"].criteria[0].hours_out
+    for judgment in study.judgments.values():
+        assert [finding.criterion.key for finding in judgment.criteria] == ["museum-B"]
+    worst = study.judgments["none"].criteria[0]
+    assert worst.hours_out > study.judgments["electric"].criteria[0].hours_out
 
 
 OWN = """[[humidity.own_criteria]]
@@ -357,10 +359,10 @@ def test_limits_of_the_users_own_that_cannot_be_meant(line, words):
     assert words in str(raised.value)
 
 
-def test_a_cold_pipe_grows_mould_where_the_walls_do_not(study):
-    assert study.judgements["none"].mould.met
+def test_a_cold_pipe_grows_mold_where_the_walls_do_not(study):
+    assert study.judgments["none"].mold.met
     pipe = ('range_low = "40 %"', 'range_low = "40 %"\ncold_surface_temperature = "50 degF"')
-    found = judged(study, "none", pipe).mould
+    found = judged(study, "none", pipe).mold
     assert not found.met
     assert found.hours_at_risk > 1000
     assert "50 °F" in found.surface
@@ -377,7 +379,7 @@ def test_the_rating_point_comes_back(study):
     # a cooler condenser at a lower load: better until cycling and the fan weigh more
     assert a < b < c
     sentences = [found.sentence for found in study.ratings["electric"].comparisons]
-    assert all("modelled, not certified" in sentence for sentence in sentences)
+    assert all("modeled, not certified" in sentence for sentence in sentences)
     assert len(sentences) == 2
 
 
@@ -446,7 +448,7 @@ def test_the_years_own_efficiency_adds_up(study):
             "reheat_purchased_gas_kWh",
         )
     )
-    found = study.judgements["condenser"].efficiency
+    found = study.judgments["condenser"].efficiency
     pounds = option.annual["condensate_kg"] / 0.45359237
     assert found.annual_lb_kWh == pytest.approx(pounds / energy)
     assert len(found.monthly_lb_kWh) == 12

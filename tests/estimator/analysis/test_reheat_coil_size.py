@@ -36,7 +36,7 @@ def machine(demo_machines):
 
 
 def covered(machine, capacity_W, ceiling_C=60.0):
-    """Share of the overcooling heat and hours missed with a coil, bought heat behind it."""
+    """Share of the overcooling heat and hours missed with a coil, purchased heat behind it."""
     trimmed = backed(machine)
     sources = trimmed.sources.copy()
     sources[0, 1] = capacity_W
@@ -44,8 +44,8 @@ def covered(machine, capacity_W, ceiling_C=60.0):
         recovery_capacity_W=float(capacity_W), condensing_ceiling_C=float(ceiling_C)
     )
     ledger = solve_option(replace(trimmed, sources=sources, plant=plant))
-    bought = ledger[INDEX["reheat_new_energy_kWh"]]
-    return bought, ledger
+    purchased = ledger[INDEX["reheat_purchased_kWh"]]
+    return purchased, ledger
 
 
 def test_smallest_coil_covers_and_a_smaller_one_does_not(machine):
@@ -56,8 +56,8 @@ def test_smallest_coil_covers_and_a_smaller_one_does_not(machine):
     assert by_share.share == 0.99
     assert by_hours.hours == 20
     for target, missed in (
-        (by_share, lambda bought: bought.sum() > 0.01 * need),
-        (by_hours, lambda bought: (bought > 1e-3).sum() > 20),
+        (by_share, lambda purchased: purchased.sum() > 0.01 * need),
+        (by_hours, lambda purchased: (purchased > 1e-3).sum() > 20),
     ):
         size = target.coil.setting
         assert not missed(covered(machine, size)[0])
@@ -134,7 +134,7 @@ def test_no_coil_is_enough(machine):
 
 def test_exceedance_is_the_year_sorted(machine):
     heat = np.zeros((len(INDEX), 5))
-    heat[INDEX["reheat_new_energy_kWh"]] = [0.0, 3.0, 1.0, 0.0, 2.0]
+    heat[INDEX["reheat_purchased_kWh"]] = [0.0, 3.0, 1.0, 0.0, 2.0]
     assert exceedance(heat).tolist() == [3.0, 2.0, 1.0]
 
 

@@ -92,7 +92,7 @@ def test_the_base_answer_is_the_studys(study, year):
         (Values(infiltration=2.0), [('"0.15 ACH"', '"0.30 ACH"')]),
         (
             Values(moisture_store=1.2),
-            [("moisture_capacity_multiplier = 15", "moisture_capacity_multiplier = 18")],
+            [("moisture_storage_ratio = 15", "moisture_storage_ratio = 18")],
         ),
         (Values(effectiveness=0.1), [('effectiveness = "60 %"', 'effectiveness = "70 %"')]),
         (Values(capacity=0.95), [('"10 ton"', '"9.5 ton"')]),
@@ -288,8 +288,8 @@ def test_set_point_of_an_outdoor_air_unit_is_its_supply_dew_point(year):
     text = bundled_text("clinic").replace('"52 degF"', '"53.8 degF"')
     warmer = assemble(case_from_text(text).option_cases()[0], year)
     found = changed(machine, Values(dew_setpoint=1.0))
-    assert found.control.outdoor_unit.dew_point_C == pytest.approx(
-        warmer.control.outdoor_unit.dew_point_C
+    assert found.control.outdoor_air_unit.dew_point_C == pytest.approx(
+        warmer.control.outdoor_air_unit.dew_point_C
     )
 
 

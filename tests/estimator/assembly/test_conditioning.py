@@ -61,10 +61,12 @@ def test_humidifier_holds_its_limit_in_a_steady_winter(rig, hours, kind):
 
 @pytest.mark.published
 def test_steam_takes_the_heat_of_the_steam_tables(rig, hours):
-    """Vapour at 100 C over water at 10 C: 2675.6 - 41.9 = 2633.7 kJ/kg (steam tables)."""
+    """Vapor at 100 C over water at 10 C: 2675.6 - 41.9 = 2633.7 kJ/kg (steam tables)."""
     ledger = solve(rig(), hours(24, **WINTER), control=steam(gas=1))
-    bought = ledger["humidifier_gas_kWh"][-1]
-    assert bought * 0.95 * 3600.0 / ledger["humidifier_kg"][-1] == pytest.approx(2633.7, rel=1e-4)
+    purchased = ledger["humidifier_gas_kWh"][-1]
+    assert purchased * 0.95 * 3600.0 / ledger["humidifier_kg"][-1] == pytest.approx(
+        2633.7, rel=1e-4
+    )
     assert ledger["humidifier_electricity_kWh"].sum() == 0.0
 
 

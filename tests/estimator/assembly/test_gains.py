@@ -34,8 +34,8 @@ title = "Only"
 """
 NOON_MONDAY = 24 + 12
 NIGHT_MONDAY = 24 + 2
-# Enthalpy of vapour at 24 C, ASHRAE Handbook - Fundamentals (2017) ch. 1 eq. 30: 2501 + 1.86 t.
-VAPOUR_24C = 2_501_000.0 + 1860.0 * 24.0
+# Enthalpy of vapor at 24 C, ASHRAE Handbook - Fundamentals (2017) ch. 1 eq. 30: 2501 + 1.86 t.
+VAPOR_24C = 2_501_000.0 + 1860.0 * 24.0
 
 
 def gains_of(text, folder="."):
@@ -66,19 +66,19 @@ moisture = "900 g/h"
 """
     )
     # 10 people of 70 W sensible and 45 W latent, 100 m2 of 8 W/m2, 500 W, 1 kW; 450 W over the
-    # enthalpy of vapour and 900 g/h.
+    # enthalpy of vapor and 900 g/h.
     assert gains.sensible_W[NOON_MONDAY] == pytest.approx(700 + 800 + 500 + 1000)
     assert gains.sensible_W[NIGHT_MONDAY] == pytest.approx(500 + 1000)
     assert gains.lights_W[NOON_MONDAY] == pytest.approx(800)
     assert gains.equipment_W[NIGHT_MONDAY] == pytest.approx(500)
-    assert gains.moisture_kg_s[NOON_MONDAY] == pytest.approx(450 / VAPOUR_24C + 0.9 / 3600)
+    assert gains.moisture_kg_s[NOON_MONDAY] == pytest.approx(450 / VAPOR_24C + 0.9 / 3600)
     assert gains.moisture_kg_s[NIGHT_MONDAY] == pytest.approx(0.9 / 3600)
 
 
 @pytest.mark.published
-def test_latent_heat_of_people_as_vapour():
+def test_latent_heat_of_people_as_vapor():
     # Value from memory: 200 Btu/h of latent heat is about 0.19 lb/h at 1061 to 1076 Btu/lb; our
-    # vapour at 24 C has 1094 Btu/lb, which the range of 3 % covers.
+    # vapor at 24 C has 1094 Btu/lb, which the range of 3 % covers.
     gains = gains_of(
         '[loads.people]\ncount = 1\nsensible = "250 Btu/h/person"\nlatent = "200 Btu/h/person"\n'
     )
@@ -136,7 +136,7 @@ def test_units_and_names_of_columns(tmp_path):
         'columns = { sensible_Btu_h = "Hall sensible", latent_W = "Hall latent" }',
     )
     assert gains.sensible_W == pytest.approx(np.full(8760, 1000.0))
-    assert gains.moisture_kg_s == pytest.approx(np.full(8760, 1000 / VAPOUR_24C))
+    assert gains.moisture_kg_s == pytest.approx(np.full(8760, 1000 / VAPOR_24C))
 
 
 @pytest.mark.parametrize(

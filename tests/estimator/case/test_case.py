@@ -68,7 +68,7 @@ def test_defaults_are_those_of_the_contract():
     case = only("")
     assert case.display == "I-P"
     assert case.room.heat_capacity_per_area == 165000.0  # ISO 13790, medium class
-    assert case.room.moisture_capacity_multiplier == 15
+    assert case.room.moisture_storage_ratio == 15
     assert case.unit.refrigerant == "R-410A"
     assert case.unit.rating == "AHRI net"
     assert in_unit(case.unit.rated_entering_dry_bulb, "temperature", "degF") == pytest.approx(80)

@@ -50,7 +50,7 @@ def changed(old, new):
         ('"72 %"', "72", '[unit] sensible_heat_ratio: 72 is above 1; write "72 %"'),
         ('"0.15 ACH"', "true", "[room] infiltration: a rate is expected"),
         ("count = 60", "count = -3", '[loads.people] count: "-3" cannot be negative'),
-        ("er = 15 ", "er = 0.5 ", "[room] moisture_capacity_multiplier: it is below 1"),
+        ("ratio = 15 ", "ratio = 0.5 ", "[room] moisture_storage_ratio: it is below 1"),
         # what does not go together
         ('"840 cfm"', '"5000 cfm"', 'outdoor_flow "5000 cfm" is above supply_flow "4000 cfm"'),
         ('"68 degF"', '"75 degF"', "[room]: the set points cross"),

@@ -31,8 +31,8 @@ BTU_H = 1055.05585262 / 3600.0
 # A 90,000 Btu/h constant-flow unit that cycles; 84 % of 10,000 kWh of reheat is recovered.
 FACTS = ReheatFacts(
     reheat_recovered_kWh=8400.0,
-    reheat_new_energy_kWh=1600.0,
-    reheat_shortfall_kWh=50.0,
+    reheat_purchased_kWh=1600.0,
+    reheat_unmet_kWh=50.0,
     heating_type="gas",
     cooling_capacity_W=90_000 * BTU_H,
     minimum_capacity_frac=1.0,
@@ -54,7 +54,7 @@ def test_a_share_that_one_edition_allows_and_the_next_does_not():
     assert answer.recovered_share == pytest.approx(0.84)
     # 90 % of 10,000 kWh is 9,000: 600 more than are recovered.
     assert answer.smallest_change == (
-        "600 kWh a year more recovered instead of bought (meets exception 5)."
+        "600 kWh a year more recovered instead of purchased (meets exception 5)."
     )
     finding = exceptions(answer)["5"]
     assert finding.sentence == (
@@ -68,7 +68,7 @@ def test_smallest_change_is_the_smallest():
     facts = replace(
         FACTS,
         reheat_recovered_kWh=0.0,
-        reheat_new_energy_kWh=10_000.0,
+        reheat_purchased_kWh=10_000.0,
         cooling_capacity_W=41_000 * BTU_H,
     )
     assert determine(LATEST, facts).smallest_change == (
@@ -98,7 +98,7 @@ def test_single_changes_do_what_they_say():
     changes = {
         "1": {"minimum_flow_frac": 0.5},
         "3": {"cooling_capacity_W": 40_000 * BTU_H},
-        "5": {"reheat_recovered_kWh": 9000.0, "reheat_new_energy_kWh": 1000.0},
+        "5": {"reheat_recovered_kWh": 9000.0, "reheat_purchased_kWh": 1000.0},
     }
     for item, change in changes.items():
         answer = determine(Allowance(edition="2013"), replace(FACTS, **change))
@@ -108,7 +108,7 @@ def test_single_changes_do_what_they_say():
 
 
 def test_no_reheat_has_no_share():
-    facts = replace(FACTS, reheat_recovered_kWh=0.0, reheat_new_energy_kWh=0.0)
+    facts = replace(FACTS, reheat_recovered_kWh=0.0, reheat_purchased_kWh=0.0)
     answer = determine(LATEST, facts)
     assert answer.verdict == "no reheat occurred"
     assert answer.recovered_share is None
@@ -118,9 +118,7 @@ def test_no_reheat_has_no_share():
 
 
 def test_what_is_unknown_is_named():
-    facts = ReheatFacts(
-        reheat_recovered_kWh=0.0, reheat_new_energy_kWh=10.0, reheat_shortfall_kWh=0.0
-    )
+    facts = ReheatFacts(reheat_recovered_kWh=0.0, reheat_purchased_kWh=10.0, reheat_unmet_kWh=0.0)
     answer = determine(LATEST, facts)
     assert answer.verdict == "cannot be determined"
     sentences = {item: finding.sentence for item, finding in exceptions(answer).items()}
@@ -134,7 +132,7 @@ def test_what_is_unknown_is_named():
     flow = exceptions(determine(LATEST, replace(facts, minimum_flow_frac=0.6)))["1"]
     assert "needs the minimum outdoor-air share" in flow.sentence
     flow = exceptions(determine(LATEST, replace(facts, minimum_flow_frac=0.4)))["1"]
-    assert flow.verdict == "designer's judgement"
+    assert flow.verdict == "designer's judgment"
 
 
 # Everything known, and nothing met but by what a rule compares.
@@ -176,7 +174,7 @@ def test_every_input_left_out_is_asked_for_and_never_guessed(rule, name):
 
 def test_unloading_by_statement_where_the_case_cannot_tell():
     facts = replace(FACTS, cooling_capacity_W=60_000 * BTU_H, minimum_capacity_frac=None)
-    for stated, verdict in ((True, "met"), (False, "not met"), (None, "designer's judgement")):
+    for stated, verdict in ((True, "met"), (False, "not met"), (None, "designer's judgment")):
         answer = determine(Allowance(edition="2022", unloads_to_half=stated), facts)
         assert exceptions(answer)["2"].verdict == verdict
     # What the case knows goes before what is stated.
@@ -195,7 +193,7 @@ def test_process_humidity_is_the_designers_to_show():
     assert "84 % of the year's" in found.sentence
     assert "wooden instruments crack" in found.sentence
     drying = next(f for f in answer.conditions if f.rule.item == "drying")
-    assert drying.verdict == "designer's judgement"
+    assert drying.verdict == "designer's judgment"
     assert "10 percentage points below 60 %" in drying.sentence
 
 
@@ -211,9 +209,9 @@ def test_comfort_drying_below_60_percent_is_not_met_and_said_up_front():
     [
         (None, False, "cannot be determined"),
         ("9.9 %", False, "not met"),
-        ("10 %", False, "designer's judgement"),
-        ("10.1 %", False, "designer's judgement"),
-        (None, True, "designer's judgement"),
+        ("10 %", False, "designer's judgment"),
+        ("10.1 %", False, "designer's judgment"),
+        (None, True, "designer's judgment"),
     ],
 )
 def test_deadband_of_a_room_that_is_also_humidified(deadband, tight, verdict):
@@ -229,10 +227,10 @@ def test_deadband_of_a_room_that_is_also_humidified(deadband, tight, verdict):
     assert found["drying"] == found["humidifying"] == verdict
 
 
-def test_desiccant_is_said_not_to_be_modelled():
-    assert exceptions(determine(LATEST, FACTS))["6"].verdict == "not modelled"
+def test_desiccant_is_said_not_to_be_modeled():
+    assert exceptions(determine(LATEST, FACTS))["6"].verdict == "not modeled"
     found = exceptions(determine(Allowance(edition="2022", desiccant=True), FACTS))["6"]
-    assert found.verdict == "not modelled"
+    assert found.verdict == "not modeled"
     assert "energy recovery" in found.sentence
 
 
@@ -270,7 +268,7 @@ def test_edition_as_a_number_and_an_edition_there_is_only_one_of():
 
 def test_bad_facts():
     with pytest.raises(InputError, match="cannot be negative"):
-        replace(FACTS, reheat_new_energy_kWh=-1.0)
+        replace(FACTS, reheat_purchased_kWh=-1.0)
     with pytest.raises(InputError, match="write 1 or more"):
         replace(FACTS, number_of_units=0)
 
@@ -297,7 +295,7 @@ def test_the_table_can_be_judged():
 
 @given(st.floats(0.0, 1e5), st.floats(0.0, 1e5), st.sampled_from(known_codes()["90.1"]))
 def test_share_verdict_is_the_share(recovered, new, edition):
-    facts = replace(FACTS, reheat_recovered_kWh=recovered, reheat_new_energy_kWh=new)
+    facts = replace(FACTS, reheat_recovered_kWh=recovered, reheat_purchased_kWh=new)
     found = exceptions(determine(Allowance(edition=edition), facts))["5"]
     total = recovered + new
     if total == 0.0:
@@ -311,7 +309,7 @@ def test_share_verdict_is_the_share(recovered, new, edition):
 
 
 def test_figures_close_to_a_threshold_are_told_apart():
-    facts = replace(FACTS, reheat_recovered_kWh=8_999.0, reheat_new_energy_kWh=1_001.0)
+    facts = replace(FACTS, reheat_recovered_kWh=8_999.0, reheat_purchased_kWh=1_001.0)
     assert "89.99 % of" in exceptions(determine(LATEST, facts))["5"].sentence
 
 

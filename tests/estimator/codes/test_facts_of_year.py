@@ -14,8 +14,8 @@ DEMO = bundled_text("music-school")
 LATEST = Allowance(edition="2022")
 YEAR_KWH = {
     "reheat_recovered_kWh": 0.0,
-    "reheat_new_energy_kWh": 1000.0,
-    "reheat_shortfall_kWh": 0.0,
+    "reheat_purchased_kWh": 1000.0,
+    "reheat_unmet_kWh": 0.0,
 }
 
 
@@ -82,10 +82,10 @@ def test_hours_that_reheat_at_more_than_the_cut_flow_are_told(facts):
     reheat = np.zeros(8760)
     reheat[:100] = 1.0
     design = 4000.0 * 0.3048**3 / 60.0 * 1.204  # kg/s of 4000 cfm
-    found = facts(DEMO, VARIABLE, supply_flow_kg_s=design * flow, reheat_new_energy_kWh=reheat)
+    found = facts(DEMO, VARIABLE, supply_flow_kg_s=design * flow, reheat_purchased_kWh=reheat)
     assert len(found.reheat_flows_above) == 10
     early, late = exception(found, "1", edition="2013"), exception(found, "1")
-    assert (early.verdict, late.verdict) == ("met", "designer's judgement")
+    assert (early.verdict, late.verdict) == ("met", "designer's judgment")
     for finding in (early, late):
         assert "In 9 h of the year reheat runs with more." in finding.sentence
     assert "cuts it in those hours too" in late.sentence
@@ -122,7 +122,7 @@ def test_an_outdoor_air_unit_has_nothing_to_cut_but_its_rate_is_to_be_shown(fact
     assert found.outdoor_air_unit
     for edition in ("2010", "2022"):
         finding = exception(found, "1", edition=edition)
-        assert finding.verdict == "designer's judgement"
+        assert finding.verdict == "designer's judgment"
         assert "no more than the ventilation rate asked for" in finding.sentence
         assert "control sequence" not in finding.sentence
 
@@ -142,7 +142,7 @@ def test_a_humidifier_is_held_against_30_percent(facts):
         assert narrow.verdict == "not met"
         assert "deadband is 5 % RH: less than 10 %" in narrow.sentence
         assert condition(found, item, tight_humidity=True, **stated).verdict == (
-            "designer's judgement"
+            "designer's judgment"
         )
     # The deadband of the case goes before the one stated.
     assert condition(found, "drying", humidity_deadband=0.2, **stated).verdict == "not met"
@@ -179,7 +179,7 @@ def test_drying_to_a_supply_dew_point_is_judged_by_the_years_hours(facts):
     assert "in 2,000 h" in low.sentence
     assert "below 60 % RH in 300 of them" in low.sentence
     shown = condition(found, "drying", process_humidity="a sterile store")
-    assert shown.verdict == "designer's judgement"
+    assert shown.verdict == "designer's judgment"
     rh[:300] = 0.60
     kept = condition(facts(clinic, moisture_call_flag=call, room_rh_frac=rh), "drying")
     assert kept.verdict == "met"
@@ -188,7 +188,7 @@ def test_drying_to_a_supply_dew_point_is_judged_by_the_years_hours(facts):
 def test_an_outdoor_air_unit_that_follows_the_room_is_held_to_its_limit(facts):
     found = facts(
         bundled_text("clinic"),
-        ("[outdoor_unit]\n", "[outdoor_unit]\nby_room_humidity = true\n"),
+        ("[outdoor_air_unit]\n", "[outdoor_air_unit]\nby_room_humidity = true\n"),
         ("[humidity]\n", '[humidity]\ncontrol = "relative humidity"\nlimit = "60 %"\n'),
     )
     assert found.dried_hours is None
@@ -208,7 +208,7 @@ def test_supply_temperatures_of_an_outdoor_air_unit_are_its_set_points(facts):
     assert verdicts() == {"heating supply": "not met", "cooling supply": "met"}
     colder = ('supply_temperature = "72 degF"', 'supply_temperature = "65 degF"')
     assert verdicts(colder) == {"heating supply": "met", "cooling supply": "not met"}
-    reset = ("[outdoor_unit]\n", '[outdoor_unit]\nsupply_temperature_mild = "75 degF"\n')
+    reset = ("[outdoor_air_unit]\n", '[outdoor_air_unit]\nsupply_temperature_mild = "75 degF"\n')
     assert set(verdicts(reset).values()) == {"does not apply"}
     assert facts(DEMO, allowance=washington).supply_reset is None
 

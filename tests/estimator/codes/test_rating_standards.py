@@ -50,7 +50,7 @@ def test_ieer_of_a_cycling_unit_by_hand():
     assert found.full_load_eer == pytest.approx(11.37381, abs=2e-4)
     assert found.ieer == pytest.approx(9.82588, abs=5e-4)
     assert found.net_capacity_W == pytest.approx(10_000.0)
-    assert found.label == "modelled, not certified"
+    assert found.label == "modeled, not certified"
 
 
 def test_ieer_of_a_continuous_unit_by_hand():
@@ -85,7 +85,7 @@ def test_controls_power_counts():
     assert cycling_eer(running, 1.0, 100.0) == pytest.approx(BTU_H_PER_W * 10_000 / 3_100)
 
 
-def outdoor_unit(reheat_W=0.0):
+def outdoor_air_unit(reheat_W=0.0):
     def unit(outdoor_C, entering_C, entering_wet_bulb_C, frac):
         assert entering_C == outdoor_C
         # Supply dew point falls with capacity: 55 F at half displacement, 53 F at full.
@@ -113,38 +113,38 @@ def test_ismre2_by_hand():
     # MRC = 7936.64 x (W entering - 64.33)/7000 = 60.13, 52.89, 28.33, 4.24 lb/h
     # MRE = MRC/5 = 12.03, 10.58, 5.67, 0.85
     # ISMRE2 = 0.14 x 12.03 + 0.34 x 10.58 + 0.39 x 5.67 + 0.13 x 0.85 = 7.60 lb/kWh.
-    found = moisture_rating(outdoor_unit(), Capacity((0.2, 1.0), continuous=True), "ISMRE2")
+    found = moisture_rating(outdoor_air_unit(), Capacity((0.2, 1.0), continuous=True), "ISMRE2")
     assert [point.capacity_frac for point in found.points] == pytest.approx([0.5] * 4, abs=1e-6)
     removal = [point.removal_lb_h for point in found.points]
     assert removal == pytest.approx([60.13, 52.89, 28.33, 4.24], abs=0.06)
     assert found.value == pytest.approx(7.60, abs=0.015)
     assert [point.supplementary_W for point in found.points] == [0.0] * 4
-    assert "modelled, not certified" in found.sentence
+    assert "modeled, not certified" in found.sentence
 
 
 def test_supply_at_70_F_costs_supplementary_heat():
     # From 55 to 70 F with 1 kg/s: (1006 + 1860 x 0.00923) x 8.333 K = 8,526 W. Without condenser
     # heat the power is 5,000 + 8,526 W; with 5 kW of it 5,000 + 3,526; with 20 kW just 5,000.
     capacity = Capacity((0.2, 1.0), continuous=True)
-    for reheat, bought in ((0.0, 8526.0), (5000.0, 3526.0), (20_000.0, 0.0)):
-        found = moisture_rating(outdoor_unit(reheat), capacity, "ISMRE2-70")
+    for reheat, purchased in ((0.0, 8526.0), (5000.0, 3526.0), (20_000.0, 0.0)):
+        found = moisture_rating(outdoor_air_unit(reheat), capacity, "ISMRE2-70")
         for point in found.points:
-            assert point.supplementary_W == pytest.approx(bought, abs=3.0)
+            assert point.supplementary_W == pytest.approx(purchased, abs=3.0)
             assert 1.8 * point.supply_temp_C + 32 == pytest.approx(70.0)
-        cold = moisture_rating(outdoor_unit(), capacity, "ISMRE2").value
-        assert found.value == pytest.approx(cold * 5000.0 / (5000.0 + bought), rel=1e-3)
+        cold = moisture_rating(outdoor_air_unit(), capacity, "ISMRE2").value
+        assert found.value == pytest.approx(cold * 5000.0 / (5000.0 + purchased), rel=1e-3)
 
 
 def test_steps_take_the_first_that_is_dry_enough():
-    found = moisture_rating(outdoor_unit(), Capacity((0.4, 0.6, 1.0)), "ISMRE")
+    found = moisture_rating(outdoor_air_unit(), Capacity((0.4, 0.6, 1.0)), "ISMRE")
     assert {point.capacity_frac for point in found.points} == {0.6}
-    drier = moisture_rating(outdoor_unit(), Capacity((0.8, 1.0), continuous=True), "ISMRE")
+    drier = moisture_rating(outdoor_air_unit(), Capacity((0.8, 1.0), continuous=True), "ISMRE")
     assert {point.capacity_frac for point in drier.points} == {0.8}
 
 
 def test_a_supply_too_humid_gives_no_rating():
     def unit(*state):
-        wet = outdoor_unit()(*state)
+        wet = outdoor_air_unit()(*state)
         return Running(
             **{
                 **wet.__dict__,
@@ -163,7 +163,7 @@ def test_comparison_sentence():
     assert "is 0.30 short of 3.8" in short.sentence
     (reached,) = compare("ISMRE2", 3.8, 50_000.0)
     assert reached.reached
-    assert "modelled, not certified" in reached.sentence
+    assert "modeled, not certified" in reached.sentence
 
 
 def test_weights_of_every_standard_sum_to_one():

@@ -24,7 +24,7 @@ from dewledger.weather.physics.moist_air import (
     hum_ratio_from_wet_bulb,
     saturation_enthalpy,
     saturation_hum_ratio,
-    vapour_enthalpy,
+    vapor_enthalpy,
 )
 
 P = 101325.0
@@ -56,7 +56,7 @@ def test_leaving_air(temp: float, rel_hum: float, surface: float, bypass: float,
         assert w_out == w
     total = 0.7 * (enthalpy(temp, w) - enthalpy(out, w_out))
     sensible = 0.7 * heat_capacity(w_out) * (temp - out)
-    latent = 0.7 * (w - w_out) * vapour_enthalpy(temp)
+    latent = 0.7 * (w - w_out) * vapor_enthalpy(temp)
     assert total == pytest.approx(sensible + latent, rel=1e-11, abs=1e-7)
     back, w_back = leaving_from_heats(temp, w, total, sensible, 0.7)
     assert back == pytest.approx(out, abs=1e-8)

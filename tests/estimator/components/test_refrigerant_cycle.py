@@ -35,14 +35,14 @@ def test_tables_are_whole_and_smooth(name: str, superheat: float) -> None:
     assert (np.diff(table.liquid_enthalpy) > 0.0).all()
     assert (np.diff(table.isentropic_work, axis=1) > 0.0).all()
     assert (np.diff(table.isentropic_work, axis=0) < 0.0).all()
-    # No kink where the mixture's states had to be found from their neighbours: the third
+    # No kink where the mixture's states had to be found from their neighbors: the third
     # difference of the logarithm of a saturation pressure is tiny and so is that of the others.
     for values in (np.log(table.condensing_pressure), table.liquid_enthalpy / 1e5):
         assert np.abs(np.diff(values, n=3)).max() < 2e-3
 
 
 def test_mixture_in_its_failing_bands() -> None:
-    """R-454B between 55 and 65 C: neighbouring states keep everything in one line."""
+    """R-454B between 55 and 65 C: neighboring states keep everything in one line."""
     condensing = np.arange(54.0, 65.1, 0.25)
     found = [cycle("R-454B", 7.2, float(at)) for at in condensing]
     cop = np.array([one.cop for one in found])

@@ -35,7 +35,7 @@ from dewledger.weather.physics.moist_air import (
     hum_ratio_from_rel_hum,
     hum_ratio_from_wet_bulb,
     saturation_hum_ratio,
-    vapour_enthalpy,
+    vapor_enthalpy,
 )
 
 P = 101325.0
@@ -119,7 +119,7 @@ def test_balance_holds_and_closes(
     assert all(math.isfinite(value) for value in found)
     # Heat taken from the air is the enthalpy difference, split into sensible and latent.
     assert total == pytest.approx(flow * (enthalpy(temp, w) - enthalpy(temp_out, w_out)), rel=1e-9)
-    latent = flow * (w - w_out) * vapour_enthalpy(temp)
+    latent = flow * (w - w_out) * vapor_enthalpy(temp)
     assert total == pytest.approx(sensible + latent, rel=1e-9, abs=1e-6)
     assert w - w_out >= -1e-12
     assert w_out <= saturation_hum_ratio(temp_out, P) * (1.0 + 1e-9)
@@ -181,7 +181,7 @@ def test_dry_coil_capacity_does_not_depend_on_humidity() -> None:
     second = steady_state(UNIT.map, 0.4, 35.0, 0.005, P, 1.5, 45.0, 10.0)
     assert first[6] == 0.004
     assert first[0] == pytest.approx(first[1], rel=1e-12)
-    # Only the heat capacity of the vapour differs.
+    # Only the heat capacity of the vapor differs.
     assert first[0] == pytest.approx(second[0], rel=1e-3)
 
 

@@ -302,8 +302,8 @@ def test_wrap_around_with_a_recovery_device():
         assert np.abs(ledger["refrigerant_closure_W"]).max() < 0.01
         assert ledger["overcooling_heat_kWh"] == pytest.approx(
             ledger["reheat_recovered_kWh"]
-            + ledger["reheat_new_energy_kWh"]
-            + ledger["reheat_shortfall_kWh"],
+            + ledger["reheat_purchased_kWh"]
+            + ledger["reheat_unmet_kWh"],
             abs=1e-9,
         )
     # Air onto the unit by hand: the outdoor air of the device, 70 % and 60 % of the way to the
@@ -326,8 +326,8 @@ def test_wrap_around_with_a_recovery_device():
     total = [sum(ledger["cooling_total_kWh"]) for ledger in (plain, loop, wheel, both)]
     assert total[3] < min(total[1:3])
     assert max(total[1:3]) < total[0]
-    bought = [sum(ledger["reheat_new_energy_kWh"]) for ledger in (plain, loop, wheel, both)]
-    assert bought[3] < min(bought[:3])
+    purchased = [sum(ledger["reheat_purchased_kWh"]) for ledger in (plain, loop, wheel, both)]
+    assert purchased[3] < min(purchased[:3])
 
 
 @pytest.mark.published

@@ -112,7 +112,7 @@ def years():
     ['{ source = "condenser", control = "on/off" }', '{ source = "subcooling" }',
      '{ source = "subcooling" }, { source = "condenser" }', '{ source = "wrap-around" }'],
 )  # fmt: skip
-def test_bought_heat_comes_after_heat_that_flows_by_modes(recovered):
+def test_purchased_heat_comes_after_heat_that_flows_by_modes(recovered):
     """The valve of a mode knows open and shut only: nothing before it can spare its heat."""
     extra = f"""
 [options.first]
@@ -121,7 +121,7 @@ reheat = [{{ source = "electric", capacity = "3 kW" }}, {recovered}]
 """
     case = case_from_text(bundled_text("music-school") + extra)
     option = next(option for option in case.option_cases() if option.key == "first")
-    with pytest.raises(InputError, match="list bought heat after it") as caught:
+    with pytest.raises(InputError, match="list purchased heat after it") as caught:
         assemble(option, read_weather(case))
     assert "\n" not in str(caught.value)
 
@@ -135,7 +135,7 @@ def test_refrigerant_side_closes_every_hour(years, key):
     assert running.sum() > 2000
     residual = np.abs(ledger["refrigerant_closure_W"][running]) / rejected[running]
     assert residual.max() < 1e-6
-    parts = [f"reheat_{name}_kWh" for name in ("recovered", "new_energy", "shortfall")]
+    parts = [f"reheat_{name}_kWh" for name in ("recovered", "purchased", "unmet")]
     given_back = sum(ledger[name] for name in parts)
     assert given_back == pytest.approx(ledger["overcooling_heat_kWh"], abs=1e-9)
 
@@ -204,7 +204,7 @@ def test_every_arrangement_compressor_and_fan_stays_physical(years, fans, weathe
             assert (leaving >= hour["surface_temp_C"] - 1e-3).all(), what
             assert (leaving <= hour["mixed_temp_C"] + 1e-3).all(), what
             assert (hour["suction_temp_C"] < hour["surface_temp_C"] + 1e-6).all(), what
-            parts = [f"reheat_{name}_kWh" for name in ("recovered", "new_energy", "shortfall")]
+            parts = [f"reheat_{name}_kWh" for name in ("recovered", "purchased", "unmet")]
             given_back = sum(hour[name] for name in parts)
             assert given_back == pytest.approx(hour["overcooling_heat_kWh"], abs=1e-9), what
 
@@ -229,11 +229,11 @@ def test_outdoor_coil_carries_the_rest(years, key):
 
 
 @pytest.mark.parametrize("key", KEYS)
-def test_price_of_recovery_is_zero_where_nothing_is_recovered(years, key):
+def test_recovery_penalty_is_zero_where_nothing_is_recovered(years, key):
     ledger = years[key][1]
     nothing = ledger["reheat_recovered_kWh"] == 0.0
     assert nothing.any()
-    assert not ledger["recovery_price_kWh"][nothing].any()
+    assert not ledger["recovery_penalty_kWh"][nothing].any()
 
 
 def test_on_off_costs_no_compressor_work_and_swings(years):
@@ -547,5 +547,5 @@ def test_rainy_day_by_hand(years):
     rejected = state.reheat_total_W + state.reheat_compressor_W
     assert state.reheat_W == pytest.approx(rejected, rel=1e-6)
     rise = state.reheated_C - state.reheat_leaving_C
-    # 1.02 kJ/(kg K) of air with 8 g/kg of vapour
+    # 1.02 kJ/(kg K) of air with 8 g/kg of vapor
     assert rise == pytest.approx(rejected / (machine.plant.flow_kg_s * 1020.0), rel=0.01)

@@ -29,7 +29,7 @@ def cp(w):
     return 1006.0 + 1860.0 * w
 
 
-def vapour(temp):
+def vapor(temp):
     return 2_501_000.0 + 1860.0 * temp
 
 
@@ -46,7 +46,7 @@ def hand_hour(blow_through=0):
         W_mix = 0.1 W_o + 0.9 W_room,  T_mix from h_mix = 0.1 h_o + 0.9 h_room
         T_on = T_mix, or T_mix + fan / (m cp(W_mix)) where the fan blows through the coil
     The unit: latent per hour of running is 3 kW, so the part load is
-        PLR = r h_vapour(T_on) / 3000,  runtime = PLR / (1 - 0.25 (1 - PLR))
+        PLR = r h_vapor(T_on) / 3000,  runtime = PLR / (1 - 0.25 (1 - PLR))
         coil total = 10 kW PLR, sensible = 7 kW PLR, compressor = 3 kW runtime
     Steady heat: the supply air takes from the room what comes into it.
         W_s = W_mix - r / m,  h_s = h_mix + fan - coil total + reheat  (per kg/s)
@@ -59,7 +59,7 @@ def hand_hour(blow_through=0):
     w_mix = 0.1 * 0.015 + 0.9 * w_room
     h_mix = 0.1 * h(22.0, 0.015) + 0.9 * h(23.0, w_room)
     on_coil = temp_at(h_mix, w_mix) + blow_through * 400.0 / cp(w_mix)
-    part_load = removal * vapour(on_coil) / 3000.0
+    part_load = removal * vapor(on_coil) / 3000.0
     runtime = part_load / (1.0 - 0.25 * (1.0 - part_load))
     w_supply = w_mix - removal
     supply = 23.0 - (2000.0 + 200.0 * (22.0 - 23.0)) / cp(w_supply)
@@ -80,7 +80,7 @@ def hand_hour(blow_through=0):
         "supply_fan_kWh": 0.4,
         "overcooling_heat_kWh": reheat / 1000.0,
         "sensible_need_kWh": 7.0 * part_load - reheat / 1000.0,
-        "reheat_shortfall_kWh": 0.0,
+        "reheat_unmet_kWh": 0.0,
         "heating_kWh": 0.0,
         "gains_sensible_kWh": 2.0,
         "gains_moisture_kg": 0.72,
@@ -105,7 +105,7 @@ def test_constant_year_is_one_hand_computed_hour(rig, hours, blow_through):
     # Electric resistance gives what it takes.
     assert year["reheat_purchased_electricity_kWh"] == pytest.approx(year["overcooling_heat_kWh"])
     assert not year["reheat_recovered_kWh"].any()
-    assert not year["recovery_price_kWh"].any()
+    assert not year["recovery_penalty_kWh"].any()
     assert year["moisture_call_flag"].all()
 
 
@@ -122,12 +122,12 @@ def test_condenser_heat_by_hand(rig, hours, kept):
     )
     reheat = expected["overcooling_heat_kWh"]
     assert ledger["reheat_recovered_kWh"][-1] == pytest.approx(reheat, rel=1e-6)
-    assert ledger["reheat_new_energy_kWh"][-1] == 0.0
+    assert ledger["reheat_purchased_kWh"][-1] == 0.0
     assert ledger["reheat_purchased_electricity_kWh"][-1] == 0.0
     assert 22.0 + 13.0 - reheat / expected["compressor_runtime_frac"] < 32.0
     assert ledger["condensing_temp_C"][-1] == pytest.approx(32.0, abs=1e-5)
     # A unit whose power does not answer to the condenser pays nothing for recovery.
-    assert ledger["recovery_price_kWh"][-1] == pytest.approx(0.0, abs=1e-9)
+    assert ledger["recovery_penalty_kWh"][-1] == pytest.approx(0.0, abs=1e-9)
 
 
 def test_condensing_temperature_by_hand(rig, hours, kept):
@@ -164,13 +164,13 @@ def test_ceiling_limits_recovery(rig, hours, kept):
     most = 0.15 * cp(w) * (36.0 - leaving) * ledger["compressor_runtime_frac"][-1] / 1000.0
     assert ledger["reheat_recovered_kWh"][-1] == pytest.approx(most, rel=1e-7)
     assert ledger["condensing_temp_C"][-1] == pytest.approx(36.0, abs=1e-5)
-    assert ledger["reheat_new_energy_kWh"][-1] == pytest.approx(
+    assert ledger["reheat_purchased_kWh"][-1] == pytest.approx(
         hand_hour()["overcooling_heat_kWh"] - most, rel=1e-6
     )
 
 
 def test_saturated_room_by_hand(rig, hours):
-    """Unit off, vapour for ever: the room stays at saturation, all vapour condenses on its surfaces
+    """Unit off, vapor for ever: the room stays at saturation, all vapor condenses on its surfaces
     and its heat goes through the envelope: UA (T - T_o) = gains + g (2501 + 1.86 T) kJ/kg."""
     ledger = rig(heat_store_J_K=1e6, moisture_store_kg=100.0).solve(
         hours(400, outdoor_temp_C=10.0, outdoor_hum_ratio_kg_kg=0.005, gains_sensible_W=700.0,
@@ -222,18 +222,18 @@ def test_heating_by_hand(rig, hours, gas):
     # The outdoor air's heat reaches the room at its own heat capacity: nothing condenses.
     expected = 200.0 * 20.0 + 0.1 * cp(0.003) * 20.0 - 2000.0 - 400.0
     assert ledger["heating_kWh"][-1] == pytest.approx(expected / 1000.0, rel=1e-9)
-    bought = {0: "heating_purchased_electricity_kWh", 1: "heating_purchased_gas_kWh"}
-    assert ledger[bought[gas]][-1] == pytest.approx(expected / 1000.0 / 0.8, rel=1e-9)
-    assert not ledger[bought[1 - gas]].any()
+    purchased = {0: "heating_purchased_electricity_kWh", 1: "heating_purchased_gas_kWh"}
+    assert ledger[purchased[gas]][-1] == pytest.approx(expected / 1000.0 / 0.8, rel=1e-9)
+    assert not ledger[purchased[1 - gas]].any()
     assert ledger["room_temp_C"][-1] == pytest.approx(20.0, rel=1e-12)
-    for name in ("overcooling_heat_kWh", "reheat_new_energy_kWh", "reheat_recovered_kWh"):
+    for name in ("overcooling_heat_kWh", "reheat_purchased_kWh", "reheat_recovered_kWh"):
         assert not ledger[name].any()
 
 
 def test_sensible_hour_by_hand(rig, hours):
     """No humidity control: the coil's sensible is gains + fan - outdoors' cooling, to the watt.
 
-    Steady moisture: 3 kW PLR = r h_vapour with r = g + m_o (W_o - W); here m_o = 0, so r = g.
+    Steady moisture: 3 kW PLR = r h_vapor with r = g + m_o (W_o - W); here m_o = 0, so r = g.
     """
     ledger = rig(moisture_store_kg=100.0).solve(hours(300, outdoor_air_kg_s=0.0))
     part_load = (2000.0 + 400.0 - 200.0) / 7000.0
@@ -328,11 +328,11 @@ def test_doubling_identical_hours_doubles_energy(rig, hours, rated_unit, kept):
 
 @pytest.mark.parametrize("vary", ["capacity", "effectiveness"])
 def test_more_recovered_heat_never_raises_purchased_reheat(rig, hours, rated_unit, kept, vary):
-    """Condenser heat listed before resistance: the larger its coil, the less is bought.
+    """Condenser heat listed before resistance: the larger its coil, the less is purchased.
 
     Recovered heat itself need not rise with effectiveness: a coil that serves with a cooler
     condenser leaves the unit more capacity and a colder surface, so that there is less overcooling
-    to give back. What is bought is what decides, and it only falls.
+    to give back. What is purchased is what decides, and it only falls.
     """
     got = []
     for scale in (0.02, 0.05, 0.1, 0.2, 0.4, 0.6, 0.9):
@@ -348,15 +348,15 @@ def test_more_recovered_heat_never_raises_purchased_reheat(rig, hours, rated_uni
             **settings,
         ).solve(hours(100))
         assert not ledger["reheat_short_flag"].any()
-        got.append((ledger["reheat_recovered_kWh"].sum(), ledger["reheat_new_energy_kWh"].sum()))
-    recovered, bought = np.array(got).T
-    assert (np.diff(bought) <= 1e-6).all()
-    assert bought[0] > bought[-1]
+        got.append((ledger["reheat_recovered_kWh"].sum(), ledger["reheat_purchased_kWh"].sum()))
+    recovered, purchased = np.array(got).T
+    assert (np.diff(purchased) <= 1e-6).all()
+    assert purchased[0] > purchased[-1]
     assert recovered[0] < recovered[-1]
 
 
 def test_gas_and_auxiliary_power(rig, hours, kept):
-    """Gas bought is heat over 0.8; a burner's 60 W as long as it gives heat, all hour."""
+    """Gas purchased is heat over 0.8; a burner's 60 W as long as it gives heat, all hour."""
     gas = (*kept["gas"][:3], 60.0, 1.0)
     ledger = rig(humidity_control=DEW_POINT, sources=(gas,)).solve(hours(50, **DRYING))
     reheat = hand_hour()["overcooling_heat_kWh"]
@@ -390,14 +390,16 @@ def test_on_off_eases_off_to_the_driest_hour_that_reheat_holds(rig, hours, rated
 
 
 def test_temperature_first_eases_off_drying(rig, hours, kept):
-    """1 kW of resistance where 3 are asked: temperature held, the source flat out, room damper."""
+    """1 kW of resistance where 3 are asked: temperature held, the source at full capacity, room
+    damper.
+    """
     small = (*kept["electric"][:1], 1000.0, *kept["electric"][2:])
     ledger = rig(humidity_control=DEW_POINT, sources=(small,), moisture_store_kg=100.0).solve(
         hours(300, **DRYING)
     )
     assert ledger["room_temp_C"][-1] == pytest.approx(23.0, abs=1e-6)
     assert ledger["overcooling_heat_kWh"][-1] == pytest.approx(1.0, rel=1e-6)
-    assert ledger["reheat_shortfall_kWh"][-1] == pytest.approx(0.0, abs=1e-9)
+    assert ledger["reheat_unmet_kWh"][-1] == pytest.approx(0.0, abs=1e-9)
     assert ledger["reheat_short_flag"][-1] == 1.0
     assert ledger["room_hum_ratio_kg_kg"][-1] > psychrolib.GetHumRatioFromTDewPoint(11.0, PRESSURE)
 
@@ -415,12 +417,12 @@ def test_humidity_first_lets_the_room_cool(rig, hours, kept):
     )  # fmt: skip
     at_low = machine.solve(hours(300, **DRYING))
     assert at_low["room_temp_C"][-1] == pytest.approx(20.0, abs=1e-6)
-    assert at_low["reheat_shortfall_kWh"][-1] > 0.0
+    assert at_low["reheat_unmet_kWh"][-1] > 0.0
     warm = machine.solve(hours(300, **DRYING, low_limit_C=10.0))
     limit = psychrolib.GetHumRatioFromTDewPoint(11.0, PRESSURE)
     assert warm["room_hum_ratio_kg_kg"][-1] == pytest.approx(limit, rel=1e-7)
     assert 10.0 < warm["room_temp_C"][-1] < 20.0
-    assert warm["reheat_new_energy_kWh"][-1] == pytest.approx(1.0, rel=1e-6)
+    assert warm["reheat_purchased_kWh"][-1] == pytest.approx(1.0, rel=1e-6)
     easing = rig(
         humidity_control=DEW_POINT, sources=(small,), moisture_store_kg=100.0, heat_store_J_K=1e5
     ).solve(hours(300, **DRYING))
@@ -429,7 +431,7 @@ def test_humidity_first_lets_the_room_cool(rig, hours, kept):
 
 
 def test_full_capacity_is_said(rig, hours):
-    """More moisture than 3 kW of latent can take: flat out, flagged, limit not met."""
+    """More moisture than 3 kW of latent can take: at full capacity, flagged, limit not met."""
     ledger = rig(humidity_control=DEW_POINT, moisture_store_kg=100.0).solve(
         hours(300, outdoor_air_kg_s=0.3, humidity_limit=11.0)
     )
@@ -443,9 +445,9 @@ def test_full_capacity_is_said(rig, hours):
 
 
 def test_sensible_load_beyond_the_unit(rig, hours):
-    """Gains of 9 kW against 7 kW of sensible: flat out, and the room warms until it closes.
+    """Gains of 9 kW against 7 kW of sensible: at full capacity, and the room warms until it closes.
 
-    Steady: r = 3 kW / h_vapour(T_mix) = g + m_o (W_o - W); supply air from the mixed air's enthalpy
+    Steady: r = 3 kW / h_vapor(T_mix) = g + m_o (W_o - W); supply air from the mixed air's enthalpy
     less 10 kW plus the fan takes gains + UA (T_o - T) from the room. Fixed point in T.
     """
     ledger = rig(heat_store_J_K=1e5, moisture_store_kg=10.0).solve(
@@ -455,7 +457,7 @@ def test_sensible_load_beyond_the_unit(rig, hours):
     for _ in range(400):
         h_mix = 0.1 * h(22.0, 0.015) + 0.9 * h(room, w)
         w_mix = 0.1 * 0.015 + 0.9 * w
-        removal = 3000.0 / vapour(temp_at(h_mix, w_mix))
+        removal = 3000.0 / vapor(temp_at(h_mix, w_mix))
         w = 0.015 + (0.0002 - removal) / 0.1
         w_supply = w_mix - removal
         supply = temp_at(h_mix + 400.0 - 10000.0, w_supply)
@@ -492,7 +494,7 @@ def test_variable_unit_dries_at_its_leaving_temperature_or_colder(rig, hours, ra
     assert (ledger["coil_leaving_temp_C"][over] <= 12.0 + 1e-6).all()
 
 
-def test_recovery_price_is_the_difference_of_two_runs(rig, hours, rated_unit, kept):
+def test_recovery_penalty_is_the_difference_of_two_runs(rig, hours, rated_unit, kept):
     """The same steady hour with and without recovery: price = compressor and outdoor fan, apart."""
     settings = {"unit": rated_unit, "humidity_control": DEW_POINT}
     for floor in (25.0, 45.0):
@@ -504,8 +506,8 @@ def test_recovery_price_is_the_difference_of_two_runs(rig, hours, rated_unit, ke
             run["compressor_kWh"][-1] + run["condenser_fan_kWh"][-1] for run in (recovering, plain)
         ]
         assert recovering["reheat_recovered_kWh"][-1] > 1.0
-        assert recovering["recovery_price_kWh"][-1] == pytest.approx(
+        assert recovering["recovery_penalty_kWh"][-1] == pytest.approx(
             energy[0] - energy[1], rel=1e-6, abs=1e-8
         )
     # With the floor above what the outdoors asks in both runs, recovery is free.
-    assert recovering["recovery_price_kWh"][-1] == pytest.approx(0.0, abs=1e-9)
+    assert recovering["recovery_penalty_kWh"][-1] == pytest.approx(0.0, abs=1e-9)

@@ -121,17 +121,17 @@ def test_every_hour_closes(rig, hours, rated_unit, outdoors, machine):
     for name in ("room_temp_C", "room_hum_ratio_kg_kg", "cooling_total_kWh", "compressor_kWh"):
         assert np.isfinite(ledger[name]).all(), name
     overcooling = ledger["overcooling_heat_kWh"]
-    parts = [ledger[f"reheat_{part}_kWh"] for part in ("recovered", "new_energy", "shortfall")]
+    parts = [ledger[f"reheat_{part}_kWh"] for part in ("recovered", "purchased", "unmet")]
     assert overcooling == pytest.approx(sum(parts), rel=1e-12, abs=1e-12)
     for name, values in (
         ("overcooling", overcooling), ("recovered", parts[0]), ("new energy", parts[1]),
-        ("shortfall", parts[2] + 1e-12), ("compressor", ledger["compressor_kWh"]),
+        ("unmet", parts[2] + 1e-12), ("compressor", ledger["compressor_kWh"]),
         ("condensate", ledger["condensate_kg"] + 1e-9), ("heating", ledger["heating_kWh"]),
     ):  # fmt: skip
         assert (values >= 0.0).all(), name
     # Recovered heat is heat that was rejected.
     assert (1000.0 * parts[0] <= rejected * (1.0 + 1e-9) + 1e-9).all()
-    assert (ledger["recovery_price_kWh"][parts[0] == 0.0] == 0.0).all()
+    assert (ledger["recovery_penalty_kWh"][parts[0] == 0.0] == 0.0).all()
     assert (overcooling[ledger["moisture_call_flag"] == 0.0] == 0.0).all()
     assert ledger["cooling_total_kWh"] == pytest.approx(
         ledger["cooling_sensible_kWh"] + ledger["cooling_latent_kWh"], rel=1e-12, abs=1e-12
@@ -181,8 +181,8 @@ def test_a_higher_ceiling_never_recovers_less(
 ):
     """With enough trim, raising the ceiling recovers as much or more.
 
-    What is bought falls with it for any coil of 0.2 or better. For a very poor coil it does not: at
-    0.05 a condenser driven from 36 to 60 C costs the unit so much capacity and latent share that
+    What is purchased falls with it for any coil of 0.2 or better. For a very poor coil it does not:
+    at 0.05 a condenser driven from 36 to 60 C costs the unit so much capacity and latent share that
     it must run longer and overcools by more than the coil gains.
     """
     low, high = sorted(ceilings)
@@ -195,7 +195,7 @@ def test_a_higher_ceiling_never_recovers_less(
     )  # fmt: skip
     assert b["reheat_recovered_kWh"] >= a["reheat_recovered_kWh"] - 1e-6
     if effectiveness >= 0.2:
-        assert b["reheat_new_energy_kWh"] <= a["reheat_new_energy_kWh"] + 1e-6
+        assert b["reheat_purchased_kWh"] <= a["reheat_purchased_kWh"] + 1e-6
 
 
 @given(floors=st.tuples(between(20.0, 45.0), between(20.0, 45.0)))

@@ -61,12 +61,10 @@ def test_ledger_fills_every_column(solved):
 
 
 def test_identity_of_every_total(solved):
-    """Overcooling = recovered + new-energy + shortfall, by hour, month and year."""
+    """Overcooling = recovered + purchased + unmet, by hour, month and year."""
     year, machines, ledgers = solved
     for key, ledger in ledgers.items():
-        parts = [
-            column(ledger, f"reheat_{p}_kWh") for p in ("recovered", "new_energy", "shortfall")
-        ]
+        parts = [column(ledger, f"reheat_{p}_kWh") for p in ("recovered", "purchased", "unmet")]
         assert column(ledger, "overcooling_heat_kWh") == pytest.approx(
             sum(parts), rel=1e-12, abs=1e-12
         )
@@ -74,8 +72,8 @@ def test_identity_of_every_total(solved):
         monthly = monthly_account(ledger, year)
         assert annual["overcooling_heat_kWh"] == pytest.approx(
             annual["reheat_recovered_kWh"]
-            + annual["reheat_new_energy_kWh"]
-            + annual["reheat_shortfall_kWh"]
+            + annual["reheat_purchased_kWh"]
+            + annual["reheat_unmet_kWh"]
         )
         for name in SUMMED:
             assert monthly[name].sum() == pytest.approx(annual[name], rel=1e-9, abs=1e-9), name
@@ -104,7 +102,7 @@ def test_annual_balances_close(solved):
             + total["supply_fan_kWh"]
             + total["heating_kWh"]
             + total["reheat_recovered_kWh"]
-            + total["reheat_new_energy_kWh"]
+            + total["reheat_purchased_kWh"]
             - total["cooling_sensible_kWh"]
             - total["heat_stored_kWh"]
         )
@@ -125,7 +123,7 @@ def test_peaks_by_hand(solved):
     year, machines, ledgers = solved
     ledger = ledgers["electric"]
     annual = account(ledger, machines["electric"], machines["electric"], year)
-    values = column(ledger, "reheat_new_energy_kWh")
+    values = column(ledger, "reheat_purchased_kWh")
     hour = int(values.argmax())
     assert annual["peak_new_energy_kW"] == values.max()
     assert annual["peak_new_energy_hour"] == hour_label(year, hour)
@@ -135,7 +133,7 @@ def test_peaks_by_hand(solved):
 
 
 def test_recovered_share_and_avoided_energy_by_hand(solved):
-    """Avoided energy: what the reference's source would have bought for the recovered heat."""
+    """Avoided energy: what the reference's source would have purchased for the recovered heat."""
     year, machines, ledgers = solved
     against_gas = account(ledgers["condenser"], machines["condenser"], machines["gas"], year)
     recovered = against_gas["reheat_recovered_kWh"]

@@ -61,7 +61,7 @@ def test_supply_reaches_its_set_points(clinic):
 def test_neutral_air_is_paid_twice(clinic):
     """Electricity of room cooling that takes reheat out again: the less of the two over COP."""
     ledger = ledger_of(clinic, "neutral-electric")
-    reheat = column(ledger, "reheat_new_energy_kWh")
+    reheat = column(ledger, "reheat_purchased_kWh")
     room = column(ledger, "room_cooling_kWh")
     paid = column(ledger, "neutral_air_electricity_kWh")
     assert paid == pytest.approx(np.minimum(reheat, room) / 3.2, abs=1e-9)
@@ -114,11 +114,11 @@ def test_lines_of_the_comparison_add_up(kind):
     for option in studied(kind).options:
         for total in ("electricity", "gas"):
             parts = [m.key for m in METRICS if m.key in PARTS and m.kind == total]
-            bought = sum(option.annual[part] for part in parts)
-            assert option.annual[f"{total}_kWh"] == pytest.approx(bought)
+            purchased = sum(option.annual[part] for part in parts)
+            assert option.annual[f"{total}_kWh"] == pytest.approx(purchased)
 
 
-def test_the_terminal_shows_what_is_bought_beside_the_unit():
+def test_the_terminal_shows_what_is_purchased_beside_the_unit():
     said = io.StringIO()
     for kind in ("clinic", "museum-store"):
         comparison(studied(kind), Console(file=said, width=100))
@@ -154,8 +154,8 @@ def test_case_runs_and_closes(kind):
         assert annual["refrigerant_closure_max_W"] < 0.01
         assert annual["overcooling_heat_kWh"] == pytest.approx(
             annual["reheat_recovered_kWh"]
-            + annual["reheat_new_energy_kWh"]
-            + annual["reheat_shortfall_kWh"]
+            + annual["reheat_purchased_kWh"]
+            + annual["reheat_unmet_kWh"]
         )
 
 
@@ -235,12 +235,12 @@ def test_museum_store_keeps_both_limits():
         (
             'fan = "continuous"',
             'fan = "continuous"\nflow_control = "two-speed"',
-            'flow_control = "two-speed" cannot stand beside [outdoor_unit]',
+            'flow_control = "two-speed" cannot stand beside [outdoor_air_unit]',
         ),
         (
             'fan = "continuous"',
             'fan = "continuous"\nflow_control = "variable"\nleaving_temperature = "52 degF"',
-            "leaving_temperature means nothing beside [outdoor_unit]",
+            "leaving_temperature means nothing beside [outdoor_air_unit]",
         ),
     ],
 )

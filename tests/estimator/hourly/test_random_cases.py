@@ -42,11 +42,13 @@ def drawn(seed):
 
     area, cool = one(60, 120, 400, 1500), one(18, 20, 22, 24, 26)
     flow = area * draw.uniform(4.0, 14.0)
-    network, outdoor_unit = draw.random() < 0.3, draw.random() < 0.2
-    speed = "constant" if outdoor_unit else one("constant", "constant", "two-speed", "variable")
-    cycling = speed == "constant" and not outdoor_unit and draw.random() < 0.35
-    outdoor = flow * (1.0 if outdoor_unit and draw.random() < 0.6 else one(0, 0.1, 0.2, 0.4, 0.55))
-    control = "none" if outdoor_unit else one("none", *2 * ("relative humidity",), "dew point")
+    network, outdoor_air_unit = draw.random() < 0.3, draw.random() < 0.2
+    speed = "constant" if outdoor_air_unit else one("constant", "constant", "two-speed", "variable")
+    cycling = speed == "constant" and not outdoor_air_unit and draw.random() < 0.35
+    outdoor = flow * (
+        1.0 if outdoor_air_unit and draw.random() < 0.6 else one(0, 0.1, 0.2, 0.4, 0.55)
+    )
+    control = "none" if outdoor_air_unit else one("none", *2 * ("relative humidity",), "dew point")
     capacity_control = one("cycling", "cycling", "variable", "stages")
     recovery = outdoor > 0.0 and draw.random() < 0.3
     text = [
@@ -77,7 +79,7 @@ def drawn(seed):
         *([] if cycling else maybe(0.2, f'exhaust_flow = "{flow * 0.2:.0f} L/s"')),
         *(["[air.recovery]", f'sensible = "{one(40, 70, 85)} %"',
            f'latent = "{one(0, 40, 70)} %"'] if recovery else []),
-        *([] if outdoor_unit or cycling else maybe(
+        *([] if outdoor_air_unit or cycling else maybe(
             0.3, "[air.economizer]", f'control = "{one("dry bulb", "dew point", "enthalpy")}"')),
         *(["[envelope]", f'opaque_conductance = "{area * 0.6:.0f} W/K"',
            f'window_conductance = "{area * 0.3:.0f} W/K"', "[[envelope.windows]]",
@@ -101,8 +103,8 @@ def drawn(seed):
         *([f'limit = "{one(40, 50, 55, 60)} %"'] if control == "relative humidity" else []),
         *([f'limit = "{one(4, 8, 11, 13)} degC"'] if control == "dew point" else []),
         *maybe(0.3, 'priority = "humidity first"'),
-        *(["[outdoor_unit]", f'supply_dew_point = "{one(7, 10, 12)} degC"',
-           f'supply_temperature = "{one(13, 18, 24)} degC"'] if outdoor_unit else []),
+        *(["[outdoor_air_unit]", f'supply_dew_point = "{one(7, 10, 12)} degC"',
+           f'supply_temperature = "{one(13, 18, 24)} degC"'] if outdoor_air_unit else []),
         *([] if control == "dew point" else maybe(
             0.2, "[humidifier]", f'source = "{one("electric steam", "adiabatic")}"',
             'limit = "30 %"')),
@@ -151,10 +153,10 @@ def test_every_hour_closes(seed, years):
     assert (np.abs(of("refrigerant_closure_W")) <= 1e-6 * np.maximum(rejected, 1.0)).all()
     assert (of("room_rh_frac") <= 1.0 + 1e-6).all()
     overcooling = of("overcooling_heat_kWh")
-    recovered, bought = of("reheat_recovered_kWh"), of("reheat_new_energy_kWh")
-    short = of("reheat_shortfall_kWh")
-    assert overcooling == pytest.approx(recovered + bought + short, rel=1e-12, abs=1e-12)
-    for values in (overcooling, recovered, bought, short + 1e-7, of("compressor_kWh"),
+    recovered, purchased = of("reheat_recovered_kWh"), of("reheat_purchased_kWh")
+    short = of("reheat_unmet_kWh")
+    assert overcooling == pytest.approx(recovered + purchased + short, rel=1e-12, abs=1e-12)
+    for values in (overcooling, recovered, purchased, short + 1e-7, of("compressor_kWh"),
                    of("condensate_kg") + 1e-5, of("heating_kWh"), of("fan_runtime_frac"),
                    1.0 + 1e-9 - of("fan_runtime_frac"), of("compressor_runtime_frac"),
                    1.0 + 1e-9 - of("compressor_runtime_frac")):  # fmt: skip
@@ -164,7 +166,7 @@ def test_every_hour_closes(seed, years):
     assert (condensing >= machine.plant.condensing_floor_C - 1e-3).all()
     assert (condensing >= of("outdoor_temp_C")[running] - 1e-3).all()
     if machine.control.humidity_control == NO_CONTROL:
-        assert not overcooling.any() or machine.control.outdoor_unit.used == 1
+        assert not overcooling.any() or machine.control.outdoor_air_unit.used == 1
     if machine.control.humidity_control == RELATIVE_HUMIDITY:
         held = (of("moisture_call_flag") > 0) & (of("full_capacity_flag") == 0)
         held &= of("reheat_short_flag") == 0

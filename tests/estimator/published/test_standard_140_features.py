@@ -16,7 +16,7 @@ weather = "miami"
 floor_area = "196 m2"
 height = "3 m"
 conductance = "7 W/K"
-moisture_capacity_multiplier = 1
+moisture_storage_ratio = 1
 cooling_setpoint = "{setpoint} degC"
 heating_setpoint = "10 degC"
 {room}

@@ -48,8 +48,8 @@ def test_states_and_heats_agree_with_the_ledger(solved, key):
                 enthalpy(after.temp_C, after.hum_ratio) - enthalpy(before.temp_C, before.hum_ratio)
             )
             recovered = 1000.0 * column(ledger, "reheat_recovered_kWh")[hour]
-            bought = 1000.0 * column(ledger, "reheat_new_energy_kWh")[hour]
-            assert given == pytest.approx(recovered / runtime + bought / fan, rel=1e-9)
+            purchased = 1000.0 * column(ledger, "reheat_purchased_kWh")[hour]
+            assert given == pytest.approx(recovered / runtime + purchased / fan, rel=1e-9)
             before = after
         blown = at["After fan"]
         assert flow * (
