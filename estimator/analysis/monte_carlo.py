@@ -23,6 +23,7 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
+from dewledger.analysis.worker_processes import ended_on_failure, follow_parent
 from dewledger.weather.errors import InputError
 
 FloatArray = npt.NDArray[np.float64]
@@ -278,6 +279,7 @@ _evaluate_here: Evaluate | None = None
 def _start_worker(evaluate: Evaluate) -> None:
     global _evaluate_here
     _evaluate_here = evaluate
+    follow_parent()
 
 
 def _evaluate_sent(cases: list[dict[str, float]]) -> list[dict[str, float]]:
@@ -335,9 +337,10 @@ def _evaluate_all(
                 _evaluate_sent,
             )
         try:
-            started = {executor.submit(work, piece): i for i, piece in enumerate(pieces)}
-            for future in as_completed(started):
-                keep(started[future], future.result())
+            with ended_on_failure():
+                started = {executor.submit(work, piece): i for i, piece in enumerate(pieces)}
+                for future in as_completed(started):
+                    keep(started[future], future.result())
         finally:
             executor.shutdown(cancel_futures=True)
     results = [one for piece in found for one in piece]

@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from pathlib import Path
-from typing import Annotated, Any, NoReturn
+from typing import Annotated, Any
 
 import typer
 
+from dewledger.reports.command.ending import to_an_end, watch_for_stops
 from dewledger.reports.command.steps import (
     asked_weather,
     case_from_answers,
     core_for,
-    errors,
     formats_of,
     more_weather,
     moved,
     progress_shown,
     require_free,
+    require_free_picture,
     say_if_compiling,
     solve,
     wide_console,
@@ -39,7 +39,6 @@ app = typer.Typer(
 OutFolder = Annotated[
     Path, typer.Option("--out", "-o", help="Folder to write; it must not exist yet.")
 ]
-PICTURES = (".png", ".svg", ".pdf")
 
 
 @app.command()
@@ -127,6 +126,7 @@ def check(case: Annotated[Path, typer.Argument(help="The case file.")]) -> None:
     from dewledger.study import read_weather
 
     read = load_case(case)
+    watch_for_stops()
     for option in read.option_cases():
         option_tariff(option, read)
     year = read_weather(read)
@@ -258,7 +258,7 @@ def hour(
     --latent-load "20 %" --picture part-load.png**
     """
     from dewledger.case import load_case
-    from dewledger.reports.charts.style import picture_format, save_picture
+    from dewledger.reports.charts.style import save_picture
     from dewledger.reports.diagrams.hour import hour_chart
     from dewledger.reports.terminal.hour import tell
     from dewledger.views.hour_choice import Asked, tell_hour
@@ -268,8 +268,7 @@ def hour(
     asked.check()
     if display not in (None, "I-P", "SI"):
         raise InputError(f'--display "{display}" is not known; write I-P or SI')
-    if picture is not None:
-        picture_format(picture)
+    require_free_picture(picture)
     chosen = load_case(case)
     shown = chosen.display if display is None else display
     say_if_compiling()
@@ -321,7 +320,7 @@ def unit(
     from dewledger.case import load_case
     from dewledger.dx_unit.cycle import NO_CYCLE
     from dewledger.quantities import parse
-    from dewledger.reports.charts.style import picture_format, save_picture
+    from dewledger.reports.charts.style import save_picture
     from dewledger.reports.diagrams.unit import rated_cycle_chart, unit_map
     from dewledger.reports.terminal.unit import show_unit
     from dewledger.study import read_weather
@@ -331,8 +330,7 @@ def unit(
 
     if display not in (None, "I-P", "SI"):
         raise InputError(f'--display "{display}" is not known; write I-P or SI')
-    if picture is not None:
-        picture_format(picture)
+    require_free_picture(picture, "-cycle")
     try:
         temp_in = None if entering is None else float(parse(entering, "temperature"))
     except InputError as problem:
@@ -402,11 +400,7 @@ def weather(
     from dewledger.reports.terminal.study import climate, nearest_station
     from dewledger.weather.climate import summarize
 
-    if picture is not None and picture.suffix not in PICTURES:
-        raise InputError(
-            f'--picture "{picture}" does not end in a kind of picture; write a name that ends in '
-            f"{', '.join(PICTURES)}"
-        )
+    require_free_picture(picture)
     year = asked_weather(file, at, save, of_year, utc_offset, url)
     summary = summarize(year)
     console = wide_console()
@@ -437,41 +431,6 @@ def verify() -> None:
         raise typer.Exit(1)
 
 
-def _not_understood(error: Any) -> NoReturn:
-    """One sentence for a verb, option or argument that is missing or not known."""
-    context = getattr(error, "ctx", None)
-    words = context.command_path if context is not None else "dewledger"
-    said, _, near = error.format_message().rstrip(".").partition(". Did you mean ")
-    if not said:  # the help has been shown
-        raise SystemExit(2) from None
-    said += f" (did you mean {near})" if near else ""
-    errors.print(
-        f"dewledger: {said[:1].lower()}{said[1:]}; {words} --help shows what can be written",
-        soft_wrap=True,
-        markup=False,
-    )
-    raise SystemExit(2) from None
-
-
 def main() -> None:
-    """Entry point: one sentence and exit code 2 for bad input, never a traceback."""
-    try:
-        raise SystemExit(app(standalone_mode=False))
-    except InputError as error:
-        errors.print(f"dewledger: {error}", soft_wrap=True, markup=False)
-        raise SystemExit(2) from None
-    except (KeyboardInterrupt, typer.Abort):
-        errors.print("dewledger: stopped; nothing was written")
-        raise SystemExit(130) from None
-    except Exception as error:
-        if hasattr(error, "format_message"):  # a word on the command line that is not understood
-            _not_understood(error)
-        if os.environ.get("DEWLEDGER_TRACE"):
-            raise
-        errors.print(
-            f"dewledger: a fault inside the program ({type(error).__name__}: {error}); set "
-            "DEWLEDGER_TRACE=1, run it again and report what it prints",
-            soft_wrap=True,
-            markup=False,
-        )
-        raise SystemExit(70) from None
+    """Entry point: one sentence and an exit code for whatever happens, never a traceback."""
+    to_an_end(lambda: app(standalone_mode=False))

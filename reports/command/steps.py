@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 import typer
 from rich.console import Console
 
+from dewledger.reports.command.ending import watch_for_stops
+from dewledger.reports.command.streams import errors
 from dewledger.weather.errors import InputError
 
 if TYPE_CHECKING:
@@ -21,8 +23,6 @@ if TYPE_CHECKING:
     from dewledger.weather.year import WeatherYear
 
 FORMATS = ("html", "pdf", "csv", "json", "toml", "xlsx", "svg", "png")
-
-errors = Console(stderr=True, highlight=False)
 
 
 def wide_console() -> Console:
@@ -62,8 +62,10 @@ def progress_shown() -> Iterator[Progress]:
 
 
 def say_if_compiling() -> None:
+    """Before long work: say that the first run compiles, and see that a stop is obeyed then too."""
     from dewledger.weather.numerics.compiled import something_compiled
 
+    watch_for_stops()
     if not something_compiled():
         errors.print("First run: compiling the hourly solution, about a minute, once.")
 
@@ -159,6 +161,29 @@ def require_free(out: Path) -> None:
         raise InputError(
             f'"{out}" cannot be written, because "{home}" is no folder of yours; write another '
             "folder after --out"
+        )
+
+
+def require_free_picture(picture: Path | None, beside: str = "") -> None:
+    """Say at once, before the work, that a picture cannot be written.
+
+    ``beside`` ends the name of a second picture, which is written beside the first.
+    """
+    from dewledger.reports.charts.style import picture_format
+
+    if picture is None:
+        return
+    picture_format(picture)
+    both = [picture, *([picture.with_stem(f"{picture.stem}{beside}")] if beside else [])]
+    for path in both:
+        if path.exists() or path.is_symlink():
+            raise InputError(
+                f'"{path}" exists already; write another name after --picture, or remove it'
+            )
+    if not picture.absolute().parent.is_dir():
+        raise InputError(
+            f'"{picture}" cannot be written, because its folder does not exist; write a path in a '
+            "folder that exists"
         )
 
 

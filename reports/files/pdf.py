@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
+import sys
 import tempfile
 from pathlib import Path
 
@@ -24,6 +25,22 @@ def find_browser() -> str:
         "no browser to print the PDF with was found; install Chromium (apt install chromium), "
         "or leave pdf out and print report.html from any browser"
     )
+
+
+# On Linux: the browser ends with this process, even where that is killed; else it is as it is.
+_TIE = """
+import ctypes, os, signal, sys
+ctypes.CDLL(None).prctl(1, signal.SIGKILL)
+if os.getppid() != int(sys.argv[1]):
+    sys.exit(1)
+os.execv(sys.argv[2], sys.argv[2:])
+"""
+
+
+def _tied(command: list[str]) -> list[str]:
+    if sys.platform != "linux":
+        return command
+    return [sys.executable, "-I", "-S", "-c", _TIE, str(os.getpid()), *command]
 
 
 def pdf(html: str) -> bytes:
@@ -48,7 +65,9 @@ def pdf(html: str) -> bytes:
             (place / "report.html").as_uri(),
         ]
         try:
-            done = subprocess.run(command, capture_output=True, timeout=_TIMEOUT_S, check=False)
+            done = subprocess.run(
+                _tied(command), capture_output=True, timeout=_TIMEOUT_S, check=False
+            )
         except (OSError, subprocess.TimeoutExpired) as error:
             raise InputError(
                 f"{browser} could not print the PDF ({type(error).__name__}); leave pdf out and "

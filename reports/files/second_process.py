@@ -5,7 +5,6 @@ from __future__ import annotations
 import gc
 import importlib
 import multiprocessing
-import signal
 import sys
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
@@ -14,6 +13,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, ParamSpec, TypeVar
 
 from dewledger.analysis.monte_carlo import cores
+from dewledger.analysis.worker_processes import ended_on_failure, follow_parent
 
 if TYPE_CHECKING:
     from dewledger.reports.page.parts import Section
@@ -60,16 +60,16 @@ def second_core(wanted: bool) -> Iterator[SecondCore]:
         return
     import dewledger.weather.files.readers  # noqa: F401  (both processes need them: loaded once)
 
-    pool = ProcessPoolExecutor(1, multiprocessing.get_context("fork"))
-    pool.submit(_get_ready)
+    pool = ProcessPoolExecutor(1, multiprocessing.get_context("fork"), initializer=follow_parent)
     try:
-        yield SecondCore(pool)
+        with ended_on_failure():
+            pool.submit(_get_ready)
+            yield SecondCore(pool)
     finally:
         pool.shutdown(cancel_futures=True)
 
 
 def _get_ready() -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process is the one to be stopped
     gc.disable()  # it ends with the report, and holds what searching for garbage would go through
     for name in ("CoolProp", "matplotlib.figure", "dewledger.reports.page.hours"):
         importlib.import_module(name)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
-import tempfile
 from collections.abc import Callable, Iterator
 from functools import cached_property
 from pathlib import Path
@@ -12,6 +10,7 @@ from typing import TYPE_CHECKING
 from dewledger.reports.files import data_files as summary
 from dewledger.reports.files.pdf import find_browser, pdf
 from dewledger.reports.files.second_process import SecondCore, hours_and_maps
+from dewledger.reports.files.unfinished import in_the_making
 from dewledger.weather.errors import InputError
 
 if TYPE_CHECKING:
@@ -58,26 +57,20 @@ def write_outputs(
     report = progress or (lambda what, step, of: None)
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
-        made = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
+        with in_the_making(folder) as made:
+            asked = _Asked(study, date, formats, by or SecondCore())
+            # The page last: half of it is drawn beside what comes before.
+            for step, name in enumerate(sorted(formats, key=PAGES.__contains__)):
+                report(f"writing {name}", step, len(formats))
+                for file, content in _WRITERS[name](asked):
+                    (made / file).write_bytes(content)
+            names = sorted(path.name for path in made.iterdir())
+            # an existing folder, even an empty one, is not taken over by the rename
+            if folder.exists():
+                raise InputError(f'"{folder}" exists already; name another folder, or remove it')
+            made.rename(folder)
     except OSError as error:
         raise _refused(folder, error) from None
-    try:
-        made.chmod(0o755)
-        asked = _Asked(study, date, formats, by or SecondCore())
-        # The page last: half of it is drawn beside what comes before.
-        for step, name in enumerate(sorted(formats, key=PAGES.__contains__)):
-            report(f"writing {name}", step, len(formats))
-            for file, content in _WRITERS[name](asked):
-                (made / file).write_bytes(content)
-        names = sorted(path.name for path in made.iterdir())
-        # an existing folder, even an empty one, is not taken over by the rename
-        if folder.exists():
-            raise InputError(f'"{folder}" exists already; name another folder, or remove it')
-        made.rename(folder)
-    except OSError as error:
-        raise _refused(folder, error) from None
-    finally:
-        shutil.rmtree(made, ignore_errors=True)
     report("done", len(formats), len(formats))
     return [folder / name for name in names]
 

@@ -252,19 +252,3 @@ def test_new_does_not_overwrite(dewledger, case):
 def test_command_line(dewledger, monkeypatch, tmp_path, arguments, words):
     monkeypatch.chdir(tmp_path)
     told(dewledger(*arguments), *words)
-
-
-def test_a_fault_of_the_program_is_told_apart(dewledger, monkeypatch, case):
-    """Not exit 2: the user did nothing wrong. With the trace asked for, it is shown."""
-
-    def broken(*arguments, **settings):
-        raise ZeroDivisionError("by nothing")
-
-    monkeypatch.setattr("dewledger.case.load_case", broken)
-    said = dewledger("run", case())
-    assert said.code == 70
-    assert "DEWLEDGER_TRACE" in said.err
-    assert "Traceback" not in said.err
-    monkeypatch.setenv("DEWLEDGER_TRACE", "1")
-    with pytest.raises(ZeroDivisionError):
-        dewledger("run", case())
