@@ -216,6 +216,9 @@ class Measured(float):
 _PATTERN = re.compile(
     r"^([-+]?(?:(?:[1-9]\d{0,2}(?:,\d{3})+|\d+)\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)(?![\d,.])\s*(.*)$"
 )
+# The same for a JSON Schema, whose patterns are those of ECMAScript: a number, then a unit.
+_SCHEMA_NUMBER = r"^\s*[-+]?(\d[\d,]*\.?\d*|\.\d+)([eE][-+]?\d+)?"
+_SCHEMA_UNIT = r"\s*[A-Za-z°%$1]"
 # A unit is words joined by / * and blanks, with exponents: no numbers, signs or brackets in it.
 _NO_UNIT = re.compile(r"(?:^|[\s*/])\d|[-+(),;]")
 _UNIT = re.compile(r"^[A-Za-z0-9°%$*/^ ]+$")
@@ -236,9 +239,7 @@ def _unit_factor(unit: str, kind: Kind) -> float:
         factor = units.parse_expression(text)
     except pint.UndefinedUnitError as error:
         unknown = error.unit_names if isinstance(error.unit_names, str) else error.unit_names[0]
-        names = {str(name).lower(): str(name) for name in units}
-        near = difflib.get_close_matches(str(unknown).lower(), names, n=1)
-        hint = f' (did you mean "{names[near[0]]}"?)' if near else ""
+        hint = _unit_hint(str(unknown), text, kind)
         raise InputError(
             f'unit "{unit}" is not known{hint}; write for example {kind.example}'
         ) from None
@@ -255,6 +256,23 @@ def _unit_factor(unit: str, kind: Kind) -> float:
         raise InputError(
             f'"{unit}" is not a unit of {kind.name}; write for example {kind.example}'
         ) from None
+
+
+def _unit_hint(unknown: str, text: str, kind: Kind) -> str:
+    """' (did you mean "kWh"?)': a unit spelt much like the unknown one that makes the whole a unit
+    of the kind; nothing where there is none, however alike the spelling."""
+    units = registry()
+    names = {str(name).lower(): str(name) for name in units}
+    target = units.parse_expression("K" if kind.si == "degC" else kind.si)
+    for near in difflib.get_close_matches(unknown.lower(), names, n=5):
+        mended = re.sub(rf"\b{re.escape(unknown)}\b", names[near], text)
+        try:
+            whole = units.Quantity(1.0, "") * units.parse_expression(mended)
+            if whole.is_compatible_with(target):
+                return f' (did you mean "{names[near]}"?)'
+        except Exception:  # what pint cannot read is no hint
+            continue
+    return ""
 
 
 def parse(text: object, kind_name: str) -> Measured:
@@ -380,6 +398,7 @@ def quantity(kind_name: str, above_zero: bool = False) -> Any:
 
     schema = {
         "type": ["string", "number"] if kind.bare else "string",
+        "pattern": _SCHEMA_NUMBER + ("" if kind.bare else _SCHEMA_UNIT),
         "description": kind.name,
         "examples": [example.strip('"') for example in re.split(r" or |, ", kind.example)],
     }

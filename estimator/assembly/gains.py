@@ -13,9 +13,9 @@ import numpy as np
 import numpy.typing as npt
 
 from dewledger.assembly.calendar import HOURS, Calendar
-from dewledger.case.base import listed, nearest
 from dewledger.case.gains import LoadsFile
 from dewledger.case.model import Case
+from dewledger.case.words import listed, nearest
 from dewledger.quantities import parse
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import vapor_enthalpy

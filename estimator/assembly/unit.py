@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dewledger.case.base import written
 from dewledger.case.model import Case
+from dewledger.case.words import written
 from dewledger.dx_unit.from_compressor_map import read_compressor_map, unit_from_compressor_map
 from dewledger.dx_unit.from_rating import unit_from_ratings
 from dewledger.dx_unit.from_table import unit_from_table

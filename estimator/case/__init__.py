@@ -5,8 +5,8 @@ from dewledger.case.base import Section
 from dewledger.case.files import (
     bundled_case,
     bundled_text,
+    case_from_dict,
     case_from_text,
-    json_schema,
     load_case,
     starter,
     starter_kinds,
@@ -23,6 +23,7 @@ from dewledger.case.gains import (
 )
 from dewledger.case.humidity import Humidity
 from dewledger.case.model import Case, OptionCase
+from dewledger.case.reading.schema import json_schema
 from dewledger.case.reheat import CoilSizing, Reheat
 from dewledger.case.room import Profile, Room, Schedule, Site
 from dewledger.case.unit import Heating, ReEvaporation, Unit
@@ -50,6 +51,7 @@ __all__ = [
     "activities",
     "bundled_case",
     "bundled_text",
+    "case_from_dict",
     "case_from_text",
     "json_schema",
     "library_profiles",

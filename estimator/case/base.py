@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
-import difflib
-from collections.abc import Iterable
-from typing import Any, ClassVar
+from collections.abc import Mapping
+from typing import Any, ClassVar, Self
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    ModelWrapValidatorHandler,
+    ValidationError,
+    model_validator,
+)
 
+from dewledger.case.reading.problems import sentence
 from dewledger.quantities import Measured
 from dewledger.weather.errors import InputError
 
@@ -26,6 +32,13 @@ class Section(BaseModel):
 
     following: ClassVar[frozenset[str]] = frozenset()
 
+    @model_validator(mode="wrap")
+    @classmethod
+    def _anew(cls, value: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
+        """A table that is handed on into another case is read anew there: what was filled in by
+        its former neighbors is not taken along."""
+        return handler(value.given() if isinstance(value, cls) else value)
+
     def fill(self, name: str, value: Any) -> None:
         """Set a default that follows another choice; the field still counts as not given."""
         self.__dict__[name] = value
@@ -34,44 +47,50 @@ class Section(BaseModel):
         """The table as understood, quantities as written, defaults filled in but for those that
         follow another choice."""
         return {
-            name: _plain(value)
+            name: plain(value)
             for name, value in self
             if value is not None and (name in self.model_fields_set or name not in self.following)
         }
 
+    def given(self) -> dict[str, Any]:
+        """What was given, quantities as written, and no default: it reads back to this table."""
+        return {
+            name: plain(value, given=True)
+            for name, value in self
+            if value is not None and name in self.model_fields_set
+        }
 
-def _plain(value: Any) -> Any:
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
+        """A copy with some values changed, read as the table itself is read.
+
+        Raises
+        ------
+        InputError : the changed table is wrong
+        """
+        return type(self)._read({**self.given(), **plain(dict(update or {}), given=True)})
+
+    @classmethod
+    def _read(cls, table: dict[str, Any]) -> Self:
+        try:
+            return cls.model_validate({k: v for k, v in table.items() if v is not None})
+        except ValidationError as error:
+            raise InputError(sentence(error, cls)) from None
+
+
+def plain(value: Any, given: bool = False) -> Any:
+    """A value of a case as TOML and JSON know it, quantities as written; ``given`` leaves out the
+    defaults of its tables."""
     if isinstance(value, Section):
-        return value.as_table()
+        return value.given() if given else value.as_table()
     if isinstance(value, BaseModel):
-        return value.model_dump(exclude_none=True)
+        return value.model_dump(exclude_none=True, exclude_unset=given)
     if isinstance(value, Measured):
         return value.text
     if isinstance(value, tuple | list):
-        return [_plain(item) for item in value]
-    if isinstance(value, dict):
-        return {key: _plain(item) for key, item in value.items()}
+        return [plain(item, given) for item in value]
+    if isinstance(value, Mapping):
+        return {key: plain(item, given) for key, item in value.items()}
     return value
-
-
-def nearest(word: str, known: Iterable[str]) -> str:
-    """A hint such as ' (did you mean "gas"?)', or nothing where no known word is near."""
-    by_lower = {name.lower(): name for name in known}
-    low = str(word).lower()
-    begins = [name for name in by_lower if len(low) > 2 and name.startswith(low)]
-    found = begins if len(begins) == 1 else difflib.get_close_matches(low, by_lower, n=1)
-    return f' (did you mean "{by_lower[found[0]]}"?)' if found else ""
-
-
-def listed(words: Iterable[str]) -> str:
-    """'"a", "b" or "c"'."""
-    quoted = [f'"{word}"' for word in words]
-    return " or ".join([", ".join(quoted[:-1]), quoted[-1]] if len(quoted) > 1 else quoted)
-
-
-def written(value: float) -> str:
-    """A quantity as its user wrote it."""
-    return str(getattr(value, "text", f"{value:g}"))
 
 
 Group = tuple[str, ...]

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dewledger.case.air import FLOW_BY_LOAD
-from dewledger.case.base import written
 from dewledger.case.ranges import ends_of
 from dewledger.case.tables import Tables
+from dewledger.case.words import written
 from dewledger.weather.errors import InputError
 
 

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import copy
+import json
 import re
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from dewledger.case.base import listed, nearest
+from dewledger.case.base import plain
 from dewledger.case.model import Case, case_from_table
+from dewledger.case.words import listed, nearest
 from dewledger.weather.errors import InputError
 
 BUNDLED = Path(__file__).parent.parent / "cases"
@@ -53,26 +54,86 @@ def case_from_text(text: str, folder: str | Path = ".", name: str = "the case") 
             f"{name} is not TOML at {at}: {what[:1].lower()}{what[1:]}; write lines such as "
             'title = "Hall", texts in quotes'
         ) from None
+    _require_format(table, name)
     return case_from_table(table, Path(folder), name)
 
 
 def case_from_dict(table: Mapping[str, Any], folder: str | Path = ".") -> Case:
     """A case from a dictionary of the same tables and keys as its file.
 
-    ``folder`` is where relative paths start. Raises InputError as ``load_case`` does.
+    ``folder`` is where relative paths start. The key ``format`` may be left out: a dictionary is
+    written for the program that reads it. Raises InputError as ``load_case`` does.
     """
-    return case_from_table(copy.deepcopy(dict(table)), Path(folder), "the case")
+    if not isinstance(table, Mapping):
+        raise InputError(
+            "the case is not a dictionary of its tables; write for example "
+            'case_from_dict({"title": "Hall", "site": {"weather": "greensboro"}, ...})'
+        )
+    whole = _without_none(table)
+    if whole:
+        whole.setdefault("format", FORMAT)
+        _require_format(whole, "the case")
+    return case_from_table(whole, Path(folder), "the case")
 
 
-def json_schema() -> dict[str, Any]:
-    """JSON Schema (2020-12) of the case file."""
-    schema = Case.model_json_schema()
+def _without_none(table: Mapping[str, Any]) -> dict[str, Any]:
+    """The table, and all tables in it, without what is None."""
     return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        **schema,
-        "title": "Dewledger case",
-        "description": "One case file: a room, its unit and the options to compare.",
+        key: _without_none(value) if isinstance(value, Mapping) else plain(value)
+        for key, value in table.items()
+        if value is not None
     }
+
+
+FORMAT = 2
+# Names of format 1, with their tables, and what they are called since.
+_RENAMED = {
+    ("outdoor_unit",): "outdoor_air_unit",
+    ("room", "moisture_capacity_multiplier"): "moisture_storage_ratio",
+}
+
+
+def _require_format(table: dict[str, Any], name: str) -> None:
+    """InputError, with every new name that is needed, unless the case is of today's format."""
+    stated = table.get("format")
+    options = table.get("options")
+    parts = [table, *(options.values() if isinstance(options, dict) else ())]
+    renamed = [
+        f"{place[-1]} is now {new}"
+        for place, new in _RENAMED.items()
+        if any(_holds(part, place) for part in parts)
+    ]
+    if stated == FORMAT and not isinstance(stated, bool | float):
+        if renamed:
+            raise InputError(f"{name} has names of format 1: {' and '.join(renamed)}")
+        return
+    if isinstance(stated, int) and stated > FORMAT:
+        raise InputError(
+            f"{name} is of format {stated}, and this program reads format {FORMAT}; get a newer "
+            "dewledger"
+        )
+    if stated is None and table:
+        said = "does not say its format, so it is taken for an older case"
+    elif stated is None:
+        return  # an empty file has a sentence of its own
+    else:
+        older = stated == 1 and not isinstance(stated, bool)
+        said = "is of format 1" if older else f"has format = {_as_toml(stated)}"
+    also = f"; {' and '.join(renamed)}" if renamed else ""
+    raise InputError(f"{name} {said}; write format = {FORMAT} as its first line{also}")
+
+
+def _as_toml(value: Any) -> str:
+    """A value as it would stand in TOML; a table is only named."""
+    return json.dumps(value) if isinstance(value, str | int | float) else "a table or list"
+
+
+def _holds(part: Any, place: tuple[str, ...]) -> bool:
+    for step in place:
+        if not isinstance(part, dict) or step not in part:
+            return False
+        part = part[step]
+    return True
 
 
 # The first is the one that ``dewledger new`` writes where no kind is named.

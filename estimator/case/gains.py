@@ -10,8 +10,9 @@ from typing import Annotated, Any, ClassVar, Self
 
 from pydantic import ModelWrapValidatorHandler, field_validator, model_validator
 
-from dewledger.case.base import Section, lay_over, listed, nearest, require_one
+from dewledger.case.base import Section, lay_over, require_one
 from dewledger.case.room import Profile
+from dewledger.case.words import listed, nearest
 from dewledger.quantities import Measured, parse, quantity
 from dewledger.weather.errors import InputError
 
@@ -175,6 +176,8 @@ class Loads(Section):
     @model_validator(mode="wrap")
     @classmethod
     def _typical(cls, value: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
+        if isinstance(value, cls):
+            value = value.given()
         if not isinstance(value, dict) or "room_kind" not in value:
             return handler(value)
         kind = value["room_kind"]

@@ -6,7 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, field_validator, model_validator
 
-from dewledger.case.base import Section, written
+from dewledger.case.base import Section
+from dewledger.case.words import written
 from dewledger.quantities import Measured, parse, quantity
 from dewledger.weather.errors import InputError
 

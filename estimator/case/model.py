@@ -5,14 +5,16 @@ from __future__ import annotations
 import hashlib
 import os
 import re
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any, Final, Literal
 
 import tomli_w
 from pydantic import PrivateAttr, ValidationError, field_validator, model_validator
 
-from dewledger.case.base import lay_over, listed, nearest
+from dewledger.case.base import lay_over, plain
 from dewledger.case.checks import (
     area_infiltration,
     check_envelope,
@@ -22,9 +24,11 @@ from dewledger.case.checks import (
     check_ventilation,
 )
 from dewledger.case.gains import library_profiles
-from dewledger.case.problems import sentence
+from dewledger.case.reading.places import put
+from dewledger.case.reading.problems import sentence
 from dewledger.case.room import Profile
 from dewledger.case.tables import Tables
+from dewledger.case.words import listed, nearest
 from dewledger.weather.bundled import bundled_path
 from dewledger.weather.errors import InputError
 
@@ -39,15 +43,20 @@ _PATHS = (
     ("loads", "file", "path"),
     ("prices", "carbon_hourly"),
 )
-# What an option may not change: it is told of all options or of the file.
-_NOT_IN_AN_OPTION = ("options", "reference", "display", "ranges")
+# What an option may not change: it is said of all options or of the file, at its top.
+_OF_THE_CASE = (
+    "format", "options", "reference", "display", "note", "ranges", "meter", "trend", "sweep",
+)  # fmt: skip
+# The same within [prices]: options are weighed over one life, in one money.
+_PRICES_OF_THE_CASE = (
+    "currency", "discount_rate", "life", "escalation_electricity", "escalation_gas",
+)  # fmt: skip
 
 
 class Case(Tables):
     """One case file: a room, its unit and the options to compare."""
 
     _folder: Path = PrivateAttr(default=Path())
-    _options: tuple[OptionCase, ...] = PrivateAttr(default=())
 
     @field_validator("title")
     @classmethod
@@ -73,12 +82,7 @@ class Case(Tables):
                     f'option key "{key}" has other signs than small letters, digits and hyphens; '
                     "write for example [options.condenser-trim]"
                 )
-            for name in _NOT_IN_AN_OPTION:
-                if name in over:
-                    raise InputError(
-                        f'option "{key}" holds {name}, which an option cannot; '
-                        "write it at the top of the file"
-                    )
+            _check_option(key, over)
         return value
 
     @model_validator(mode="after")
@@ -153,8 +157,64 @@ class Case(Tables):
         return self.profiles[name] if name in self.profiles else library_profiles()[name]
 
     def option_cases(self) -> tuple[OptionCase, ...]:
-        """The options in their order, each with its whole case."""
-        return self._options
+        """The options in their order, each with its whole case: the case's own tables, and what
+        the option says laid over them.
+
+        Raises
+        ------
+        InputError : an option without a title, or one that does not agree with the case
+        """
+        return self._option_cases
+
+    @cached_property
+    def _option_cases(self) -> tuple[OptionCase, ...]:
+        return tuple(self._laid_over("the case"))
+
+    def _laid_over(self, name: str) -> Iterator[OptionCase]:
+        base = {k: v for k, v in self.given().items() if k not in ("options", "reference")}
+        for key, over in self.options.items():
+            title = over.get("title")
+            if not isinstance(title, str) or not title.strip():
+                raise InputError(
+                    f"{name}: [options.{key}] title is missing; write for example "
+                    'title = "Gas reheat"'
+                )
+            inner = {field: value for field, value in over.items() if field != "title"}
+            merged = lay_over(base, inner)
+            yield OptionCase(key, title, _validated(merged, self._folder, name, key, inner))
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Case:
+        """A copy with some tables or keys changed, options derived anew from it.
+
+        Raises
+        ------
+        InputError : the changed case is wrong
+        """
+        table = {**self.given(), **plain(dict(update or {}), given=True)}
+        return self._changed(table)
+
+    def with_values(self, values: Mapping[str, Any]) -> Case:
+        """A changed copy of the case, read as a case file is read.
+
+        Parameters
+        ----------
+        values : by their place, tables and key joined by dots: "humidity.limit",
+            "options.condenser.reheat", "options.condenser.reheat.0.effectiveness" (the first of a
+            list); as they would stand in the file, tables as dictionaries that are laid over
+            what is there, None for the default. What an option says of itself stays before what
+            is changed in the case.
+
+        Raises
+        ------
+        InputError : no such place, or a value that does not fit
+        """
+        table = self.given()
+        for path, value in values.items():
+            table = put(table, path, plain(value, given=True))
+        return self._changed(table)
+
+    def _changed(self, table: dict[str, Any]) -> Case:
+        return case_from_table(table, self._folder, "the case")
 
     def to_toml(self, folder: Path | None = None) -> str:
         """The case as understood, as a case file that reads back to an equal case.
@@ -195,6 +255,30 @@ def _on_one_line(match: re.Match[str]) -> str:
     return line if len(line) <= 150 else match[0]
 
 
+def not_in_an_option(table: str = "") -> tuple[str, ...]:
+    """Keys at the top of a case, or in one of its tables, that an option cannot change."""
+    return {"": ("site", *_OF_THE_CASE), "prices": _PRICES_OF_THE_CASE}.get(table, ())
+
+
+def _check_option(key: str, over: dict[str, Any]) -> None:
+    """InputError where an option says what is not its to say."""
+    if "site" in over:
+        raise InputError(
+            f'option "{key}" holds site, which an option cannot, for all options are compared on '
+            "one weather year; compare sites with dewledger sweep, or run the case again with "
+            "--weather"
+        )
+    prices = over.get("prices")
+    places = [name for name in _OF_THE_CASE if name in over]
+    if isinstance(prices, dict):
+        places += [f"prices.{name}" for name in _PRICES_OF_THE_CASE if name in prices]
+    if places:
+        raise InputError(
+            f'option "{key}" holds {places[0]}, which an option cannot; write it for the whole '
+            f"case{' in [prices]' if '.' in places[0] else ', at the top of the file'}"
+        )
+
+
 @dataclass(frozen=True)
 class OptionCase:
     """One option: its key, its title, and the case with its overrides laid over."""
@@ -225,18 +309,8 @@ def case_from_table(table: dict[str, Any], folder: Path, name: str) -> Case:
             f"{name} has no option; write at least one, for example [options.electric] with "
             'title = "Electric reheat"'
         )
-    base = {key: value for key, value in table.items() if key not in ("options", "reference")}
-    options = []
-    for key, over in case.options.items():
-        title = over.get("title")
-        if not isinstance(title, str) or not title.strip():
-            raise InputError(
-                f'{name}: [options.{key}] title is missing; write for example title = "Gas reheat"'
-            )
-        inner = {field: value for field, value in over.items() if field != "title"}
-        merged = lay_over(base, inner)
-        options.append(OptionCase(key, title, _validated(merged, folder, name, key, inner)))
-    case._options = tuple(options)
+    # Derived at once, so that what is wrong with an option is said under the name of the file.
+    case.__dict__["_option_cases"] = tuple(case._laid_over(name))
     return case
 
 
@@ -248,7 +322,7 @@ def _validated(
     over: dict[str, Any] | None = None,
 ) -> Case:
     try:
-        case = Case.model_validate(table)
+        case = Case.model_validate({k: v for k, v in table.items() if v is not None})
     except ValidationError as error:
         raise InputError(f"{name}: {sentence(error, Case, option, over or {})}") from None
     case._folder = folder

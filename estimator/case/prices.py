@@ -7,8 +7,9 @@ from typing import Annotated, Any, Literal
 
 import numpy as np
 import numpy.typing as npt
-from pydantic import BaseModel, ConfigDict, field_validator, model_validator
+from pydantic import BaseModel, field_validator, model_validator
 
+from dewledger.case.base import Section
 from dewledger.quantities import Measured, parse, quantity
 from dewledger.weather.errors import InputError
 
@@ -127,10 +128,8 @@ def check_not_negative(value: Any, field: str | None) -> Any:
     return value
 
 
-class ElectricityPeriod(BaseModel):
+class ElectricityPeriod(Section):
     """One price of a time-of-use tariff and the hours of the year it holds for."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
 
     name: str
     """What the period is called."""
@@ -196,14 +195,12 @@ def period_table(periods: tuple[ElectricityPeriod, ...]) -> IntArray:
     return table
 
 
-class Prices(BaseModel):
+class Prices(Section):
     """The table [prices] of a case; what it leaves out comes from data/price_defaults.csv.
 
     Rates of escalation and discount are real (above general inflation). Gas is priced per energy
     of the fuel's higher heating value, as it is billed.
     """
-
-    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
 
     currency: Literal["USD", "EUR", "GBP", "CAD", "AUD", "INR", "JPY", "SGD"] = "USD"
     """Currency of every price and cost."""
@@ -337,10 +334,8 @@ class Prices(BaseModel):
         return self
 
 
-class OptionCost(BaseModel):
+class OptionCost(Section):
     """What an option costs to put in and to keep up: the table ``cost`` of an option."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
 
     first_cost: Annotated[float, *quantity("money")] | None = None
     """Cost to put the option in, beside what all options share."""

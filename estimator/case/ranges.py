@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, field_validator
+from pydantic import BeforeValidator, field_validator
 
+from dewledger.case.base import Section
 from dewledger.quantities import Measured, parse
 from dewledger.weather.errors import InputError
 
@@ -20,14 +21,12 @@ def _two_texts(value: Any) -> Any:
 Ends = Annotated[tuple[str, str], BeforeValidator(_two_texts)]
 
 
-class Ranges(BaseModel):
+class Ranges(Section):
     """Ranges for --sensitivity instead of the default ones: each the low and the high end.
 
     Most are factors on the case's own value, whose 100 % lies between the ends; an end may be
     100 %, and both hold the value fixed.
     """
-
-    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
 
     reason: str = "stated in the case"
     """Why these ranges; told beside each of them."""

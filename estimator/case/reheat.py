@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, ClassVar, Literal
 
-from pydantic import Field, model_validator
+from pydantic import BeforeValidator, Field, model_validator
 
 from dewledger.case.base import Section
 from dewledger.quantities import parse, quantity
@@ -18,14 +18,21 @@ EFFECTIVENESS = {"condenser": "60 %", "subcooling": "80 %", "wrap-around": "40 %
 REHEAT_EFFICIENCY = {"electric": "100 %", "gas": "80 %", "hot water": "80 %"}
 
 
+def _hot_gas_is_condenser_heat(value: object) -> object:
+    return "condenser" if value == "hot gas" else value
+
+
 class Reheat(Section):
     """One source of reheat; sources are used in the order they are listed."""
 
     following: ClassVar[frozenset[str]] = frozenset({"efficiency", "effectiveness"})
 
-    source: Literal["condenser", "subcooling", "wrap-around", "electric", "gas", "hot water"]
+    source: Annotated[
+        Literal["condenser", "subcooling", "wrap-around", "electric", "gas", "hot water"],
+        BeforeValidator(_hot_gas_is_condenser_heat),
+    ]
     """Where the heat is from: the condenser, warm liquid refrigerant, a sensible loop around the
-    cooling coil, or purchased energy."""
+    cooling coil, or purchased energy. "hot gas" is read as "condenser"."""
     control: Literal["modulating", "on/off"] = "modulating"
     """How the valve of a "condenser" source works."""
     capacity: Annotated[float, *quantity("heat flow")] | None = None

@@ -8,8 +8,9 @@ from typing import Annotated, ClassVar
 
 from pydantic import Field, field_validator, model_validator
 
-from dewledger.case.base import Section, nearest, written
+from dewledger.case.base import Section
 from dewledger.case.prices import hours_of
+from dewledger.case.words import nearest, written
 from dewledger.quantities import parse, quantity
 from dewledger.weather.errors import InputError
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Literal
 
 from pydantic import Field
 
@@ -23,6 +23,8 @@ from dewledger.quantities import Display
 class Tables(Section):
     """Every table and key that a case file may hold."""
 
+    format: Literal[2] = 2
+    """Format of the case file."""
     title: str
     """What is studied."""
     note: str | None = None

@@ -7,8 +7,9 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import model_validator
 
-from dewledger.case.base import Section, require_one, written
+from dewledger.case.base import Section, require_one
 from dewledger.case.reheat import REHEAT_EFFICIENCY
+from dewledger.case.words import written
 from dewledger.quantities import parse, quantity
 from dewledger.weather.errors import InputError
 

@@ -9,7 +9,7 @@ import numpy as np
 from dewledger.analysis.reheat_coil_size import require_fed
 from dewledger.assembly.machine import Machine, assemble
 from dewledger.case import Case, OptionCase
-from dewledger.case.base import listed, nearest
+from dewledger.case.words import listed, nearest
 from dewledger.quantities import Display, parse, show
 from dewledger.study import Progress, read_weather, solve_option
 from dewledger.views.hour import WORST, HourStory, hour_of, stated_hour, story_at, tell, worst_hour

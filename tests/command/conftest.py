@@ -53,6 +53,7 @@ def dewledger_process():
 
 
 CASE = """
+format = 2
 title = "Print room"
 
 [site]

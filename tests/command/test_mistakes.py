@@ -177,7 +177,7 @@ MISTAKES = {
     "outdoor air above supply air": (('"100 L/s"', '"900 L/s"'), ("900 L/s", "800 L/s")),
     "set points crossed": (('"20 degC"', '"25 degC"'), ("cross", "lower")),
     "a flow too small for the capacity": (('"800 L/s"', '"101 L/s"'), ("impossible", "flow")),
-    "not TOML": (('"Print room"', "Print room"), ("line 2",)),
+    "not TOML": (('"Print room"', "Print room"), ("line 3",)),
     "no option": (("[options.electric]", "[notoptions.electric]"), ("notoptions",)),
     "limit without a unit of its kind": (('"55 %"', '"55 degF"'), ("limit",)),
 }

@@ -166,3 +166,20 @@ def test_showing_a_value_in_both_unit_systems():
     assert show(22.222, "temperature", "SI") == "22.2 °C"
     assert show(0.55, "fraction", "SI") == "55.0 %"
     assert display_unit("heat flow", "I-P") == "kBtu/h"
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "hint"),
+    [
+        ("0.12 USD/kwh", "energy price", 'did you mean "kWh"'),
+        ("3000 cfn", "air flow", 'did you mean "cfm"'),
+        ("30 gpm", "air flow", ""),  # not GBP
+        ("12 cents/kWh", "energy price", ""),  # not percent
+        ("3 wats", "power", 'did you mean "watt"'),
+    ],
+)
+def test_a_hint_is_a_unit_of_the_same_kind(text, kind, hint):
+    with pytest.raises(InputError) as caught:
+        parse(text, kind)
+    assert ("did you mean" in str(caught.value)) == bool(hint)
+    assert hint in str(caught.value)

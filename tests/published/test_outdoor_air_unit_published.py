@@ -16,7 +16,8 @@ from dewledger.study import read_weather, solve_option
 
 pytestmark = pytest.mark.published
 
-CASE = """title = "Once-through air"
+CASE = """format = 2
+title = "Once-through air"
 [site]
 weather = "{site}"
 [room]

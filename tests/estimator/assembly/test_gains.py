@@ -11,6 +11,7 @@ from dewledger.case import case_from_text
 from dewledger.weather.errors import InputError
 
 ROOM = """
+format = 2
 title = "Store"
 [site]
 weather = "greensboro"

@@ -1,17 +1,21 @@
 """The case file: what it understands, its options, writing it back, and its schema."""
 
 import re
+import tomllib
 
+import jsonschema
 import pytest
 import tomli_w
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from dewledger.case import (
+    Case,
     Profile,
     activities,
     bundled_case,
     bundled_text,
+    case_from_dict,
     case_from_text,
     json_schema,
     library_profiles,
@@ -25,6 +29,7 @@ from dewledger.quantities import in_unit
 from dewledger.weather.errors import InputError
 
 ROOM = """
+format = 2
 title = "Store"
 [site]
 weather = "greensboro"
@@ -401,8 +406,6 @@ quantities = {
 
 @st.composite
 def written_cases(draw):
-    import tomllib
-
     table = tomllib.loads(ROOM + OPTION)
     for (section, field), (unit, low, high) in quantities.items():
         if field in ("total_capacity", "floor_area", "efficiency", "fan_power") or draw(
@@ -437,19 +440,162 @@ def test_paths_lead_back_from_where_the_case_is_written(tmp_path):
     text = ROOM.replace('"greensboro"', '"../weather/a.epw"')
     case = case_from_text(
         text + '[loads.file]\npath = "loads.csv"\n'
-        '[options.a]\ntitle = "A"\nsite = { weather = "b.epw" }\n'
-        '[options.b]\ntitle = "B"\nsite = { weather = "miami" }\n',
+        '[options.a]\ntitle = "A"\nunit = { table = "unit.csv" }\n',
         tmp_path / "cases",
     )
     moved = case_from_text(case.to_toml(tmp_path / "results"), tmp_path / "results")
     assert moved.site.weather == "../weather/a.epw"
     assert moved.loads.file.path == "../cases/loads.csv"
-    a, b = (option.case for option in moved.option_cases())
-    assert a.weather_path() == str(tmp_path / "results" / "../cases/b.epw")
-    assert b.weather_path() == "miami"
+    assert moved.option_cases()[0].case.unit.table == "../cases/unit.csv"
     # The case itself is as it was.
-    assert case.options["a"]["site"]["weather"] == "b.epw"
+    assert case.options["a"]["unit"]["table"] == "unit.csv"
     assert case.digest() == case_from_text(case.to_toml(), tmp_path / "cases").digest()
+
+
+# --- Formats -------------------------------------------------------------------------------------
+
+
+def said(act, *arguments):
+    with pytest.raises(InputError) as caught:
+        act(*arguments)
+    message = str(caught.value)
+    assert "\n" not in message
+    return message
+
+
+def test_an_older_case_gets_one_sentence_with_the_new_names():
+    older = ROOM.replace("format = 2\n", "").replace(
+        "[air]", "moisture_capacity_multiplier = 20\n[outdoor_unit]\n[air]"
+    )
+    message = said(case_from_text, older, ".", "store.toml")
+    assert message.startswith("store.toml does not say its format")
+    assert "format = 2 as its first line" in message
+    assert "outdoor_unit is now outdoor_air_unit" in message
+    assert "moisture_capacity_multiplier is now moisture_storage_ratio" in message
+    plain = said(case_from_text, ROOM.replace("format = 2\n", "") + OPTION)
+    assert "is now" not in plain
+    in_option = ROOM + OPTION + "[options.only.outdoor_unit]\n"
+    assert "has names of format 1: outdoor_unit is now" in said(case_from_text, in_option)
+
+
+@pytest.mark.parametrize(
+    ("written", "says"),
+    [
+        ("1", "is of format 1; write format = 2"),
+        ("3", "is of format 3, and this program reads format 2"),
+        ('"2"', 'has format = "2"; write format = 2'),
+        ("true", "has format = true; write format = 2"),
+        ("2.0", "has format = 2.0; write format = 2"),
+    ],
+)
+def test_a_format_is_two(written, says):
+    text = ROOM.replace("format = 2", f"format = {written}") + OPTION
+    assert says in said(case_from_text, text)
+
+
+def test_a_dictionary_is_of_todays_format_and_may_say_so():
+    table = tomllib.loads(ROOM + OPTION)
+    one = case_from_dict(table)
+    del table["format"]
+    equal(case_from_dict(table), one)
+    assert table["options"]["only"]["title"] == "Only"
+    table["room"]["moisture_capacity_multiplier"] = 20
+    assert "is now moisture_storage_ratio" in said(case_from_dict, table)
+    assert "is not a dictionary" in said(case_from_dict, [1])
+    assert "is empty" in said(case_from_dict, {})
+
+
+def test_hot_gas_is_condenser_heat():
+    case = only('[[reheat]]\nsource = "hot gas"\neffectiveness = "55 %"\n')
+    assert case.reheat[0].source == "condenser"
+    assert case.reheat[0].effectiveness == 0.55
+
+
+# --- Changed copies ------------------------------------------------------------------------------
+
+HUMID = """
+[humidity]
+control = "relative humidity"
+limit = "55 %"
+[[reheat]]
+source = "electric"
+[options.a]
+title = "A"
+[options.b]
+title = "B"
+reheat = [{ source = "condenser" }]
+"""
+
+
+def limits(case):
+    return [option.case.humidity.limit for option in case.option_cases()]
+
+
+def test_a_changed_copy_changes_its_options():
+    case = case_of(HUMID)
+    drier = case.humidity.model_copy(update={"limit": "50 %"})
+    for copy in (
+        case.model_copy(update={"humidity": drier}),
+        Case(**{**dict(case), "humidity": drier}),
+        case.with_values({"humidity.limit": "50 %"}),
+    ):
+        assert limits(copy) == ["50 %", "50 %"]
+        assert limits(case) == ["55 %", "55 %"]
+    assert case.model_copy() == case
+    larger = Case(**{**dict(case), "air": case.air.model_copy(update={"supply_flow": "1 m3/s"})})
+    assert larger.unit.rated_flow == 1.0  # it follows the supply flow, in the copy alone
+    assert case.unit.rated_flow == 0.5
+
+
+def test_values_by_their_place():
+    case = case_of(HUMID)
+    assert case.with_values({}) == case
+    changed = case.with_values(
+        {
+            "title": "Other",
+            "unit.compressor_power": "2500 W",  # the efficiency goes
+            "options.b.reheat.0.effectiveness": "55 %",
+            "options.a": {"title": "AA", "unit": {"efficiency": "3.5 COP"}},
+        }
+    )
+    assert changed.title == "Other"
+    assert changed.unit.efficiency is None
+    a, b = (option.case for option in changed.option_cases())
+    assert (a.unit.efficiency, a.unit.compressor_power) == (3.5, None)
+    assert b.reheat[0].effectiveness == 0.55
+    assert changed.with_values({"reheat": None}).option_cases()[0].case.reheat == ()
+    assert case.folder == changed.folder
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "says"),
+    [
+        ("humidity.limt", "5 %", '[humidity] limt: this key is not known (did you mean "limit"?)'),
+        ("humdity.limit", "5 %", '[humdity]: this key is not known (did you mean "humidity"?)'),
+        ("humidity.limit", "500 %", '"500 %" is out of range'),
+        ("options.c.reheat", [], '"c" is not an option; write one of "a" or "b"'),
+        ("options.b.reheat.1.source", "gas", '"options.b.reheat" is a list of 1'),
+        ("title.x", 1, '"title" is a value and holds nothing'),
+        ("humidity..limit", 1, 'is no place in a case; write for example "humidity.limit"'),
+        ("site", None, "[site]: this table is missing"),
+        ("air.supply_flow", 3, "3 has no unit"),
+    ],
+)
+def test_a_wrong_place_or_value_is_one_sentence(path, value, says):
+    assert says in said(case_of(HUMID).with_values, {path: value})
+
+
+@pytest.mark.parametrize(
+    ("over", "says"),
+    [
+        ('site = { weather = "no-such-file.epw" }', "dewledger sweep, or run the case again with"),
+        ('note = "mine"', "holds note, which an option cannot"),
+        ('prices = { life = "20 year" }', "holds prices.life, which an option cannot"),
+        ("format = 2", "holds format, which an option cannot"),
+    ],
+)
+def test_an_option_says_only_what_is_its_own(over, says):
+    assert says in said(case_of, OPTION + over)
 
 
 # --- Files ---------------------------------------------------------------------------------------
@@ -505,7 +651,9 @@ def test_the_demo_is_the_room_it_says():
 def test_schema_names_every_field_with_its_description_and_default():
     schema = json_schema()
     assert schema["$schema"] == "https://json-schema.org/draft/2020-12/schema"
-    assert set(schema["required"]) == {"title", "site", "room", "air", "unit"}
+    needed = {"format", "title", "site", "room", "air", "unit", "options"}
+    assert set(schema["required"]) == needed
+    assert schema["$id"] == "urn:dewledger:case:2"
     unit = schema["$defs"]["Unit"]["properties"]
     assert unit["rated_suction"]["default"] == "45 degF"
     assert unit["capacity_control"]["enum"] == ["cycling", "variable", "stages"]
@@ -515,3 +663,27 @@ def test_schema_names_every_field_with_its_description_and_default():
             assert schema["$defs"][name]["additionalProperties"] is False
     references = set(re.findall(r"#/\$defs/(\w+)", str(schema)))
     assert references <= set(schema["$defs"])
+
+
+@pytest.mark.parametrize("kind", starter_kinds())
+def test_schema_fits_the_cases_and_their_options(kind):
+    checker = jsonschema.Draft202012Validator(json_schema())
+    checker.check_schema(json_schema())
+    table = tomllib.loads(bundled_text(kind))
+    assert not list(checker.iter_errors(table))
+    assert not list(checker.iter_errors(tomllib.loads(bundled_case(kind).to_toml())))
+    option = next(iter(table["options"].values()))
+    for over, at in (
+        ({"site": {"weather": "miami"}}, "site"),
+        ({"unit": {"total_capacit": "1 ton"}}, "total_capacit"),
+        ({"air": {"supply_flow": "3000"}}, "3000"),
+        ({"reheat": [{"capacity": "3 kW"}]}, "source"),
+        ({"prices": {"life": "20 year"}}, "life"),
+    ):
+        before = dict(option)
+        option.update(over)
+        errors = [error.message for error in checker.iter_errors(table)]
+        option.clear()
+        option.update(before)
+        assert len(errors) == 1
+        assert at in errors[0]

@@ -186,7 +186,7 @@ def test_an_option_that_breaks_another_part_names_itself():
         ('title = "a"\nbogus line\n', "is not TOML at line 2, column 7"),
         ('title = "a', "is not TOML at"),
         ('title = "a"\ntitle = "b"\n', "is not TOML at line 2"),
-        ('title = "a"\n', "[site]: this table is missing; write it with weather"),
+        ('format = 2\ntitle = "a"\n', "[site]: this table is missing; write it with weather"),
         (DEMO.split("# --- Options")[0].replace('reference = "electric"\n', ""), "has no option"),
     ],
 )

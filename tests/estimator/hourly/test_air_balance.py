@@ -16,6 +16,7 @@ from dewledger.study import read_weather, solve_option
 from dewledger.weather.errors import InputError
 
 ROOM = """
+format = 2
 title = "Workshop"
 [site]
 weather = "miami"

@@ -52,6 +52,7 @@ def drawn(seed):
     capacity_control = one("cycling", "cycling", "variable", "stages")
     recovery = outdoor > 0.0 and draw.random() < 0.3
     text = [
+        'format = 2',
         'title = "Drawn"',
         "[site]", f'weather = "{one("greensboro", "miami", "sand-point")}"',
         "[room]", f'floor_area = "{area} m2"', f'height = "{one(2.7, 3.5, 6)} m"',

@@ -9,7 +9,8 @@ import pytest
 from dewledger.case import case_from_text
 from dewledger.weather.errors import InputError
 
-BASE = """title = "Features of Standard 140"
+BASE = """format = 2
+title = "Features of Standard 140"
 [site]
 weather = "miami"
 [room]

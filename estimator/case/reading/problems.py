@@ -9,7 +9,7 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from dewledger.case.base import listed, nearest
+from dewledger.case.words import listed, nearest
 
 Place = tuple[int | str, ...]
 

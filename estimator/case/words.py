@@ -1,0 +1,26 @@
+"""Words of the sentences about a case: hints, lists, quantities as written."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """A hint such as ' (did you mean "gas"?)', or nothing where no known word is near."""
+    by_lower = {name.lower(): name for name in known}
+    low = str(word).lower()
+    begins = [name for name in by_lower if len(low) > 2 and name.startswith(low)]
+    found = begins if len(begins) == 1 else difflib.get_close_matches(low, by_lower, n=1)
+    return f' (did you mean "{by_lower[found[0]]}"?)' if found else ""
+
+
+def listed(words: Iterable[str]) -> str:
+    """'"a", "b" or "c"'."""
+    quoted = [f'"{word}"' for word in words]
+    return " or ".join([", ".join(quoted[:-1]), quoted[-1]] if len(quoted) > 1 else quoted)
+
+
+def written(value: float) -> str:
+    """A quantity as its user wrote it."""
+    return str(getattr(value, "text", f"{value:g}"))
