@@ -100,6 +100,8 @@ def account(ledger: FloatArray, machine: Machine, reference: Machine, year: Weat
     annual["avoided_electricity_kWh"] = avoided if source.buys == "electricity" else 0.0
     annual["avoided_gas_kWh"] = avoided if source.buys == "gas" else 0.0
     annual["avoided_source"] = source.name
+    annual["lights_kWh"] = float(machine.lights_W.sum()) / 1000.0
+    annual["equipment_kWh"] = float(machine.equipment_W.sum()) / 1000.0
     annual["electricity_kWh"] = float(electricity_kW(ledger).sum())
     annual["gas_kWh"] = float(gas_kW(ledger).sum())
     annual.update(_out_of_range(ledger, machine, year))

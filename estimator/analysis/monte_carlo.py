@@ -250,7 +250,19 @@ def monte_carlo(
     if draws < 1:
         raise InputError(f"{draws} draws are too few; write 1 or more, for example 1000")
     sampler = qmc.LatinHypercube(len(assumed), rng=np.random.default_rng(seed))
-    unit = sampler.random(draws)
+    return evaluated(assumed, sampler.random(draws), evaluate, seed, pool, workers, progress)
+
+
+def evaluated(
+    assumed: Sequence[Assumed],
+    unit: FloatArray,
+    evaluate: Evaluate,
+    seed: int,
+    pool: Pool = "process",
+    workers: int | None = None,
+    progress: Progress | None = None,
+) -> MonteCarlo:
+    """The results at given probabilities of each assumption, ``unit`` (draws, assumptions)."""
     values = np.column_stack([one.at(unit[:, i]) for i, one in enumerate(assumed)])
     names = [one.name for one in assumed]
     cases = [dict(zip(names, row, strict=True)) for row in values.tolist()]

@@ -18,7 +18,7 @@ from dewledger.assembly.air import (
     solar_gains,
 )
 from dewledger.assembly.calendar import Calendar, year_calendar
-from dewledger.assembly.gains import hourly_gains
+from dewledger.assembly.gains import Gains, hourly_gains
 from dewledger.assembly.reheat import UNLIMITED_W, plant_of, recovery_of, unusual
 from dewledger.assembly.unit import build_unit
 from dewledger.case import OptionCase
@@ -93,6 +93,8 @@ class Machine:
     range_low: float
     range_high: float
     notes: tuple[str, ...]
+    lights_W: FloatArray  # electric power, hour by hour; part of the gains
+    equipment_W: FloatArray
 
 
 def assemble(option: OptionCase, year: WeatherYear) -> Machine:
@@ -129,7 +131,8 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
             float(case.air.fan_efficiency or _FAN_EFFICIENCY),
         )
     sources, reheat = _reheat(option)
-    drivers = _drivers(option, calendar, year, volume_to_mass)
+    gains = hourly_gains(case, calendar)
+    drivers = _drivers(option, calendar, year, volume_to_mass, gains)
     return Machine(
         unit,
         plant_of(option, unit, flow, fan_W, recovery)._replace(
@@ -146,6 +149,8 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
         float(case.humidity.range_low),
         float(case.humidity.range_high),
         (*unit.notes, *unusual(case.unit.re_evaporation)),
+        gains.lights_W,
+        gains.equipment_W,
     )
 
 
@@ -208,12 +213,15 @@ def _control(option: OptionCase, flow_kg_s: float) -> Control:
 
 
 def _drivers(
-    option: OptionCase, calendar: Calendar, year: WeatherYear, volume_to_mass: float
+    option: OptionCase,
+    calendar: Calendar,
+    year: WeatherYear,
+    volume_to_mass: float,
+    gains: Gains,
 ) -> FloatArray:
     case = option.case
     frame = year.frame
     conditioned = calendar.conditioned
-    gains = hourly_gains(case, calendar)
     ones = np.ones(len(frame))
 
     def by_occupancy(inside: float, outside: float | None) -> FloatArray:

@@ -42,6 +42,8 @@ _PATHS = (
     ("unit", "compressor_map"),
     ("loads", "file", "path"),
     ("prices", "carbon_hourly"),
+    ("meter", "file"),
+    ("trend", "file"),
 )
 # What an option may not change: it is said of all options or of the file, at its top.
 _OF_THE_CASE = (
@@ -113,6 +115,13 @@ class Case(Tables):
                 else f'reference "{self.reference}" is not an option, for there are none; '
                 f"write [options.{self.reference}] with a title"
             )
+        for name in ("meter", "trend"):
+            table = getattr(self, name)
+            if table is not None and table.option is not None and table.option not in self.options:
+                raise InputError(
+                    f'[{name}] option "{table.option}" is not an option'
+                    f"{nearest(table.option, self.options)}; write {listed(self.options)}"
+                )
         sources = [source.source for source in self.reheat]
         for source in sources:
             if sources.count(source) > 1:

@@ -12,6 +12,7 @@ from dewledger.case.base import Section
 from dewledger.case.conditioning import Envelope, Humidifier, OutdoorAirUnit
 from dewledger.case.gains import Loads
 from dewledger.case.humidity import Humidity
+from dewledger.case.meter import Meter, Trend
 from dewledger.case.prices import OptionCost, Prices
 from dewledger.case.ranges import Ranges
 from dewledger.case.reheat import CoilSizing, Reheat
@@ -57,5 +58,9 @@ class Tables(Section):
     """What the option costs to put in and to keep up; usually given in each option."""
     ranges: Ranges = Ranges()
     """How far assumptions may be off, for --sensitivity; default ranges where it says nothing."""
+    meter: Meter | None = None
+    """Utility bills to hold the model against; default none."""
+    trend: Trend | None = None
+    """Trend data of a building automation system to hold the model against; default none."""
     options: dict[str, dict[str, Any]] = Field(default_factory=dict)
     """Each option: a title and whatever differs from the case."""

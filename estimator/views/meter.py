@@ -1,0 +1,325 @@
+"""A study held against its owner's bills and trends, and what they leave of the answer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from dewledger.accounts.costs import bill_of, billing_hours, option_tariff
+from dewledger.accounts.energy import column, electricity_kW, gas_kW
+from dewledger.analysis.assumptions import FIELDS, WEATHER, Values, changed
+from dewledger.analysis.meter.bills import Bills, by_period, read_bills
+from dewledger.analysis.meter.calibration import Band, Calibration, Evidence, calibrate
+from dewledger.analysis.meter.comparison import (
+    MeterComparison,
+    compare,
+    require_actual,
+)
+from dewledger.analysis.meter.trends import TrendComparison, compare_trends, read_trends
+from dewledger.analysis.monte_carlo import Assumed
+from dewledger.analysis.sensitivity import ranges
+from dewledger.assembly.machine import assemble
+from dewledger.case.model import Case
+from dewledger.hourly.ledger import NAMES
+from dewledger.study import OptionYear, Study, solve_option
+from dewledger.weather.errors import InputError
+from dewledger.weather.physics.moist_air import FloatArray
+from dewledger.weather.year import WeatherYear
+
+DEFAULT_DRAWS = 2000
+DEFAULT_SEED = 1
+# Levers that are not tried as explanations of a bill: they change no energy.
+_NO_ENERGY = ("electricity price", "gas price", WEATHER)
+
+
+def _option(study: Study, key: str | None) -> OptionYear:
+    """The option that stood on the meter."""
+    wanted = key or study.case.reference_key
+    for option in study.options:
+        if option.key == wanted:
+            return option
+    known = ", ".join(option.key for option in study.options)
+    raise InputError(f'option "{wanted}" is not in the study; write one of {known}')
+
+
+def _bills(case: Case, bills: Bills | str | Path | pd.DataFrame | None) -> Bills:
+    if isinstance(bills, Bills):
+        return bills
+    first_read = case.meter.first_read if case.meter is not None else None
+    if bills is not None:
+        return read_bills(bills, first_read)
+    if case.meter is None:
+        raise InputError('there are no bills; write [meter] with file = "bills.csv"')
+    return read_bills(case.path_to(case.meter.file), first_read)
+
+
+def _on_the_meter_W(option: OptionYear, whole_building: bool) -> FloatArray:
+    """What is known to run on the meter beside the unit: lights and equipment, (8760,) W."""
+    if not whole_building:
+        return np.zeros(len(option.ledger[0]))
+    return option.machine.lights_W + option.machine.equipment_W
+
+
+def compare_with_meter(
+    study: Study,
+    bills: Bills | str | Path | pd.DataFrame | None = None,
+    option: str | None = None,
+    *,
+    whole_building: bool | None = None,
+    explain: bool = True,
+) -> MeterComparison:
+    """One option of a study held against bills of the same year.
+
+    Parameters
+    ----------
+    study : on actual weather; bills of a typical year cannot be compared
+    bills : CSV file, table or ``read_bills``; default the case's [meter]
+    option : key of what stood there; default [meter] option, then the reference
+    whole_building : whether the rest of the building is on the meter; default [meter] covers
+    explain : try each assumption's range for what would bring the bills that do not fit nearer
+
+    Raises
+    ------
+    InputError : typical weather, bills that cannot be read, fewer than three inside the year
+    """
+    year = require_actual(study.weather)
+    case = study.case
+    meter = case.meter
+    solved = _option(study, option or (meter.option if meter else None))
+    found = _bills(case, bills)
+    if whole_building is None:
+        whole_building = meter is not None and meter.covers == "whole building"
+    beside_kW = _on_the_meter_W(solved, whole_building) / 1000.0
+    compared = compare(
+        electricity_kW(solved.ledger) + beside_kW,
+        gas_kW(solved.ledger),
+        found,
+        year,
+        solved.key,
+        whole_building,
+    )
+    if not explain or bool(compared.monthly.get("fits", pd.Series([True])).all()):
+        return compared
+    return replace(
+        compared,
+        explanations=_explanations(solved, found, year, compared, whole_building, case),
+    )
+
+
+def _explanations(
+    solved: OptionYear,
+    bills: Bills,
+    year: int,
+    compared: MeterComparison,
+    whole_building: bool,
+    case: Case,
+) -> tuple[str, ...]:
+    """Assumptions whose ends bring the bills that do not fit nearer, the best first."""
+    beside_kW = _on_the_meter_W(solved, whole_building) / 1000.0
+    days = np.array([(end - start).days for start, end in zip(bills.start, bills.end, strict=True)])
+    start = {period: i for i, period in enumerate(bills.start)}
+    places = np.array([start[period] for period in compared.monthly["start"]])
+    off = ~compared.monthly["fits"].to_numpy(dtype=bool)
+    measured = bills.electricity_kWh[places]
+    modeled = compared.monthly["modeled_kWh"].to_numpy()
+    before = float(np.nansum((measured - modeled)[off] ** 2))
+    found = []
+    for one in ranges([solved.machine], False, 1, case.ranges):
+        if one.name in _NO_ENERGY:
+            continue
+        for value, word in ((one.low, "lower"), (one.high, "higher")):
+            machine = changed(solved.machine, Values(**{FIELDS[one.name]: value}))
+            hourly = electricity_kW(solve_option(machine)) + beside_kW
+            moved = by_period(hourly, bills, year)[places] + compared.base_kW * 24.0 * days[places]
+            gained = 1.0 - float(np.nansum((measured - moved)[off] ** 2)) / max(before, 1e-12)
+            if gained > 0.05:
+                found.append((gained, f"{one.name} {word} than assumed"))
+    return tuple(text for _, text in sorted(found, reverse=True)[:3])
+
+
+def compare_with_trends(study: Study, option: str | None = None) -> TrendComparison:
+    """The ledger of one option beside the case's trend data of the same hours.
+
+    Raises
+    ------
+    InputError : no [trend], typical weather, or a file that cannot be read
+    """
+    trend = study.case.trend
+    if trend is None:
+        raise InputError('there are no trends; write [trend] with file = "trends.csv"')
+    year = require_actual(study.weather)
+    solved = _option(study, option or trend.option)
+    read = read_trends(trend, study.case.folder, year, study.weather.station.utc_offset_h)
+    ledger = {name: column(solved.ledger, name) for name in NAMES}
+    return compare_trends(read, ledger, solved.machine.range_high, solved.key)
+
+
+def energy_saving_name(key: str) -> str:
+    """Name of the result that is an option's yearly saving of site energy against today's unit."""
+    return f"energy saving of {key}"
+
+
+def cost_saving_name(key: str) -> str:
+    """Name of the result that is an option's yearly saving of energy cost against today's unit."""
+    return f"cost saving of {key}"
+
+
+class PeriodEvaluator:
+    """Bills of today's unit and savings of the others at given values of the assumptions.
+
+    Results: "bill 0" to "bill n - 1" in kWh, and for every other option its saving of site energy
+    (kWh) and of energy cost against today's.
+    """
+
+    def __init__(
+        self, case: Case, weather: WeatherYear, bills: Bills, today: str, whole_building: bool
+    ) -> None:
+        options = case.option_cases()
+        self.today = today
+        self.bills = bills
+        self.year = require_actual(weather)
+        self.options = options
+        self.machines = {option.key: assemble(option, weather) for option in options}
+        self.tariffs = {option.key: option_tariff(option, case) for option in options}
+        self.hours = {
+            option.key: billing_hours(
+                self.machines[option.key].calendar, weather, option.case.site.calendar_year
+            )
+            for option in options
+        }
+        stood = self.machines[today]
+        self.beside_kW = (
+            (stood.lights_W + stood.equipment_W) / 1000.0
+            if whole_building
+            else np.zeros(len(stood.lights_W))
+        )
+        self.names = tuple(f"bill {i}" for i in range(len(bills)))
+
+    def __call__(self, drawn: dict[str, float]) -> dict[str, float]:
+        values = Values(**{FIELDS[name]: value for name, value in drawn.items()})
+        energy: dict[str, float] = {}
+        cost: dict[str, float] = {}
+        results: dict[str, float] = {}
+        for key, machine in self.machines.items():
+            ledger = solve_option(changed(machine, values))
+            power, fuel = electricity_kW(ledger), gas_kW(ledger)
+            bill = bill_of(self.tariffs[key], power, fuel, self.hours[key])
+            energy[key] = float(power.sum() + fuel.sum())
+            cost[key] = (
+                values.electricity_price * (bill.electricity_charge - bill.electricity_fixed)
+                + values.gas_price * bill.gas_energy_charge
+                + bill.electricity_fixed
+                + bill.gas_fixed
+                + bill.carbon_charge
+            )
+            if key == self.today:
+                periods = by_period(power + self.beside_kW, self.bills, self.year)
+                results.update(zip(self.names, map(float, periods), strict=True))
+        for key in self.machines:
+            if key != self.today:
+                results[energy_saving_name(key)] = energy[self.today] - energy[key]
+                results[cost_saving_name(key)] = cost[self.today] - cost[key]
+        return results
+
+
+def calibrate_study(
+    study: Study,
+    bills: Bills | str | Path | pd.DataFrame | None = None,
+    option: str | None = None,
+    *,
+    draws: int = DEFAULT_DRAWS,
+    seed: int = DEFAULT_SEED,
+    assumed: tuple[Assumed, ...] | None = None,
+    workers: int | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> Calibration:
+    """The uncertain inputs of a study weighed by its bills, and the savings that they leave.
+
+    A fit is no proof: it says which draws of the stated ranges agree with the bills.
+
+    Raises
+    ------
+    InputError : typical weather, bills that cannot be read, fewer than three inside the year
+    """
+    case = study.case
+    meter = case.meter
+    today = _option(study, option or (meter.option if meter else None)).key
+    found = _bills(case, bills)
+    whole = meter is not None and meter.covers == "whole building"
+    evaluator = PeriodEvaluator(case, study.weather, found, today, whole)
+    if assumed is None:
+        machines = list(evaluator.machines.values())
+        burns = any(source.buys == "gas" for machine in machines for source in machine.reheat)
+        assumed = ranges(machines, burns, 1, case.ranges)
+    evidence = evidence_of(found, evaluator, float(meter.scatter) if meter else 0.05, whole)
+    return calibrate(
+        assumed, evaluator, evidence, draws=draws, seed=seed, workers=workers, progress=progress
+    )
+
+
+def evidence_of(
+    bills: Bills, evaluator: PeriodEvaluator, scatter: float, whole_building: bool
+) -> Evidence:
+    """The bills as what draws are weighed by; those outside the year are left out."""
+    inside = np.isfinite(by_period(np.ones(8760), bills, evaluator.year))
+    measured = np.where(inside, bills.electricity_kWh, np.nan)
+    if np.isfinite(measured).sum() < 3:
+        raise InputError(
+            f"{bills.name} has fewer than 3 electricity bills that lie wholly inside "
+            f"{evaluator.year}, the year of the weather; give more of them"
+        )
+    days = np.array([(end - start).days for start, end in zip(bills.start, bills.end, strict=True)])
+    sigma = np.full(len(bills), scatter * float(np.nanmean(measured)))
+    return Evidence(
+        evaluator.names, measured, sigma, days.astype(float) if whole_building else None
+    )
+
+
+@dataclass(frozen=True)
+class RetrofitSaving:
+    """What a retrofit saves, in the terms of IPMVP option D (calibrated simulation).
+
+    avoided_kWh : against what the old unit would have used in the weather of the year measured
+    normalized_kWh : the same in a typical year; None without one
+    """
+
+    before: str
+    after: str
+    avoided_kWh: Band
+    avoided_cost: Band
+    normalized_kWh: float | None
+    statement: str
+
+
+def retrofit(
+    study: Study, calibration: Calibration, after: str, typical: Study | None = None
+) -> RetrofitSaving:
+    """Savings of one option over today's unit, with the band that the bills leave.
+
+    Parameters
+    ----------
+    study : on actual weather; ``calibration`` is its own
+    typical : the same case on a typical year, for savings normalized to it
+    """
+    before = _option(study, study.case.meter.option if study.case.meter else None).key
+    _option(study, after)
+    normalized = None
+    if typical is not None:
+        old, new = (_option(typical, key).annual for key in (before, after))
+        normalized = float(
+            old["electricity_kWh"] + old["gas_kWh"] - new["electricity_kWh"] - new["gas_kWh"]
+        )
+    posterior: Mapping[str, Band] = calibration.posterior
+    return RetrofitSaving(
+        before,
+        after,
+        posterior[energy_saving_name(after)],
+        posterior[cost_saving_name(after)],
+        normalized,
+        "Avoided energy use by calibrated simulation (IPMVP option D): the old unit's model, "
+        "weighed by its bills, less the new unit's, both in the weather of the year measured.",
+    )
