@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 import pytest
+from numba import float64
 
 from dewledger.weather.numerics import compiled as module
 from dewledger.weather.numerics import kept_files
@@ -59,6 +60,35 @@ def test_members_read_as_in_plain_python():
     for _ in range(100):
         all_of(outer)
     assert sys.getrefcount(values) == held
+
+
+@compiled
+def leaf(x):
+    return 3.0 * x
+
+
+@compiled
+def middle(x):
+    return leaf(x) + leaf(x + 1.0)
+
+
+@compiled
+def whole(x):
+    return middle(x) * leaf(x)
+
+
+def test_what_python_calls_is_one_program_and_what_it_calls_is_translated_once():
+    assert whole(1.0) == 27.0
+    for inner in (leaf, middle):
+        assert len(inner.signatures) == 1
+        assert inner.program.signatures == []
+    # Python may call an inner function all the same: that makes a program of its own.
+    assert middle(2.0) == 15.0
+    assert leaf(1.0) == 3.0
+    assert whole(2.0) == 90.0
+    assert whole.program.signatures[0] == leaf.signatures[0]
+    names = [f.name for f in whole.program.overloads[(float64,)].library.get_defined_functions()]
+    assert not any("leaf" in name for name in names)  # inlined, and not kept
 
 
 def _tree(root: Path) -> dict[str, Path]:

@@ -5,6 +5,7 @@ constant, and would go on running the old machine code. So the machine code lies
 by the content of everything that decides it: any change there starts a new folder.
 """
 
+import functools
 import hashlib
 import importlib.metadata
 import importlib.util
@@ -23,6 +24,7 @@ import numba.core.serialize
 import numba.extending
 
 from dewledger.weather.numerics.kept_files import cache_folder, damaged, keep, kept, remove
+from dewledger.weather.numerics.linking import InnerCompiler, ProgramCompiler
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 Tuple = TypeVar("Tuple", bound=type)
@@ -31,6 +33,9 @@ Tuple = TypeVar("Tuple", bound=type)
 _core: Any = numba.core
 _extending: Any = numba.extending
 _settings: Any = numba.config
+
+_PROGRAM: Any = {"error_model": "numpy", "nogil": True, "no_cfunc_wrapper": True}
+_INNER: Any = {**_PROGRAM, "no_cpython_wrapper": True}
 
 _PACKAGES = ("dewledger", "dewledger.weather")  # what may hold compiled functions
 _LIBRARIES = ("numba", "llvmlite", "numpy")
@@ -175,17 +180,51 @@ class _KeptCode(numba.core.caching._Cache):  # type: ignore[misc]
             remove(path)
 
 
+class _Function:
+    """A compiled function: one form for compiled code, one for Python.
+
+    Compiled code takes the inner form, which cannot be called from Python; a call from Python makes
+    the program, or finds it on disk.
+    """
+
+    def __init__(self, function: Callable[..., Any]) -> None:
+        functools.update_wrapper(self, function)
+        self.py_func = function
+        self.inner: Any = numba.njit(pipeline_class=InnerCompiler, **_INNER)(function)
+        self.program: Any = numba.njit(pipeline_class=ProgramCompiler, **_PROGRAM)(function)
+
+    def __call__(self, *arguments: Any) -> Any:
+        return self.program(*arguments)
+
+    @property
+    def stats(self) -> Any:
+        """What was found on disk and what was not, of the form for Python."""
+        return self.program.stats
+
+    @property
+    def signatures(self) -> list[Any]:
+        """Argument types that compiled code has called it with."""
+        return list(self.inner.signatures)
+
+
+@_extending.typeof_impl.register(_Function)
+def _typeof_function(function: _Function, context: Any) -> Any:
+    return _core.types.Dispatcher(function.inner)
+
+
 def compiled(function: Function) -> Function:
     """Compile ``function`` (floats, ints and float64 arrays only) and keep it on disk.
 
     The plain Python function stays reachable as ``.py_func``; with the environment variable
     NUMBA_DISABLE_JIT=1 the function is returned as it is.
     """
-    dispatcher: Any = numba.njit(error_model="numpy", nogil=True)(function)
+    if _settings.DISABLE_JIT:
+        return function
+    made = _Function(function)
     folder = machine_code_folder()
-    if folder is not None and not _settings.DISABLE_JIT:
-        dispatcher._cache = _KeptCode(function, folder)
-    return dispatcher  # type: ignore[no-any-return]
+    if folder is not None:
+        made.program._cache = _KeptCode(function, folder)
+    return made  # type: ignore[return-value]
 
 
 def by_address(tuple_class: Tuple) -> Tuple:

@@ -1,0 +1,94 @@
+"""Compiled functions that call each other, made into machine code as one program.
+
+numba makes every function ready to be called: it optimizes each together with all that it calls,
+emits the machine code, and wraps it for Python. In a chain of some eighty functions that costs a
+minute, most of it for code that nothing ever calls. Here a function that compiled code calls is
+only translated; what Python calls is linked with all that it needs, optimized and emitted once.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numba.core
+
+# numba is typed in part only.
+_codegen: Any = numba.core.codegen
+_compiler: Any = numba.core.compiler
+
+
+class _Quiet:
+    """numba's code generator for a function that gets no machine code: it has no environment."""
+
+    def __init__(self, codegen: Any) -> None:
+        self._codegen = codegen
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._codegen, name)
+
+    def set_env(self, name: str, environment: Any) -> None:
+        """There is no place to set it."""
+
+
+class _Linked(_codegen.JITCodeLibrary):  # type: ignore[misc]
+    """Holds every library that its functions need, theirs included, each once."""
+
+    _linking_libraries: list[Any]
+
+    def add_linking_library(self, library: Any) -> None:
+        library._ensure_finalized()
+        further = library._linking_libraries if isinstance(library, _Linked) else []
+        self._linking_libraries = list(dict.fromkeys((*self._linking_libraries, library, *further)))
+
+
+class _InnerLibrary(_Linked):
+    """A function as it was translated: not optimized, not emitted, to be linked into a program."""
+
+    @property
+    def codegen(self) -> Any:
+        return _Quiet(self._codegen)
+
+    def _optimize_functions(self, module: Any) -> None:
+        module.data_layout = self._codegen._data_layout
+
+    def finalize(self) -> None:
+        self._raise_if_finalized()
+        self._finalized = True
+
+    def get_pointer_to_function(self, name: str) -> int:
+        return 0
+
+
+class _ProgramLibrary(_Linked):
+    """A function that Python calls, with all that it needs."""
+
+    def _optimize_final_module(self) -> None:
+        inner = set()
+        for library in self._linking_libraries:
+            if isinstance(library, _InnerLibrary):
+                inner |= {function.name for function in library.get_defined_functions()}
+        for name in inner:
+            self._final_module.get_function(name).linkage = "internal"
+        super()._optimize_final_module()
+
+
+class _Compiler(_compiler.Compiler):  # type: ignore[misc]
+    library: type
+
+    def _compile_core(self) -> Any:
+        state = self.state
+        state.library = self.library(state.targetctx.codegen(), state.func_id.func_qualname)
+        state.library.enable_object_caching()
+        return super()._compile_core()
+
+
+class InnerCompiler(_Compiler):
+    """Translates a function that compiled code calls."""
+
+    library = _InnerLibrary
+
+
+class ProgramCompiler(_Compiler):
+    """Makes the program of a function that Python calls."""
+
+    library = _ProgramLibrary
