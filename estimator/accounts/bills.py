@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,6 +10,7 @@ import numpy.typing as npt
 
 from dewledger.accounts.price_origins import settled
 from dewledger.case.prices import Prices, months_of, period_table
+from dewledger.csv_table import numbers_of, read_csv_table
 from dewledger.quantities import parse
 from dewledger.weather.errors import InputError
 
@@ -51,16 +51,11 @@ def read_carbon_hourly(path: Path) -> FloatArray:
     ------
     InputError : no such file, no such heading, not 8760 rows, a cell that is not a number >= 0
     """
-    try:
-        with path.open(newline="", encoding="utf-8-sig") as file:
-            rows = [row for row in csv.reader(file) if any(cell.strip() for cell in row)]
-    except (OSError, UnicodeDecodeError) as error:
-        reason = getattr(error, "strerror", None) or "it is not a text file"
-        raise InputError(f'carbon_hourly "{path}" cannot be read: {reason}') from None
+    table = read_csv_table(path, f'carbon_hourly "{path.name}"', "carbon_hourly")
     columns = []
-    for column, heading in enumerate(rows[0] if rows else []):
+    for column, heading in enumerate(table.columns):
         try:
-            columns.append((column, float(parse(f"1 {heading.strip()}", "carbon per energy"))))
+            columns.append((column, float(parse(f"1 {heading}", "carbon per energy"))))
         except InputError:
             continue
     if len(columns) != 1:
@@ -68,24 +63,21 @@ def read_carbon_hourly(path: Path) -> FloatArray:
             f'carbon_hourly "{path.name}" has {len(columns)} columns headed with a unit of carbon '
             'per energy; head exactly one with, for example, "kg/MWh"'
         )
-    if len(rows) - 1 != HOURS_PER_YEAR:
+    if len(table) != HOURS_PER_YEAR:
         raise InputError(
-            f'carbon_hourly "{path.name}" has {len(rows) - 1} rows below its heading; '
+            f'carbon_hourly "{path.name}" has {len(table)} rows below its heading; '
             f"give {HOURS_PER_YEAR}, one per hour of a year without a leap day"
         )
     column, factor = columns[0]
-    values = np.empty(HOURS_PER_YEAR)
-    for i, row in enumerate(rows[1:]):
-        cell = row[column].strip() if column < len(row) else ""
-        try:
-            values[i] = float(cell)
-        except ValueError:
-            values[i] = np.nan
-        if not (np.isfinite(values[i]) and values[i] >= 0.0):
-            raise InputError(
-                f'carbon_hourly "{path.name}" has "{cell}" in hour {i + 1} of the year; '
-                "write a number of zero or more"
-            )
+    cells = table.iloc[:, column]
+    values, wrong = numbers_of(cells)
+    below = np.flatnonzero(values < 0.0)
+    first = min([*([] if wrong is None else [wrong]), *below[:1]], default=None)
+    if first is not None:
+        raise InputError(
+            f'carbon_hourly "{path.name}" has "{cells.iloc[first]}" in hour {first + 1} of the '
+            "year; write a number of zero or more"
+        )
     return values * factor
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import calendar
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -192,6 +193,6 @@ def monthly_account(ledger: FloatArray, year: WeatherYear) -> pd.DataFrame:
 
 def hour_label(year: WeatherYear, hour: int) -> str:
     """An hour of the year for a reader: "Jul 15 16:00", the start of the hour, standard time."""
-    months = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
+    months = list(calendar.month_abbr[1:])
     row = year.frame.iloc[hour]
     return f"{months[int(row['month']) - 1]} {int(row['day'])} {int(row['hour']):02d}:00"

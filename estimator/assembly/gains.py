@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import math
 import re
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -11,11 +9,13 @@ from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
 from dewledger.assembly.calendar import HOURS, Calendar
 from dewledger.case.gains import LoadsFile
 from dewledger.case.model import Case
 from dewledger.case.words import listed, nearest
+from dewledger.csv_table import numbers_of, read_csv_table
 from dewledger.quantities import parse
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import vapor_enthalpy
@@ -104,35 +104,28 @@ def read_loads(file: LoadsFile, folder: Path) -> tuple[FloatArray, FloatArray, F
     """
     path = folder / file.path
     place = f'[loads.file] "{path.name}"'
-    try:
-        with path.open(newline="", encoding="utf-8-sig") as opened:
-            rows = [row for row in csv.reader(opened) if any(cell.strip() for cell in row)]
-    except OSError as error:
+    table = read_csv_table(path, place, "[loads.file] path:")
+    chosen = _chosen_columns(file, list(table.columns), place)
+    if len(table) != HOURS:
+        leap = " (leave out 29 February)" if len(table) == 8784 else ""
         raise InputError(
-            f'[loads.file] path: "{path}" cannot be read ({error.strerror}); write the path '
-            "relative to the case file"
-        ) from None
-    except (UnicodeDecodeError, csv.Error):
-        raise InputError(f"{place} is not a CSV in UTF-8; save it as one") from None
-    if not rows:
-        raise InputError(f"{place} is empty; write a head and 8760 rows")
-    head = [cell.strip() for cell in rows[0]]
-    chosen = _chosen_columns(file, head, place)
-    body = rows[1:]
-    if len(body) != HOURS:
-        leap = " (leave out 29 February)" if len(body) == 8784 else ""
-        raise InputError(
-            f"{place} has {len(body)} rows; write 8760, one for each hour of local standard time"
+            f"{place} has {len(table)} rows; write 8760, one for each hour of local standard time"
             f"{leap}"
         )
-    _require_aligned(head, body, place)
+    _require_aligned(table, place)
     totals = {"sensible": np.zeros(HOURS), "latent": np.zeros(HOURS), "moisture": np.zeros(HOURS)}
     for name, index in chosen.items():
         what, unit = _FILE_COLUMNS[name]
         kind = "moisture flow" if what == "moisture" else "heat flow"
         factor = float(parse(f"1 {unit}", kind))
-        values = [_number(row, index, i, head[index], place) for i, row in enumerate(body)]
-        totals[what] += np.array(values) * factor
+        cells = table.iloc[:, index]
+        values, wrong = numbers_of(cells)
+        if wrong is not None:
+            raise InputError(
+                f'{place} has "{cells.iloc[wrong]}" in column "{table.columns[index]}" of hour '
+                f"{wrong + 1} of the year; write a number"
+            )
+        totals[what] += values * factor
     return totals["sensible"], totals["latent"], totals["moisture"]
 
 
@@ -143,13 +136,12 @@ _STAMP = re.compile(
 )
 
 
-def _require_aligned(head: list[str], body: list[list[str]], place: str) -> None:
+def _require_aligned(table: pd.DataFrame, place: str) -> None:
     """InputError where columns of times show that row i is not hour i of the weather year.
 
     An hour may carry its begin, its middle or its end; without such columns the order stands.
     """
-    at = {title.lower(): index for index, title in enumerate(head)}
-    found = _row_hours(at, head, body, place)
+    found = _row_hours(table, place)
     if not found:
         return
     first = found[0]
@@ -167,23 +159,20 @@ def _require_aligned(head: list[str], body: list[list[str]], place: str) -> None
             )
 
 
-def _row_hours(at: dict[str, int], head: list[str], body: list[list[str]], place: str) -> list[int]:
+def _row_hours(table: pd.DataFrame, place: str) -> list[int]:
     """Hour of the year that each row's own columns tell, or nothing."""
+    at = {str(title).lower(): index for index, title in enumerate(table.columns)}
 
-    def cell(i: int, name: str) -> str:
-        return body[i][at[name]] if at[name] < len(body[i]) else ""
+    def cells(name: str) -> pd.Series[str]:
+        return table.iloc[:, at[name]]
 
-    rows = range(len(body))
     stamp = next((name for name in _STAMPS if name in at), None)
     if {"month", "day", "hour"} <= set(at):
-        written = [f"{cell(i, 'month')}-{cell(i, 'day')} {cell(i, 'hour')}" for i in rows]
+        written = cells("month") + "-" + cells("day") + " " + cells("hour")
         title = "hour"
-    elif stamp is not None and "date" in at:
-        written = [f"{cell(i, 'date')} {cell(i, stamp)}" for i in rows]
-        title = head[at[stamp]]
     elif stamp is not None:
-        written = [cell(i, stamp) for i in rows]
-        title = head[at[stamp]]
+        written = cells("date") + " " + cells(stamp) if "date" in at else cells(stamp)
+        title = str(table.columns[at[stamp]])
     else:
         return []
     return [_hour_of_year(text, i, title, place) for i, text in enumerate(written)]
@@ -233,16 +222,3 @@ def _chosen_columns(file: LoadsFile, head: list[str], place: str) -> dict[str, i
             )
         chosen[name] = head.index(title)
     return chosen
-
-
-def _number(row: list[str], index: int, i: int, title: str, place: str) -> float:
-    cell = row[index].strip() if index < len(row) else ""
-    try:
-        value = float(cell)
-    except ValueError:
-        value = math.nan
-    if not math.isfinite(value):
-        raise InputError(
-            f'{place} has "{cell}" in column "{title}" of hour {i + 1} of the year; write a number'
-        )
-    return value

@@ -11,7 +11,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any, Final, Literal
 
-import tomli_w
+import tomlkit
 from pydantic import PrivateAttr, ValidationError, field_validator, model_validator
 
 from dewledger.case.base import lay_over, plain
@@ -235,8 +235,7 @@ class Case(Tables):
         if folder is not None:
             for part in (table, *table["options"].values()):
                 self._lead_back(part, folder)
-        # No string holds a line break here, so this meets lists only: one line where it is short.
-        return re.sub(r"\[\n((?:    [^\n]+,\n)+)\]", _on_one_line, tomli_w.dumps(table))
+        return tomlkit.dumps(table)
 
     def _lead_back(self, table: dict[str, Any], folder: Path) -> None:
         """Rewrite the paths of a table of the case to start from another folder."""
@@ -256,12 +255,6 @@ class Case(Tables):
     def digest(self) -> str:
         """SHA-256 of the case as understood."""
         return hashlib.sha256(self.to_toml().encode("utf-8")).hexdigest()
-
-
-def _on_one_line(match: re.Match[str]) -> str:
-    items = [line.strip().rstrip(",") for line in match[1].splitlines()]
-    line = f"[{', '.join(items)}]"
-    return line if len(line) <= 150 else match[0]
 
 
 def not_in_an_option(table: str = "") -> tuple[str, ...]:

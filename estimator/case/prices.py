@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import calendar
 import re
 from typing import Annotated, Any, Literal
 
@@ -16,12 +17,7 @@ from dewledger.weather.errors import InputError
 IntArray = npt.NDArray[np.int64]
 
 
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-
-
-_MONTH_NAMES = (
-    "january february march april may june july august september october november december"
-)
+MONTHS = tuple(calendar.month_abbr[1:])
 
 
 _DAY_KINDS = {"weekday": (0,), "weekend": (1,), "all": (0, 1)}
@@ -51,7 +47,8 @@ def _once(found: list[int], what: str, text: str) -> list[int]:
 def _month(text: str) -> int | None:
     """Index 0..11 of a month's name, whole or by its first letters (three or more)."""
     name = text.strip().lower()
-    match = [i for i, month in enumerate(_MONTH_NAMES.split()) if month.startswith(name)]
+    names = calendar.month_name[1:]
+    match = [i for i, month in enumerate(names) if month.lower().startswith(name)]
     return match[0] if len(name) >= 3 and match else None
 
 

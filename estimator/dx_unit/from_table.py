@@ -11,14 +11,14 @@ empty or begin with # are passed over.
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from collections.abc import Mapping
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 
+from dewledger.csv_table import numbers_of, read_csv_table
 from dewledger.dx_unit.from_rating import (
     RATING_OUTDOOR_C,
     RATING_TEMP_IN_C,
@@ -86,50 +86,41 @@ def read_table(
     power [W] of shape (wet bulb, dry bulb, outdoor, flow).
     """
     name = path.name
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        raise InputError(
-            f"performance table {path} cannot be read ({error.strerror or 'unknown error'})"
-        ) from None
-    except UnicodeDecodeError:
-        raise InputError(f"{name} is not a text file; save the table as CSV (UTF-8)") from None
-    lines = [
-        (number, row)
-        for number, row in enumerate(csv.reader(io.StringIO(text)), start=1)
-        if any(cell.strip() for cell in row) and not row[0].lstrip().startswith("#")
-    ]
-    if len(lines) < 2:
+    table = read_csv_table(path, name, "performance table", comments=True)
+    if table.empty:
         raise InputError(f"{name} has no rows; write a header line and one line per point")
-    places = _headers([cell.strip() for cell in lines[0][1]], columns or {}, name)
-    rows: dict[tuple[float, ...], tuple[float, ...]] = {}
-    for number, row in lines[1:]:
-        point: dict[str, float] = {"air_flow": 0.0}
-        for column, (place, unit) in places.items():
-            cell = row[place].strip() if place < len(row) else ""
-            try:
-                value = float(cell)
-            except ValueError:
-                value = math.nan
-            if not math.isfinite(value):
-                raise InputError(
-                    f'{name}, line {number}: "{cell}" in {column}_{unit} is not a number'
-                )
-            factor, offset = _COLUMNS[column][unit]
-            point[column] = round(value * factor + offset, 9)
-        for column in (*_VALUES, "air_flow"):
-            if point[column] <= 0.0 and column in places:
-                raise InputError(f"{name}, line {number}: {column} must be above zero")
-        if point["sensible"] > 1.02 * point["total"]:
+    places = _headers(list(table.columns), columns or {}, name)
+    points = pd.DataFrame({"air_flow": 0.0}, index=table.index)
+    for column, (place, unit) in places.items():
+        cells = table.iloc[:, place]
+        values, wrong = numbers_of(cells)
+        if wrong is not None:
             raise InputError(
-                f"{name}, line {number}: the sensible capacity is "
-                f"{100 * (point['sensible'] / point['total'] - 1):.0f} % above the total; it must "
-                "be part of it"
+                f'{name}, line {cells.index[wrong]}: "{cells.iloc[wrong]}" in {column}_{unit} is '
+                "not a number"
             )
-        key = tuple(point[axis] for axis in _AXES)
-        if key in rows:
-            raise InputError(f"{name}, line {number}: this combination is there a second time")
-        rows[key] = tuple(point[value] for value in _VALUES)
+        factor, offset = _COLUMNS[column][unit]
+        points[column] = (values * factor + offset).round(9)
+    for column in (*_VALUES, "air_flow"):
+        if column in places and (points[column] <= 0.0).any():
+            line = points.index[points[column] <= 0.0][0]
+            raise InputError(f"{name}, line {line}: {column} must be above zero")
+    above = points["sensible"] / points["total"] - 1.0
+    if (above > 0.02).any():
+        line = above.index[above > 0.02][0]
+        raise InputError(
+            f"{name}, line {line}: the sensible capacity is {100 * above[line]:.0f} % above the "
+            "total; it must be part of it"
+        )
+    twice = points.duplicated([*_AXES])
+    if twice.any():
+        raise InputError(
+            f"{name}, line {points.index[twice][0]}: this combination is there a second time"
+        )
+    rows = {
+        tuple(point[: len(_AXES)]): tuple(point[len(_AXES) :])
+        for point in points[[*_AXES, *_VALUES]].itertuples(index=False, name=None)
+    }
     axes = [np.array(sorted({key[k] for key in rows})) for k in range(4)]
     if len(axes[0]) < 2:
         raise InputError(f"{name} has one entering wet bulb only; at least two are needed")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import calendar
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -30,7 +31,7 @@ from dewledger.weather.physics.moist_air import (
 )
 from dewledger.weather.year import WeatherYear
 
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+MONTHS = tuple(calendar.month_abbr[1:])
 WORST = {
     "reheat": "the hour with the most overcooling heat",
     "dew-point": "the hour with the highest outdoor dew point",

@@ -7,6 +7,7 @@ color-blind readers.
 
 from __future__ import annotations
 
+import calendar
 import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -37,7 +38,7 @@ from dewledger.weather.year import DAYS_IN_MONTH, WeatherYear
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
+MONTHS = list(calendar.month_abbr[1:])
 MONTH_STARTS = np.cumsum([0, *DAYS_IN_MONTH[:-1]])
 LATENT = SLATE
 SENSIBLE = "#e3b878"

@@ -5,6 +5,7 @@ A chart is drawn only when asked for, as SVG for the page or as PNG or SVG for a
 
 from __future__ import annotations
 
+import calendar
 import re
 import textwrap
 from collections.abc import Callable
@@ -37,7 +38,7 @@ if TYPE_CHECKING:
 
     from dewledger.study import OptionYear, Study
 
-MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
+MONTHS = list(calendar.month_abbr[1:])
 
 _MORE_STYLE: dict[str, Any] = {
     "axes.titlesize": 9.0,

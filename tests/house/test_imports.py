@@ -25,7 +25,7 @@ FLOORS = (
     {"weather.bundled"},
     {"weather.files"},
     {"weather.climate", "weather.remote"},
-    {"quantities"},
+    {"quantities", "csv_table"},
     {"components"},
     {"dx_unit"},
     {"data"},

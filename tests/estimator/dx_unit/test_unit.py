@@ -330,7 +330,9 @@ def test_table_units_and_flow(tmp_path: Path) -> None:
         (lambda text: text.replace("15.0,22.0,25.0,", "15.0,22.0,25.0,-"), "above zero"),
         (lambda text: "\n".join(text.split("\n")[:-2]), "missing: entering_wet_bulb 21 C"),
         (lambda text: text + text.split("\n")[2] + "\n", "second time"),
-        (lambda text: "", "no rows"),
+        (lambda text: "", "is empty"),
+        (lambda text: "\n".join(text.split("\n")[:2]) + "\n", "no rows"),
+        (lambda text: text.replace(",7906.0,", ",7906,5,"), "more cells than its head"),
         (lambda text: text.replace(",7906.0,", ",790.6,"), "above the total"),
     ],
 )
