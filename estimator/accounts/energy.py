@@ -8,8 +8,13 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from dewledger.accounts.humidity_criteria import gram_hours_beyond, longest_spell, out_of_range
-from dewledger.hourly.ledger import COLUMNS, INDEX
+from dewledger.accounts.humidity_criteria import (
+    gram_hours_beyond,
+    longest_spell,
+    moisture_to_hold,
+    out_of_range,
+)
+from dewledger.hourly.ledger import COLUMNS, INDEX, purchased
 from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.year import WeatherYear
 
@@ -21,27 +26,17 @@ Annual = dict[str, Any]
 SUMMED = tuple(column.name for column in COLUMNS if column.total == "sum")
 
 # Columns that are purchased; together they are electricity_kWh and gas_kWh.
-ELECTRICITY = (
-    "compressor_kWh",
-    "condenser_fan_kWh",
-    "supply_fan_kWh",
-    "reheat_purchased_electricity_kWh",
-    "heating_purchased_electricity_kWh",
-    "outdoor_recovery_power_kWh",
-    "humidifier_electricity_kWh",
-    "room_cooling_electricity_kWh",
-)
-GAS = ("reheat_purchased_gas_kWh", "heating_purchased_gas_kWh", "humidifier_gas_kWh")
+ELECTRICITY = purchased("electricity")
+GAS = purchased("gas")
 
-# Why an hour is out of range, in order of precedence; the reader learns what would mend it.
+# Why an hour is above the range, in order of precedence, with what the cause means.
 CAUSES = {
     "system off": "the schedule keeps the unit off",
-    "no humidity control": "nothing asks for drying beyond what sensible cooling gives",
-    "coil-surface floor": "the coil would freeze if it were run colder",
-    "unit at full capacity": "the unit runs at full capacity; reheat adds no drying here",
-    "reheat short": "the reheat sources cannot give back what more drying would overcool",
-    "within its limit": "control is met; its limit lies outside the range that is counted",
-    "too dry": "the air is drier than the range and nothing adds moisture",
+    "no humidity control": "nothing calls for dehumidification beyond sensible cooling",
+    "coil-surface floor": "the coil would freeze if it ran colder",
+    "unit at full capacity": "the unit runs at full capacity; reheat adds no dehumidification",
+    "reheat limited": "the reheat sources cannot meet the reheat load of more dehumidification",
+    "within its limit": "control is met; its limit is outside the range that is counted",
 }
 
 _PEAKS = {
@@ -144,14 +139,19 @@ def _out_of_range(ledger: FloatArray, machine: Machine, year: WeatherYear) -> An
         "longest_spell_below_h": int(longest_spell(below)),
         "gram_hours_above": float(over),
         "gram_hours_below": float(under),
-        "hours_out_by_cause": causes(ledger, machine, above, below),
+        "moisture_to_low_limit_kg": moisture_to_hold(
+            column(ledger, "room_temp_C"),
+            column(ledger, "room_hum_ratio_kg_kg"),
+            pressure,
+            column(ledger, "outdoor_air_kg_s") + column(ledger, "infiltration_kg_s"),
+            machine.range_low,
+        ),
+        "hours_above_by_cause": causes(ledger, machine, above),
     }
 
 
-def causes(
-    ledger: FloatArray, machine: Machine, above: np.ndarray, below: np.ndarray
-) -> dict[str, int]:
-    """Hours out of range by their cause; every such hour has exactly one."""
+def causes(ledger: FloatArray, machine: Machine, above: np.ndarray) -> dict[str, int]:
+    """Hours above the range by their cause; every such hour has exactly one."""
     off = column(ledger, "system_off_flag") > 0.0
     floor = column(ledger, "surface_floor_flag") > 0.0
     full = column(ledger, "full_capacity_flag") > 0.0
@@ -165,7 +165,7 @@ def causes(
         "no humidity control": uncontrolled,
         "coil-surface floor": floor & full,
         "unit at full capacity": full,
-        "reheat short": short,
+        "reheat limited": short,
         "within its limit": np.ones(off.shape, dtype=bool),
     }
     left = above.copy()
@@ -173,7 +173,6 @@ def causes(
     for name, test in tests.items():
         counts[name] = int((left & test).sum())
         left &= ~test
-    counts["too dry"] = int(below.sum())
     return counts
 
 

@@ -98,6 +98,23 @@ def gram_hours_beyond(
     return 1000.0 * float(over.clip(min=0.0).sum()), 1000.0 * float(under.clip(min=0.0).sum())
 
 
+def moisture_to_hold(
+    temp_C: FloatArray,
+    hum_ratio: FloatArray,
+    pressure_Pa: FloatArray,
+    air_kg_s: FloatArray,
+    low: float,
+) -> float:
+    """Water a humidifier would have to add to hold the low end of a range, kg a year.
+
+    An estimate from the hours as they are: in each hour below the range, the dry air that comes in
+    from outdoors times what its humidity ratio lacks to the low end at the room's own temperature.
+    The room's moisture store is left out.
+    """
+    lacking = _rh_to_hum_ratio(temp_C, np.full(hum_ratio.shape, low), pressure_Pa) - hum_ratio
+    return float((3600.0 * air_kg_s * lacking.clip(min=0.0)).sum())
+
+
 @compiled
 def _rh_to_hum_ratio(
     temp_C: FloatArray, rel_hum: FloatArray, pressure_Pa: FloatArray

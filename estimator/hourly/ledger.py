@@ -1,8 +1,10 @@
-"""The hourly ledger: its columns as one table, and its monthly and annual accounts.
+"""The hourly ledger: its columns as one table.
 
-The table heads the CSV, the workbook, the report's glossary and a test. The hourly solution writes
-a float64 array of shape (number of columns, 8760) in the order of the table; the indexes are frozen
-into @compiled functions, so this file counts among their sources.
+The table is the one place where a column's name, unit, total, label, definition, end use and energy
+carrier stand. It heads the CSV and the workbook, fills bills, comparisons, charts and the glossary,
+and says which columns are purchased. The hourly solution writes a float64 array of shape (number of
+columns, 8760) in the order of the table; the indexes are frozen into @compiled functions, so this
+file counts among their sources.
 """
 
 from __future__ import annotations
@@ -15,335 +17,520 @@ import numpy as np
 from dewledger.weather.physics.moist_air import FloatArray
 
 Total = Literal["sum", "mean", "none"]
+Carrier = Literal["", "electricity", "gas"]
 
 
 @dataclass(frozen=True)
 class Column:
-    """One column: name ending in its unit, how it totals over hours, definition with sign."""
+    """One column: name ending in its unit, how it totals over hours, label, definition with sign.
+
+    end_use, carrier : of a column that is energy purchased; what it is purchased for, and as what.
+        The columns of a carrier add up to all that is purchased of it.
+    """
 
     name: str
     unit: str
     total: Total
+    label: str
     definition: str
+    end_use: str = ""
+    carrier: Carrier = ""
 
 
-def _columns() -> tuple[Column, ...]:
-    c = Column
-    return (
-        c("outdoor_temp_C", "C", "mean", "Outdoor dry bulb."),
-        c("outdoor_hum_ratio_kg_kg", "kg/kg", "mean", "Outdoor humidity ratio."),
-        c("room_temp_C", "C", "mean", "Room dry bulb at the end of the hour."),
-        c("room_hum_ratio_kg_kg", "kg/kg", "mean", "Room humidity ratio at the end of the hour."),
-        c("room_rh_frac", "-", "mean", "Room relative humidity at the end of the hour."),
-        c(
-            "target_temp_C",
-            "C",
-            "mean",
-            "Room dry bulb the hour would have had without drying: "
-            "the set point in a sensible or heating call, otherwise the floating "
-            "temperature.",
-        ),
-        c(
-            "mixed_temp_C",
-            "C",
-            "mean",
-            "Air entering the unit while its fan runs: return mixed with outdoor air.",
-        ),
-        c("mixed_hum_ratio_kg_kg", "kg/kg", "mean", "Humidity ratio of the mixed air."),
-        c(
-            "coil_leaving_temp_C",
-            "C",
-            "none",
-            "Air leaving the cooling coil while the compressor runs; empty when it does not.",
-        ),
-        c(
-            "coil_leaving_hum_ratio_kg_kg",
-            "kg/kg",
-            "none",
-            "Humidity ratio leaving the cooling coil while the compressor runs.",
-        ),
-        c(
-            "supply_temp_C",
-            "C",
-            "mean",
-            "Air supplied to the room, averaged over the time the fan runs.",
-        ),
-        c(
-            "supply_hum_ratio_kg_kg",
-            "kg/kg",
-            "mean",
-            "Humidity ratio of the supply air, averaged over the time the fan runs.",
-        ),
-        c(
-            "surface_temp_C",
-            "C",
-            "none",
-            "Apparatus dew point of the cooling coil while the compressor runs.",
-        ),
-        c(
-            "suction_temp_C",
-            "C",
-            "none",
-            "Saturated suction temperature while the compressor runs; empty for a tabulated unit.",
-        ),
-        c(
-            "condensing_temp_C",
-            "C",
-            "none",
-            "Saturated condensing temperature while the compressor runs.",
-        ),
-        c("fan_runtime_frac", "-", "mean", "Share of the hour the supply fan runs."),
-        c("compressor_runtime_frac", "-", "mean", "Share of the hour the compressor runs."),
-        c(
-            "capacity_frac",
-            "-",
-            "none",
-            "Compressor displacement in use while it runs, as a share of full displacement.",
-        ),
-        c(
-            "outdoor_air_kg_s",
-            "kg/s",
-            "mean",
-            "Dry outdoor air brought in by the unit, hourly mean.",
-        ),
-        c(
-            "cooling_total_kWh",
-            "kWh",
-            "sum",
-            "Heat the cooling coil takes from the air, sensible and latent (air-"
-            "enthalpy difference).",
-        ),
-        c("cooling_sensible_kWh", "kWh", "sum", "Sensible part of cooling_total_kWh."),
-        c("cooling_latent_kWh", "kWh", "sum", "Latent part of cooling_total_kWh."),
-        c(
-            "sensible_need_kWh",
-            "kWh",
-            "sum",
-            "Sensible cooling the room needed to stay at target_temp_C; never below zero.",
-        ),
-        c("compressor_kWh", "kWh", "sum", "Compressor electricity."),
-        c("condenser_fan_kWh", "kWh", "sum", "Outdoor-coil fan electricity."),
-        c(
-            "supply_fan_kWh",
-            "kWh",
-            "sum",
-            "Supply fan electricity, all of it heat to the airstream.",
-        ),
-        c(
-            "overcooling_heat_kWh",
-            "kWh",
-            "sum",
-            "Sensible cooling done in a dehumidification call beyond what the room needed; "
-            "equals recovered + purchased + unmet.",
-        ),
-        c(
-            "reheat_recovered_kWh",
-            "kWh",
-            "sum",
-            "Reheat given back by the condenser or another recovery device.",
-        ),
-        c(
-            "reheat_purchased_kWh",
-            "kWh",
-            "sum",
-            "Reheat given back from purchased energy (heat to the air).",
-        ),
-        c(
-            "reheat_unmet_kWh",
-            "kWh",
-            "sum",
-            "Overcooling heat that nothing gave back: the room was cooled below its target.",
-        ),
-        c(
-            "reheat_purchased_electricity_kWh",
-            "kWh",
-            "sum",
-            "Electricity purchased for new-energy reheat, with the auxiliaries of all reheat "
-            "sources.",
-        ),
-        c(
-            "reheat_purchased_gas_kWh",
-            "kWh",
-            "sum",
-            "Gas purchased for new-energy reheat, higher heating value.",
-        ),
-        c(
-            "temp_swing_K",
-            "K",
-            "mean",
-            "Room temperature swing from alternating between cooling and drying mode;"
-            " zero where reheat modulates.",
-        ),
-        c(
-            "recovery_penalty_kWh",
-            "kWh",
-            "sum",
-            "Compressor and condenser-fan electricity of the hour less that of the "
-            "same moisture removal without recovery; negative where recovery saves.",
-        ),
-        c("heating_kWh", "kWh", "sum", "Space heating (heat to the air); never reheat."),
-        c(
-            "heating_purchased_electricity_kWh",
-            "kWh",
-            "sum",
-            "Electricity purchased for space heating.",
-        ),
-        c(
-            "heating_purchased_gas_kWh",
-            "kWh",
-            "sum",
-            "Gas purchased for space heating, higher heating value.",
-        ),
-        c("condensate_kg", "kg", "sum", "Water the cooling coil takes from the air."),
-        c("gains_sensible_kWh", "kWh", "sum", "Sensible gains inside the room."),
-        c("gains_moisture_kg", "kg", "sum", "Water vapor released in the room."),
-        c(
-            "envelope_kWh",
-            "kWh",
-            "sum",
-            "Heat into the room through the envelope and with infiltration; negative when lost.",
-        ),
-        c(
-            "ventilation_sensible_kWh",
-            "kWh",
-            "sum",
-            "Sensible heat into the room with the unit's outdoor air; negative when lost.",
-        ),
-        c(
-            "outdoor_moisture_kg",
-            "kg",
-            "sum",
-            "Water vapor into the room with outdoor air, by unit and infiltration; "
-            "negative when lost.",
-        ),
-        c("heat_stored_kWh", "kWh", "sum", "Heat stored in the room over the hour."),
-        c("moisture_stored_kg", "kg", "sum", "Water vapor stored in the room over the hour."),
-        c(
-            "heat_closure_W",
-            "W",
-            "none",
-            "Room heat balance rebuilt from enthalpies along the air path; zero when closed.",
-        ),
-        c(
-            "water_closure_kg_h",
-            "kg/h",
-            "none",
-            "Room water balance rebuilt from the supply air; zero when closed.",
-        ),
-        c(
-            "refrigerant_closure_W",
-            "W",
-            "none",
-            "Evaporator + compressor work less outdoor coil and reheat coil; zero when closed.",
-        ),
-        c(
-            "moisture_call_flag",
-            "0/1",
-            "sum",
-            "1 in an hour in which the humidity limit asks for more drying than "
-            "sensible cooling gives.",
-        ),
-        c(
-            "full_capacity_flag",
-            "0/1",
-            "sum",
-            "1 where the unit ran at full capacity and the call was not met.",
-        ),
-        c(
-            "reheat_short_flag",
-            "0/1",
-            "sum",
-            "1 where reheat could not give back all that drying to the limit would overcool.",
-        ),
-        c("surface_floor_flag", "0/1", "sum", "1 where the coil-surface floor limited capacity."),
-        c(
-            "outside_map_flag",
-            "0/1",
-            "sum",
-            "1 where the unit ran outside its map and was held at the edge.",
-        ),
-        c("system_off_flag", "0/1", "sum", "1 where the schedule keeps the unit off."),
-        c("supply_flow_kg_s", "kg/s", "mean", "Dry supply air while the fan runs."),
-        c(
-            "solar_gains_kWh",
-            "kWh",
-            "sum",
-            "Sun through the windows; what goes straight out again is in envelope_kWh.",
-        ),
-        c(
-            "outdoor_recovery_sensible_kWh",
-            "kWh",
-            "sum",
-            "Sensible heat a recovery device gives to outdoor air; negative when it takes heat.",
-        ),
-        c(
-            "outdoor_recovery_moisture_kg",
-            "kg",
-            "sum",
-            "Vapor a recovery device gives to the outdoor air; negative when it takes vapor.",
-        ),
-        c(
-            "outdoor_recovery_power_kWh",
-            "kWh",
-            "sum",
-            "Electricity of the recovery device: exhaust fan work and drive.",
-        ),
-        c("humidifier_kg", "kg", "sum", "Water vapor the humidifier adds to the room."),
-        c(
-            "humidifier_heat_kWh",
-            "kWh",
-            "sum",
-            "Sensible heat that comes with it; negative where water evaporates in the air.",
-        ),
-        c("humidifier_electricity_kWh", "kWh", "sum", "Electricity the humidifier buys."),
-        c(
-            "humidifier_gas_kWh",
-            "kWh",
-            "sum",
-            "Gas the humidifier buys, higher heating value.",
-        ),
-        c(
-            "room_cooling_kWh",
-            "kWh",
-            "sum",
-            "Heat, sensible and latent, taken from the room by cooling beside an outdoor-air unit.",
-        ),
-        c(
-            "room_cooling_electricity_kWh",
-            "kWh",
-            "sum",
-            "Electricity of that cooling.",
-        ),
-        c(
-            "neutral_air_electricity_kWh",
-            "kWh",
-            "sum",
-            "The part of it that takes out again what reheat gave to the supply air.",
-        ),
-        c(
-            "infiltration_kg_s",
-            "kg/s",
-            "mean",
-            "Outdoor air that comes in past the unit: leaks, and what exhaust draws in.",
-        ),
-        c(
-            "surface_condensation_kg",
-            "kg",
-            "sum",
-            "Water that condenses on the room's surfaces where its air would pass saturation.",
-        ),
-        c(
-            "surface_condensation_heat_kWh",
-            "kWh",
-            "sum",
-            "Heat that this condensation gives to the room.",
-        ),
-    )
-
-
-COLUMNS = _columns()
+COLUMNS = (
+    Column("outdoor_temp_C", "C", "mean", "Outdoor dry bulb", "Outdoor dry bulb."),
+    Column(
+        "outdoor_hum_ratio_kg_kg",
+        "kg/kg",
+        "mean",
+        "Outdoor humidity ratio",
+        "Outdoor humidity ratio.",
+    ),
+    Column("room_temp_C", "C", "mean", "Room dry bulb", "Room dry bulb at the end of the hour."),
+    Column(
+        "room_hum_ratio_kg_kg",
+        "kg/kg",
+        "mean",
+        "Room humidity ratio",
+        "Room humidity ratio at the end of the hour.",
+    ),
+    Column(
+        "room_rh_frac",
+        "-",
+        "mean",
+        "Room relative humidity",
+        "Room relative humidity at the end of the hour.",
+    ),
+    Column(
+        "target_temp_C",
+        "C",
+        "mean",
+        "Room dry bulb with sensible-only control",
+        "Room dry bulb the hour would have had with sensible-only control: the set point in "
+        "a sensible or heating call, otherwise the floating temperature.",
+    ),
+    Column(
+        "mixed_temp_C",
+        "C",
+        "mean",
+        "Mixed-air dry bulb",
+        "Air entering the unit while its fan runs: return air mixed with outdoor air.",
+    ),
+    Column(
+        "mixed_hum_ratio_kg_kg",
+        "kg/kg",
+        "mean",
+        "Mixed-air humidity ratio",
+        "Humidity ratio of the mixed air.",
+    ),
+    Column(
+        "coil_leaving_temp_C",
+        "C",
+        "none",
+        "Coil leaving-air dry bulb",
+        "Air leaving the cooling coil while the compressor runs; empty when it does not.",
+    ),
+    Column(
+        "coil_leaving_hum_ratio_kg_kg",
+        "kg/kg",
+        "none",
+        "Coil leaving-air humidity ratio",
+        "Humidity ratio leaving the cooling coil while the compressor runs.",
+    ),
+    Column(
+        "supply_temp_C",
+        "C",
+        "mean",
+        "Supply-air dry bulb",
+        "Air supplied to the room, mean over the time the fan runs.",
+    ),
+    Column(
+        "supply_hum_ratio_kg_kg",
+        "kg/kg",
+        "mean",
+        "Supply-air humidity ratio",
+        "Humidity ratio of the supply air, mean over the time the fan runs.",
+    ),
+    Column(
+        "surface_temp_C",
+        "C",
+        "none",
+        "Apparatus dew point",
+        "Apparatus dew point of the cooling coil while the compressor runs.",
+    ),
+    Column(
+        "suction_temp_C",
+        "C",
+        "none",
+        "Saturated suction temperature",
+        "Saturated suction temperature while the compressor runs; empty for a tabulated unit.",
+    ),
+    Column(
+        "condensing_temp_C",
+        "C",
+        "none",
+        "Saturated condensing temperature",
+        "Saturated condensing temperature while the compressor runs.",
+    ),
+    Column(
+        "fan_runtime_frac",
+        "-",
+        "mean",
+        "Supply fan run time",
+        "Share of the hour the supply fan runs.",
+    ),
+    Column(
+        "compressor_runtime_frac",
+        "-",
+        "mean",
+        "Compressor run time",
+        "Share of the hour the compressor runs.",
+    ),
+    Column(
+        "capacity_frac",
+        "-",
+        "none",
+        "Compressor displacement in use",
+        "Compressor displacement in use while it runs, as a share of full displacement.",
+    ),
+    Column(
+        "outdoor_air_kg_s",
+        "kg/s",
+        "mean",
+        "Outdoor air by the unit",
+        "Dry outdoor air brought in by the unit, mean of the hour.",
+    ),
+    Column(
+        "cooling_total_kWh",
+        "kWh",
+        "sum",
+        "Total coil load",
+        "Heat the cooling coil takes from the air, sensible and latent (air-enthalpy difference).",
+    ),
+    Column(
+        "cooling_sensible_kWh",
+        "kWh",
+        "sum",
+        "Sensible coil load",
+        "Sensible part of cooling_total_kWh.",
+    ),
+    Column(
+        "cooling_latent_kWh", "kWh", "sum", "Latent coil load", "Latent part of cooling_total_kWh."
+    ),
+    Column(
+        "sensible_need_kWh",
+        "kWh",
+        "sum",
+        "Sensible cooling required",
+        "Sensible cooling the room needed to stay at target_temp_C; never below zero.",
+    ),
+    Column(
+        "compressor_kWh",
+        "kWh",
+        "sum",
+        "Compressor",
+        "Compressor electricity.",
+        end_use="compressor",
+        carrier="electricity",
+    ),
+    Column(
+        "condenser_fan_kWh",
+        "kWh",
+        "sum",
+        "Condenser fan",
+        "Condenser fan electricity.",
+        end_use="condenser fan",
+        carrier="electricity",
+    ),
+    Column(
+        "supply_fan_kWh",
+        "kWh",
+        "sum",
+        "Supply fan",
+        "Supply fan electricity, all of it heat to the airstream.",
+        end_use="supply fan",
+        carrier="electricity",
+    ),
+    Column(
+        "overcooling_heat_kWh",
+        "kWh",
+        "sum",
+        "Overcooling heat (reheat load)",
+        "Sensible cooling done in a dehumidification call beyond what the room needed, the "
+        "reheat load; equals recovered + purchased + unmet.",
+    ),
+    Column(
+        "reheat_recovered_kWh",
+        "kWh",
+        "sum",
+        "Reheat, recovered",
+        "Reheat from the condenser or another heat recovery device.",
+    ),
+    Column(
+        "reheat_purchased_kWh",
+        "kWh",
+        "sum",
+        "Reheat, purchased",
+        "Reheat from purchased energy (heat to the air).",
+    ),
+    Column(
+        "reheat_unmet_kWh",
+        "kWh",
+        "sum",
+        "Reheat, unmet",
+        "Overcooling heat that no reheat met: the room was cooled below its target.",
+    ),
+    Column(
+        "reheat_purchased_electricity_kWh",
+        "kWh",
+        "sum",
+        "Reheat, electricity",
+        "Electricity for purchased reheat, with the auxiliaries of all reheat sources.",
+        end_use="reheat",
+        carrier="electricity",
+    ),
+    Column(
+        "reheat_purchased_gas_kWh",
+        "kWh",
+        "sum",
+        "Reheat, gas",
+        "Gas for purchased reheat, higher heating value.",
+        end_use="reheat",
+        carrier="gas",
+    ),
+    Column(
+        "temp_swing_K",
+        "K",
+        "mean",
+        "Room temperature swing",
+        "Room temperature swing where the unit alternates between cooling and "
+        "dehumidification; zero where reheat modulates.",
+    ),
+    Column(
+        "recovery_penalty_kWh",
+        "kWh",
+        "sum",
+        "Compressor and fan energy penalty of heat recovery",
+        "Compressor and condenser fan electricity of the hour less that of the same moisture "
+        "removal without heat recovery; negative is a benefit.",
+    ),
+    Column(
+        "heating_kWh",
+        "kWh",
+        "sum",
+        "Space heating",
+        "Space heating (heat to the air); never reheat.",
+    ),
+    Column(
+        "heating_purchased_electricity_kWh",
+        "kWh",
+        "sum",
+        "Space heating, electricity",
+        "Electricity for space heating.",
+        end_use="space heating",
+        carrier="electricity",
+    ),
+    Column(
+        "heating_purchased_gas_kWh",
+        "kWh",
+        "sum",
+        "Space heating, gas",
+        "Gas for space heating, higher heating value.",
+        end_use="space heating",
+        carrier="gas",
+    ),
+    Column(
+        "condensate_kg", "kg", "sum", "Condensate", "Water the cooling coil takes from the air."
+    ),
+    Column(
+        "gains_sensible_kWh",
+        "kWh",
+        "sum",
+        "Sensible gains in the room",
+        "Sensible gains inside the room.",
+    ),
+    Column(
+        "gains_moisture_kg",
+        "kg",
+        "sum",
+        "Moisture gains in the room",
+        "Water vapor released in the room.",
+    ),
+    Column(
+        "envelope_kWh",
+        "kWh",
+        "sum",
+        "Envelope and infiltration",
+        "Heat into the room through the envelope and with infiltration; negative when lost.",
+    ),
+    Column(
+        "ventilation_sensible_kWh",
+        "kWh",
+        "sum",
+        "Outdoor air, sensible",
+        "Sensible heat into the room with the unit's outdoor air; negative when lost.",
+    ),
+    Column(
+        "outdoor_moisture_kg",
+        "kg",
+        "sum",
+        "Outdoor moisture",
+        "Water vapor into the room with outdoor air, by unit and infiltration; negative when lost.",
+    ),
+    Column(
+        "heat_stored_kWh",
+        "kWh",
+        "sum",
+        "Heat stored in the room",
+        "Heat stored in the room over the hour.",
+    ),
+    Column(
+        "moisture_stored_kg",
+        "kg",
+        "sum",
+        "Moisture stored in the room",
+        "Water vapor stored in the room over the hour.",
+    ),
+    Column(
+        "heat_closure_W",
+        "W",
+        "none",
+        "Room heat balance residual",
+        "Room heat balance rebuilt from enthalpies along the air path; zero when closed.",
+    ),
+    Column(
+        "water_closure_kg_h",
+        "kg/h",
+        "none",
+        "Room water balance residual",
+        "Room water balance rebuilt from the supply air; zero when closed.",
+    ),
+    Column(
+        "refrigerant_closure_W",
+        "W",
+        "none",
+        "Refrigerant balance residual",
+        "Evaporator + compressor work less outdoor coil and reheat coil; zero when closed.",
+    ),
+    Column(
+        "moisture_call_flag",
+        "0/1",
+        "sum",
+        "Dehumidification call",
+        "1 in an hour in which the humidity limit requires more dehumidification than "
+        "sensible cooling gives.",
+    ),
+    Column(
+        "full_capacity_flag",
+        "0/1",
+        "sum",
+        "At full capacity",
+        "1 where the unit ran at full capacity and the call was not met.",
+    ),
+    Column(
+        "reheat_short_flag",
+        "0/1",
+        "sum",
+        "Reheat limited",
+        "1 where reheat could not meet the reheat load of dehumidification to the limit.",
+    ),
+    Column(
+        "surface_floor_flag",
+        "0/1",
+        "sum",
+        "Coil-surface minimum",
+        "1 where the minimum coil-surface temperature limited capacity.",
+    ),
+    Column(
+        "outside_map_flag",
+        "0/1",
+        "sum",
+        "Outside the performance map",
+        "1 where the unit ran outside its map and was held at the edge.",
+    ),
+    Column(
+        "system_off_flag", "0/1", "sum", "System off", "1 where the schedule keeps the unit off."
+    ),
+    Column("supply_flow_kg_s", "kg/s", "mean", "Supply air", "Dry supply air while the fan runs."),
+    Column(
+        "solar_gains_kWh",
+        "kWh",
+        "sum",
+        "Solar gains",
+        "Sun through the windows; the share reflected or lost at once is in envelope_kWh.",
+    ),
+    Column(
+        "outdoor_recovery_sensible_kWh",
+        "kWh",
+        "sum",
+        "Energy recovery, sensible",
+        "Sensible heat an energy recovery device gives to outdoor air; negative when it "
+        "takes heat.",
+    ),
+    Column(
+        "outdoor_recovery_moisture_kg",
+        "kg",
+        "sum",
+        "Energy recovery, moisture",
+        "Vapor an energy recovery device gives to the outdoor air; negative when it takes vapor.",
+    ),
+    Column(
+        "outdoor_recovery_power_kWh",
+        "kWh",
+        "sum",
+        "Energy recovery device",
+        "Electricity of the energy recovery device: exhaust fan work and drive.",
+        end_use="energy recovery device",
+        carrier="electricity",
+    ),
+    Column(
+        "humidifier_kg",
+        "kg",
+        "sum",
+        "Humidifier moisture",
+        "Water vapor the humidifier adds to the room.",
+    ),
+    Column(
+        "humidifier_heat_kWh",
+        "kWh",
+        "sum",
+        "Humidifier sensible heat",
+        "Sensible heat the humidifier adds; negative where water evaporates in the air.",
+    ),
+    Column(
+        "humidifier_electricity_kWh",
+        "kWh",
+        "sum",
+        "Humidifier, electricity",
+        "Electricity of the humidifier.",
+        end_use="humidifier",
+        carrier="electricity",
+    ),
+    Column(
+        "humidifier_gas_kWh",
+        "kWh",
+        "sum",
+        "Humidifier, gas",
+        "Gas of the humidifier, higher heating value.",
+        end_use="humidifier",
+        carrier="gas",
+    ),
+    Column(
+        "room_cooling_kWh",
+        "kWh",
+        "sum",
+        "Room cooling by the separate room unit",
+        "Heat, sensible and latent, taken from the room by the separate room unit alongside "
+        "an outdoor-air unit.",
+    ),
+    Column(
+        "room_cooling_electricity_kWh",
+        "kWh",
+        "sum",
+        "Separate room unit",
+        "Electricity of the separate room unit.",
+        end_use="room cooling",
+        carrier="electricity",
+    ),
+    Column(
+        "neutral_air_electricity_kWh",
+        "kWh",
+        "sum",
+        "Recooling of reheated supply air",
+        "The part of room_cooling_electricity_kWh that takes out the heat that reheat gave "
+        "to the supply air.",
+    ),
+    Column(
+        "infiltration_kg_s",
+        "kg/s",
+        "mean",
+        "Infiltration",
+        "Outdoor air that enters other than through the unit: leakage, and what exhaust draws in.",
+    ),
+    Column(
+        "surface_condensation_kg",
+        "kg",
+        "sum",
+        "Condensation on room surfaces",
+        "Water that condenses on the room's surfaces where its air would pass saturation.",
+    ),
+    Column(
+        "surface_condensation_heat_kWh",
+        "kWh",
+        "sum",
+        "Heat of that condensation",
+        "Heat that this condensation gives to the room.",
+    ),
+)
 NAMES = tuple(column.name for column in COLUMNS)
 INDEX = {name: index for index, name in enumerate(NAMES)}
+BY_NAME = {column.name: column for column in COLUMNS}
+PURCHASED = tuple(column for column in COLUMNS if column.carrier)
+
+
+def purchased(carrier: Carrier) -> tuple[str, ...]:
+    """Names of the columns that are purchased of one carrier, by end use, in the table's order."""
+    return tuple(column.name for column in PURCHASED if column.carrier == carrier)
 
 
 def empty_ledger(hours: int) -> FloatArray:

@@ -54,12 +54,20 @@ _MORE_STYLE: dict[str, Any] = {
 
 @dataclass(frozen=True)
 class Layer:
-    """One part of a stacked bar: the account it comes from and how it is filled."""
+    """One part of a stacked bar: the accounts it is the sum of and how it is filled."""
 
-    key: str
+    keys: tuple[str, ...]
     label: str
     fill: str
     hatch: str = ""
+
+    def annual(self, option: OptionYear) -> float:
+        """The part's sum over the year, in the unit of its accounts."""
+        return float(sum(option.annual[key] for key in self.keys))
+
+    def monthly(self, option: OptionYear) -> FloatArray:
+        """The part's sums by month, (12,)."""
+        return np.asarray(option.monthly[list(self.keys)].sum(axis=1), dtype=np.float64)
 
 
 # Options as lines: color and dash both differ, dark before light.
@@ -182,8 +190,8 @@ def thousands(axis: Any) -> None:
 
 def used(layers: tuple[Layer, ...], options: tuple[OptionYear, ...]) -> list[Layer]:
     """The layers that would be seen: at least a two-hundredth of the longest bar."""
-    longest = max(sum(o.annual[part.key] for part in layers) for o in options)
-    return [p for p in layers if any(o.annual[p.key] > 0.005 * longest for o in options)]
+    longest = max(sum(part.annual(o) for part in layers) for o in options)
+    return [p for p in layers if any(p.annual(o) > 0.005 * longest for o in options)]
 
 
 def stack_rows(
@@ -193,7 +201,7 @@ def stack_rows(
     place = np.arange(len(options))
     left = np.zeros(len(options))
     for part in layers:
-        values = np.array([in_display(o.annual[part.key], kind, display) for o in options])
+        values = np.array([in_display(part.annual(o), kind, display) for o in options])
         axis.barh(
             place,
             values,

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from dewledger.hourly.ledger import BY_NAME, PURCHASED
 from dewledger.quantities import Display
 from dewledger.reports.charts.hourly import duration, exceedance, humidity_map, reheat_map
 from dewledger.reports.charts.parts import (
@@ -22,8 +23,8 @@ from dewledger.reports.charts.parts import (
     thousands,
     used,
 )
-from dewledger.reports.charts.style import AMBER, INK, QUIET, RUST, SLATE, TEAL
-from dewledger.reports.words.metrics import limit_words
+from dewledger.reports.charts.style import AMBER, INK, OLIVE, PLUM, QUIET, RUST, SLATE, TEAL
+from dewledger.reports.words.metrics import SHORT, filled
 from dewledger.reports.words.numbers import in_display, unit_of, words
 
 if TYPE_CHECKING:
@@ -31,76 +32,110 @@ if TYPE_CHECKING:
 
     from dewledger.study import OptionYear, Study
 
-ENERGY = (
-    Layer("compressor_kWh", "compressor", SLATE),
-    Layer("condenser_fan_kWh", "outdoor-coil fan", "#6f8ea3"),
-    Layer("supply_fan_kWh", "supply fan", "#b4c5d0"),
-    Layer("reheat_purchased_electricity_kWh", "reheat, electricity", AMBER, "////"),
-    Layer("reheat_purchased_gas_kWh", "reheat, gas", RUST, "xxxx"),
-    Layer("heating_purchased_electricity_kWh", "heating, electricity", "#f6e7c6", ".."),
-    Layer("heating_purchased_gas_kWh", "heating, gas", "#ecd9d0", "\\"),
-)
-ORIGIN = (
-    Layer("reheat_recovered_kWh", "recovered", TEAL),
-    Layer("reheat_purchased_kWh", "purchased", AMBER, "////"),
-    Layer("reheat_unmet_kWh", "not given back", "#ffffff", "\\\\\\\\"),
+# The fill of each end use; what has none of its own takes the next of _MORE_FILLS.
+_FILLS = {
+    "compressor_kWh": (SLATE, ""),
+    "condenser_fan_kWh": ("#6f8ea3", ""),
+    "supply_fan_kWh": ("#b4c5d0", ""),
+    "reheat_purchased_electricity_kWh": (AMBER, "////"),
+    "reheat_purchased_gas_kWh": (RUST, "xxxx"),
+    "heating_purchased_electricity_kWh": ("#f6e7c6", ".."),
+    "heating_purchased_gas_kWh": ("#ecd9d0", "\\"),
+    "room_cooling_electricity_kWh": (TEAL, "--"),
+    "outdoor_recovery_power_kWh": ("#cfd8a0", ""),
+    "humidifier_electricity_kWh": (PLUM, "oo"),
+    "humidifier_gas_kWh": ("#d9c3d6", "++"),
+}
+_MORE_FILLS = ((OLIVE, "||"), ("#e3dccf", "**"), (QUIET, "oo"))
+
+
+def energy_layers(options: tuple[OptionYear, ...]) -> list[Layer]:
+    """The end uses of a bar of site energy: together they are all that is purchased.
+
+    What would be too thin to be seen is joined under "other uses", so that bars add up to the bill.
+    """
+    more = iter(_MORE_FILLS)
+    layers = []
+    for column in PURCHASED:
+        fill, hatch = _FILLS.get(column.name) or next(more)
+        layers.append(Layer((column.name,), column.label, fill, hatch))
+    seen = used(tuple(layers), options)
+    thin = tuple(part.keys[0] for part in layers if part not in seen)
+    if any(o.annual[key] > 0.0 for o in options for key in thin):
+        seen.append(Layer(thin, "Other uses", "#ffffff", ""))
+    return seen
+
+
+ORIGIN = tuple(
+    Layer((key,), BY_NAME[key].label, fill, hatch)
+    for key, fill, hatch in (
+        ("reheat_recovered_kWh", TEAL, ""),
+        ("reheat_purchased_kWh", AMBER, "////"),
+        ("reheat_unmet_kWh", "#ffffff", "\\\\\\\\"),
+    )
 )
 
 
 def overview(study: Study, display: Display) -> Chart:
-    """What each option buys in the year, beside the hours it leaves the room above its range."""
+    """Site energy of each option by end use, and the hours above and below the humidity range."""
     options = study.options
-    layers = used(ENERGY, options)
+    layers = energy_layers(options)
     unit = unit_of("energy", display)
-    totals = [o.annual["electricity_kWh"] + o.annual["gas_kWh"] for o in options]
+    totals = [o.annual["site_kWh"] for o in options]
+    sides = (("hours_above_range", QUIET, ""), ("hours_below_range", "#ffffff", "...."))
 
     def draw() -> Figure:
-        rows = -(-len(layers) // 4)
-        height = 0.75 + 0.42 * len(options) + 0.2 * rows
-        drawn, axes = page_figure(height, 1, 2, width_ratios=[1.75, 1.0])
-        margins(drawn, 1.5, 0.15, 0.28, 0.42 + 0.2 * rows, wspace=0.08)
-        left, right = axes[0]
+        rows = -(-len(layers) // 3)
+        height = 0.75 + 0.46 * len(options) + 0.2 * rows
+        drawn, axes = page_figure(height, 1, 3, width_ratios=[1.9, 0.62, 0.62])
+        margins(drawn, 1.5, 0.2, 0.28, 0.42 + 0.2 * rows, wspace=0.14)
+        left = axes[0][0]
         stack_rows(left, options, layers, "energy", display)
-        left.set_title("Energy purchased in the year")
+        left.set_title("Annual site energy")
         left.set_xlabel(unit)
-        hours = np.array([o.annual["hours_above_range"] for o in options])
         place = np.arange(len(options))
-        right.barh(place, hours, 0.62, color=QUIET, edgecolor=INK, linewidth=0.5)
-        right.set_ylim(len(options) - 0.5, -0.5)
-        right.set_yticks([])
-        right.spines["left"].set_color(QUIET)
-        for at, count in zip(place, hours, strict=True):
-            right.annotate(
-                f"{count:,}", (count, at), (4, 0), textcoords="offset points", va="center"
-            )
-        right.set_xlim(0.0, max(float(hours.max()), 1.0) * 1.25)
-        right.set_title("Hours above range")
-        right.set_xlabel("h")
-        thousands(right.xaxis)
-        for axis in (left, right):
+        most = max(o.annual[key] for o in options for key, _, _ in sides)
+        for axis, (key, fill, hatch) in zip(axes[0][1:], sides, strict=True):
+            hours = np.array([o.annual[key] for o in options])
+            axis.barh(place, hours, 0.62, color=fill, hatch=hatch, edgecolor=INK, linewidth=0.5)
+            axis.set_ylim(len(options) - 0.5, -0.5)
+            axis.set_yticks([])
+            axis.spines["left"].set_color(QUIET)
+            for at, count in zip(place, hours, strict=True):
+                axis.annotate(
+                    f"{count:,}", (count, at), (3, 0), textcoords="offset points", va="center"
+                )
+            axis.set_xlim(0.0, max(float(most), 1.0) * 1.6)
+            axis.set_title(filled(SHORT[key].replace("\n", " "), study).capitalize())
+            axis.set_xlabel("h")
+            axis.locator_params(axis="x", nbins=3)
+            thousands(axis.xaxis)
+        for axis in axes[0]:
             grid(axis, "x")
-        legend_below(drawn, left, 4)
+        legend_below(drawn, left, 3)
         return drawn  # type: ignore[no-any-return]
 
-    alt = "Energy purchased in the year and hours above the humidity range: " + listed(
+    low, high = filled("{low}", study), filled("{high}", study)
+    alt = f"Annual site energy, hours above {high} % RH and hours below {low} % RH: " + listed(
         [
             f"{o.title} {words(total, 'energy', display)}, "
-            f"{words(o.annual['hours_above_range'], 'hours', display)}"
+            f"{words(o.annual['hours_above_range'], 'hours', display)} above, "
+            f"{words(o.annual['hours_below_range'], 'hours', display)} below"
             for o, total in zip(options, totals, strict=True)
         ]
     )
     return Chart(
         "overview",
-        "What each option buys, and what it leaves",
+        "Site energy, and hours out of range",
         alt,
-        "Left: electricity and gas as they cross the meter, by use. "
-        f"Right: hours in which the room is above {limit_words(study)}.",
+        "Left: electricity and gas as they cross the meter, by end use; each bar is the whole "
+        f"bill. Right: hours in which the room is above {high} % RH, and below {low} % RH.",
         draw,
     )
 
 
 def reheat_origin(study: Study, display: Display) -> Chart:
-    """Where the overcooling heat of each option was given back from."""
+    """The overcooling heat of each option by what met it."""
     options = study.options
     layers = used(ORIGIN, options) or [ORIGIN[0]]
 
@@ -110,33 +145,33 @@ def reheat_origin(study: Study, display: Display) -> Chart:
         margins(drawn, 1.5, 0.2, 0.08, 0.64)
         axis = axes[0][0]
         stack_rows(axis, options, layers, "heat", display)
-        axis.set_xlabel(f"Overcooling heat in the year, {unit_of('heat', display)}")
+        axis.set_xlabel(f"Annual overcooling heat (reheat load), {unit_of('heat', display)}")
         grid(axis, "x")
         legend_below(drawn, axis, 3)
         return drawn  # type: ignore[no-any-return]
 
-    alt = "Where reheat came from in the year: " + listed(
+    alt = "Reheat by source over the year: " + listed(
         [
             f"{o.title}: recovered {words(o.annual['reheat_recovered_kWh'], 'heat', display)}, "
             f"purchased {words(o.annual['reheat_purchased_kWh'], 'heat', display)}, "
-            f"not given back {words(o.annual['reheat_unmet_kWh'], 'heat', display)}"
+            f"unmet {words(o.annual['reheat_unmet_kWh'], 'heat', display)}"
             for o in options
         ]
     )
     return Chart(
         "reheat-origin",
-        "Where the reheat came from",
+        "Reheat by source",
         alt,
-        "The whole bar is the overcooling heat that drying caused; its parts are what was "
-        "recovered, what was purchased, and what nothing gave back.",
+        "The whole bar is the overcooling heat of the year, the reheat load; its parts are "
+        "recovered, purchased, and unmet.",
         draw,
     )
 
 
 def monthly_energy(study: Study, display: Display) -> Chart:
-    """Energy purchased month by month, stacked by use, one panel per option."""
+    """Site energy by month and end use, one panel per option."""
     options = study.options
-    layers = used(ENERGY, options)
+    layers = energy_layers(options)
     months = np.arange(12)
     columns = min(3, len(options))
     rows = -(-len(options) // columns)
@@ -150,7 +185,7 @@ def monthly_energy(study: Study, display: Display) -> Chart:
         for axis, option in zip(flat, options, strict=False):
             base = np.zeros(12)
             for part in layers:
-                values = in_display(1.0, "energy", display) * option.monthly[part.key].to_numpy()
+                values = in_display(1.0, "energy", display) * part.monthly(option)
                 axis.bar(
                     months,
                     values,
@@ -185,10 +220,10 @@ def monthly_energy(study: Study, display: Display) -> Chart:
 
     return Chart(
         "monthly-energy",
-        "Energy purchased, month by month",
-        "Energy purchased by month and use, one panel per option: "
+        "Monthly site energy",
+        "Site energy by month and end use, one panel per option: "
         + listed([peak(o) for o in options]),
-        "Electricity and gas as they cross the meter, stacked by use; every panel has one scale.",
+        "Electricity and gas as they cross the meter, by end use; every panel has the same scale.",
         draw,
     )
 

@@ -18,7 +18,7 @@ from dewledger.accounts.energy import ELECTRICITY, GAS
 from dewledger.hourly.ledger import COLUMNS
 from dewledger.reports.files.data_files import HOURLY_HEAD
 from dewledger.reports.page.inputs import differences, inputs
-from dewledger.reports.words.metrics import METRICS
+from dewledger.reports.words.metrics import METRICS, filled
 
 if TYPE_CHECKING:
     from xlsxwriter import Workbook
@@ -156,7 +156,7 @@ def _comparison(
             group = metric.group
             _text(sheet, row, 0, group, look["group"])
             row += 1
-        _text(sheet, row, 0, metric.label, look["text"])
+        _text(sheet, row, 0, filled(metric.label, study), look["text"])
         _text(sheet, row, 1, metric.key, look["quiet"])
         _text(sheet, row, 2, units.get(metric.kind, "kWh"), look["quiet"])
         for place, option in enumerate(study.options):

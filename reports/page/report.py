@@ -13,13 +13,14 @@ from dewledger.reports.charts.parts import MONTHS
 from dewledger.reports.charts.study import study_charts
 from dewledger.reports.page.inputs import Input, differences, inputs
 from dewledger.reports.page.parts import Cell, Head, Picture, Row, Section, Table
+from dewledger.reports.words.answer import answer
 from dewledger.reports.words.metrics import (
     BY_KEY,
-    PARTS,
-    SHORT_HEADS,
-    answer,
+    SITE_HEAD,
     change_text,
+    filled,
     range_words,
+    short_head,
     short_keys,
     shown_metrics,
 )
@@ -146,7 +147,9 @@ def _cell(study: Study, key: str, option: Any, display: Display) -> Cell:
 def short_table(study: Study, display: Display) -> Table:
     """The comparison of page one: a row per option, few columns."""
     keys = short_keys(study)
-    heads = [Head(SHORT_HEADS[key], unit_of(BY_KEY[key].kind, display)) for key in keys]
+    heads = [
+        Head(_head(short_head(key, study)), unit_of(BY_KEY[key].kind, display)) for key in keys
+    ]
     rows = [
         Row(
             option.title,
@@ -164,14 +167,19 @@ def short_table(study: Study, display: Display) -> Table:
         (
             Head("Option", number=False),
             *heads,
-            Head(SHORT_HEADS["site_kWh"], "energy"),
-            Head("Cost of a year", study.money.currency),
+            Head(_head("\n".join(SITE_HEAD))),
+            Head("Annual cost", study.money.currency),
         ),
         tuple(rows),
-        note=f"Humidity range {range_words(study)}. Overcooling heat is what drying cooled beyond "
-        "the room’s need: it is recovered, purchased, or unmet. Purchased energy adds electricity "
-        "and gas as they cross the meter.",
+        note="Overcooling heat (the reheat load) = recovered + purchased + unmet. Site energy: "
+        "electricity + gas as they cross the meter.",
     )
+
+
+def _head(text: str) -> str:
+    """A head of the terminal's two lines as one for the page."""
+    joined = text.replace("\n", " ")
+    return f"{joined[:1].upper()}{joined[1:]}"
 
 
 def whole_table(study: Study, display: Display) -> Table:
@@ -181,10 +189,10 @@ def whole_table(study: Study, display: Display) -> Table:
     for metric in shown_metrics(study):
         rows.append(
             Row(
-                metric.label,
+                filled(metric.label, study),
                 tuple(_cell(study, metric.key, option, display) for option in study.options),
                 unit=unit_of(metric.kind, display),
-                part=metric.key in PARTS,
+                part=metric.part,
                 group=metric.group if metric.group != group else "",
             )
         )
@@ -205,22 +213,22 @@ def _option_heads(study: Study) -> list[Head]:
 
 
 def causes_table(study: Study) -> Table:
-    """Hours out of range by cause, a column per option."""
+    """Hours above the range by cause, a column per option."""
     from dewledger.accounts.energy import CAUSES
 
     names = [
         name
         for name in CAUSES
-        if any(option.annual["hours_out_by_cause"].get(name) for option in study.options)
+        if any(option.annual["hours_above_by_cause"].get(name) for option in study.options)
     ]
     rows = [
         Row(
             f"{name[:1].upper()}{name[1:]}: {CAUSES[name]}",
             tuple(
                 Cell(
-                    f"{option.annual['hours_out_by_cause'][name]:,}",
+                    f"{option.annual['hours_above_by_cause'][name]:,}",
                     True,
-                    (option.key, f"hours_out_by_cause.{name}"),
+                    (option.key, f"hours_above_by_cause.{name}"),
                 )
                 for option in study.options
             ),
@@ -228,10 +236,10 @@ def causes_table(study: Study) -> Table:
         for name in names
     ]
     return Table(
-        "Hours out of range, by cause",
+        f"Hours {filled('> {high} % RH', study)}, by cause",
         (Head("Cause", number=False), *_option_heads(study)),
         tuple(rows),
-        note="Hours above and below the range, each under exactly one cause.",
+        note="Each hour above the range has exactly one cause.",
     )
 
 

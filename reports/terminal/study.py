@@ -6,6 +6,7 @@ loses nothing.
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -14,8 +15,17 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from dewledger.hourly.ledger import PURCHASED
 from dewledger.quantities import Display, registry, rounded, show
-from dewledger.reports.words.metrics import BY_KEY, answer, change_text, short_keys, shown_metrics
+from dewledger.reports.words.answer import answer
+from dewledger.reports.words.metrics import (
+    BY_KEY,
+    SITE_HEAD,
+    change_text,
+    short_head,
+    short_keys,
+    shown_metrics,
+)
 from dewledger.reports.words.numbers import figure, position, unit_of
 from dewledger.reports.words.text import plain
 from dewledger.weather.climate import COOLING_BASE_C, HEATING_BASE_C
@@ -26,24 +36,6 @@ if TYPE_CHECKING:
     from dewledger.weather.climate import ClimateSummary
     from dewledger.weather.year import WeatherYear
 
-_HEADS = {
-    "electricity_kWh": "electricity",
-    "gas_kWh": "gas",
-    "overcooling_heat_kWh": "over-\ncooling",
-    "reheat_recovered_kWh": "re-\ncovered",
-    "reheat_purchased_kWh": "purchased",
-    "reheat_unmet_kWh": "short",
-    "hours_above_range": "above\nrange",
-    "hours_below_range": "below\nrange",
-}
-# What is purchased beside the unit; all but the last are electricity.
-_BESIDE = {
-    "room_cooling_electricity_kWh": "room\ncooling",
-    "neutral_air_electricity_kWh": "of it for\nneutral air",
-    "outdoor_recovery_power_kWh": "recovery\ndevice",
-    "humidifier_electricity_kWh": "humidifier\nelectricity",
-    "humidifier_gas_kWh": "humidifier\ngas",
-}
 WIDTH = 100
 
 
@@ -64,61 +56,74 @@ def comparison(study: Study, console: Console) -> None:
     """Print the answer of a study and its comparison, one line per option."""
     display = study.case.display
     width = min(WIDTH, console.width)
-    for sentence in answer(study, display)[:2]:
+    for sentence in answer(study, display):
         console.print(Text(plain(sentence)), width=width)
     console.print()
-    table = quiet_table(f"{plain(study.case.title)}: one year")
-    table.add_column(Text("option\n"), justify="left", overflow="fold", min_width=14)
-    for key in short_keys(study):
-        head = _HEADS[key]
-        lines = head.count("\n")
-        head = f"{head}{chr(10) * (1 - lines)}\n{unit_of(BY_KEY[key].kind, display)}"
-        table.add_column(Text(head, justify="right"), justify="right", no_wrap=True)
-    table.add_column(Text("all\nbought\nvs. ref.", justify="right"), justify="right", no_wrap=True)
-    for option in study.options:
-        reference = option.key == study.reference.key
-        table.add_row(
-            Text(plain(option.title), style="bold" if reference else ""),
-            *(
-                Text(figure(option.annual[key], BY_KEY[key].kind, display))
-                for key in short_keys(study)
-            ),
-            Text("ref." if reference else change_text(option, study.reference)),
-        )
-    console.print(table, width=width)
-    console.print()
-    _beside_the_unit(study, console, width)
+    keys = short_keys(study)
+    rows = {
+        option.key: [
+            *(figure(option.annual[key], BY_KEY[key].kind, display) for key in keys),
+            "ref." if option.key == study.reference.key else change_text(option, study.reference),
+        ]
+        for option in study.options
+    }
+    heads = [(short_head(key, study), unit_of(BY_KEY[key].kind, display)) for key in keys]
+    heads.append(SITE_HEAD)
+    _by_option(f"{plain(study.case.title)}: one year", heads, rows, study, console)
+    _other_uses(study, console)
     console.print(
         Text(
-            "Overcooling heat is recovered, purchased as reheat, or unmet. All purchased: "
-            "electricity and gas together at the meter, against the reference (ref.)."
+            "Overcooling heat (the reheat load) = recovered + purchased + unmet. Site energy: "
+            "electricity + gas, compared with the reference (ref.)."
         ),
         width=width,
         style="dim",
     )
 
 
-def _beside_the_unit(study: Study, console: Console, width: int) -> None:
-    """Print what is purchased beside the unit, where an option buys any: room cooling and the part
-    of it that warm neutral air causes, recovery device, humidifier."""
+def _by_option(
+    title: str,
+    heads: list[tuple[str, str]],
+    rows: dict[str, list[str]],
+    study: Study,
+    console: Console,
+) -> None:
+    """Print a table of figures, a line per option; heads of at most two lines and a unit."""
+    table = quiet_table(title)
+    table.add_column(Text("option\n"), justify="left", overflow="fold", min_width=14)
+    for head, unit in heads:
+        text = f"{chr(10) * (1 - head.count(chr(10)))}{head}\n{unit}"
+        table.add_column(Text(text, justify="right"), justify="right", no_wrap=True)
+    for option in study.options:
+        style = "bold" if option.key == study.reference.key else ""
+        texts = (Text(text) for text in rows[option.key])
+        table.add_row(Text(plain(option.title), style=style), *texts)
+    console.print(table, width=min(WIDTH, console.width))
+    console.print()
+
+
+# End uses of the unit itself; what an option purchases for others has a table of its own.
+_OF_THE_UNIT = ("compressor", "condenser fan", "supply fan", "reheat", "space heating")
+
+
+def _other_uses(study: Study, console: Console) -> None:
+    """Print what is purchased for end uses other than the unit's own, where an option has any."""
+    display = study.case.display
     shown = {metric.key for metric in shown_metrics(study)}
-    keys = [key for key in _BESIDE if key in shown]
+    keys = [c.name for c in PURCHASED if c.end_use not in _OF_THE_UNIT and c.name in shown]
+    if "neutral_air_electricity_kWh" in shown:
+        keys.append("neutral_air_electricity_kWh")
     if not keys:
         return
-    display = study.case.display
-    table = quiet_table("Purchased beside the unit, within the above")
-    table.add_column(Text("option\n"), justify="left", overflow="fold", min_width=14)
-    for key in keys:
-        head = f"{_BESIDE[key]}\n{unit_of(BY_KEY[key].kind, display)}"
-        table.add_column(Text(head, justify="right"), justify="right", no_wrap=True)
-    for option in study.options:
-        reference = option.key == study.reference.key
-        table.add_row(
-            Text(plain(option.title), style="bold" if reference else ""),
-            *(Text(figure(option.annual[key], BY_KEY[key].kind, display)) for key in keys),
-        )
-    console.print(table, width=width)
-    console.print()
+    heads = [
+        ("\n".join(textwrap.wrap(BY_KEY[key].label, 20)), unit_of(BY_KEY[key].kind, display))
+        for key in keys
+    ]
+    rows = {
+        option.key: [figure(option.annual[key], BY_KEY[key].kind, display) for key in keys]
+        for option in study.options
+    }
+    _by_option("Other HVAC energy (included above)", heads, rows, study, console)
 
 
 def climate(year: WeatherYear, summary: ClimateSummary, display: Display, console: Console) -> None:

@@ -1,16 +1,17 @@
-"""What is compared between options, as one table; and the answer of a study in sentences.
+"""What is compared between options, as one table.
 
 The page, the workbook and the terminal show the rows of ``METRICS``; each names a key of the annual
-account, so that every figure can be traced to summary.json.
+account, so that every figure can be traced to summary.json. Labels of what the ledger sums, and
+which of it is purchased, come from the ledger's own table of columns.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from dewledger.quantities import Display
-from dewledger.reports.words.numbers import NONE, figure, words
+from dewledger.hourly.ledger import BY_NAME, PURCHASED, Carrier
+from dewledger.reports.words.numbers import NONE, figure
 
 if TYPE_CHECKING:
     from dewledger.study import OptionYear, Study
@@ -18,94 +19,89 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Metric:
-    """One line of the comparison: a key of the annual account and how it is shown."""
+    """One line of the comparison: a key of the annual account and how it is shown.
+
+    part : a part of a total above it
+    """
 
     key: str
     kind: str
     label: str
     group: str
+    part: bool = False
 
 
-_HEAT = "Heat moved in the year"
-_PURCHASED = "Energy purchased in the year"
+_HEAT = "Annual heat"
+_ENERGY = "Annual site energy"
+_AVOIDED = "Effect of heat recovery"
 _ROOM = "The room"
 
+
+def _ledger(key: str, kind: str, group: str, part: bool = False) -> Metric:
+    return Metric(key, kind, BY_NAME[key].label, group, part)
+
+
+def _purchased(carrier: Carrier) -> list[Metric]:
+    """A line for each end use of one carrier; together they are its total."""
+    return [_ledger(c.name, carrier, _ENERGY, True) for c in PURCHASED if c.carrier == carrier]
+
+
 METRICS: tuple[Metric, ...] = (
-    Metric("cooling_total_kWh", "heat", "Cooling done by the coil", _HEAT),
-    Metric("cooling_latent_kWh", "heat", "of which drying (latent)", _HEAT),
-    Metric("overcooling_heat_kWh", "heat", "Overcooling heat from drying", _HEAT),
-    Metric("reheat_recovered_kWh", "heat", "given back by recovered heat", _HEAT),
-    Metric("reheat_purchased_kWh", "heat", "given back by purchased heat", _HEAT),
-    Metric("reheat_unmet_kWh", "heat", "reheat: unmet", _HEAT),
+    _ledger("cooling_total_kWh", "heat", _HEAT),
+    _ledger("cooling_latent_kWh", "heat", _HEAT, True),
+    _ledger("overcooling_heat_kWh", "heat", _HEAT),
+    _ledger("reheat_recovered_kWh", "heat", _HEAT, True),
+    _ledger("reheat_purchased_kWh", "heat", _HEAT, True),
+    _ledger("reheat_unmet_kWh", "heat", _HEAT, True),
     Metric("recovered_share", "share", "Recovered share of reheat", _HEAT),
-    Metric("heating_kWh", "heat", "Space heating", _HEAT),
-    Metric("room_cooling_kWh", "heat", "Cooling of the room beside the unit", _HEAT),
-    Metric("electricity_kWh", "electricity", "Electricity, all uses", _PURCHASED),
-    Metric("compressor_kWh", "electricity", "Compressor", _PURCHASED),
-    Metric("condenser_fan_kWh", "electricity", "Outdoor-coil fan", _PURCHASED),
-    Metric("supply_fan_kWh", "electricity", "Supply fan", _PURCHASED),
-    Metric("reheat_purchased_electricity_kWh", "electricity", "Reheat electricity", _PURCHASED),
-    Metric("heating_purchased_electricity_kWh", "electricity", "Heating electricity", _PURCHASED),
-    Metric("room_cooling_electricity_kWh", "electricity", "Room cooling", _PURCHASED),
-    Metric("outdoor_recovery_power_kWh", "electricity", "Recovery device", _PURCHASED),
-    Metric("humidifier_electricity_kWh", "electricity", "Humidifier electricity", _PURCHASED),
-    Metric("gas_kWh", "gas", "Gas, all uses", _PURCHASED),
-    Metric("reheat_purchased_gas_kWh", "gas", "Reheat gas", _PURCHASED),
-    Metric("heating_purchased_gas_kWh", "gas", "Heating gas", _PURCHASED),
-    Metric("humidifier_gas_kWh", "gas", "Humidifier gas", _PURCHASED),
-    Metric("neutral_air_electricity_kWh", "electricity", "Cost of warm neutral air", _PURCHASED),
-    Metric("avoided_electricity_kWh", "electricity", "Avoided reheat electricity", _PURCHASED),
-    Metric("avoided_gas_kWh", "gas", "Avoided reheat gas", _PURCHASED),
-    Metric("recovery_penalty_kWh", "electricity", "Recovery penalty", _PURCHASED),
-    Metric("hours_above_range", "hours", "Hours above range", _ROOM),
-    Metric("hours_above_range_occupied", "hours", "of which occupied", _ROOM),
-    Metric("longest_spell_above_h", "hours", "Longest spell above range", _ROOM),
-    Metric("hours_below_range", "hours", "Hours below range", _ROOM),
-    Metric("condensate_kg", "water", "Water taken from the air", _ROOM),
-    Metric("humidifier_kg", "water", "Water added by the humidifier", _ROOM),
+    _ledger("heating_kWh", "heat", _HEAT),
+    _ledger("room_cooling_kWh", "heat", _HEAT),
+    Metric("electricity_kWh", "electricity", "Electricity, total", _ENERGY),
+    *_purchased("electricity"),
+    Metric("gas_kWh", "gas", "Gas, total", _ENERGY),
+    *_purchased("gas"),
+    Metric("site_kWh", "energy", "Site energy (electricity + gas)", _ENERGY),
+    Metric("source_kWh", "energy", "Source energy", _ENERGY),
+    _ledger("neutral_air_electricity_kWh", "electricity", _AVOIDED),
+    Metric("avoided_electricity_kWh", "electricity", "Avoided reheat electricity", _AVOIDED),
+    Metric("avoided_gas_kWh", "gas", "Avoided reheat gas", _AVOIDED),
+    _ledger("recovery_penalty_kWh", "electricity", _AVOIDED),
+    Metric("hours_above_range", "hours", "Hours > {high} % RH", _ROOM),
+    Metric("hours_above_range_occupied", "hours", "of which occupied", _ROOM, True),
+    Metric("longest_spell_above_h", "hours", "Longest consecutive hours > {high} % RH", _ROOM),
+    Metric("hours_below_range", "hours", "Hours < {low} % RH", _ROOM),
+    Metric("hours_below_range_occupied", "hours", "of which occupied", _ROOM, True),
+    _ledger("condensate_kg", "water", _ROOM),
+    _ledger("humidifier_kg", "water", _ROOM),
 )
 BY_KEY = {metric.key: metric for metric in METRICS}
-# Lines that say how a total above them divides; shown indented.
-PARTS = {
-    "cooling_latent_kWh",
-    "reheat_recovered_kWh",
-    "reheat_purchased_kWh",
-    "reheat_unmet_kWh",
-    "compressor_kWh",
-    "condenser_fan_kWh",
-    "supply_fan_kWh",
-    "reheat_purchased_electricity_kWh",
-    "heating_purchased_electricity_kWh",
-    "room_cooling_electricity_kWh",
-    "outdoor_recovery_power_kWh",
-    "humidifier_electricity_kWh",
-    "reheat_purchased_gas_kWh",
-    "heating_purchased_gas_kWh",
-    "humidifier_gas_kWh",
-    "hours_above_range_occupied",
+# The few columns of the short comparison, with their heads: page one and the terminal. A line each
+# at the terminal.
+SHORT = {
+    "electricity_kWh": "electricity",
+    "gas_kWh": "gas",
+    "overcooling_heat_kWh": "overcool\nheat",
+    "reheat_recovered_kWh": "recovered\nreheat",
+    "reheat_purchased_kWh": "purchased\nreheat",
+    "reheat_unmet_kWh": "unmet\nreheat",
+    "hours_above_range": "hours >\n{high} % RH",
+    "hours_below_range": "hours <\n{low} % RH",
 }
-# The few columns of the short comparison: page one and the terminal.
-SHORT = (
-    "electricity_kWh",
-    "gas_kWh",
-    "overcooling_heat_kWh",
-    "reheat_recovered_kWh",
-    "reheat_purchased_kWh",
-    "reheat_unmet_kWh",
-    "hours_above_range",
-    "hours_below_range",
-)
-SHORT_HEADS = {
-    "electricity_kWh": "Electricity purchased",
-    "gas_kWh": "Gas purchased",
-    "overcooling_heat_kWh": "Overcooling heat",
-    "reheat_recovered_kWh": "Reheat recovered",
-    "reheat_purchased_kWh": "Reheat purchased",
-    "reheat_unmet_kWh": "Reheat short",
-    "hours_above_range": "Hours above range",
-    "hours_below_range": "Hours below range",
-    "site_kWh": "Purchased, against reference",
-}
+SITE_HEAD = ("site\nenergy", "vs. ref.")
+
+
+def filled(text: str, study: Study) -> str:
+    """A label with the humidity range of the study in it."""
+    humidity = study.case.humidity
+    low, high = (
+        figure(float(value), "share", "SI") for value in (humidity.range_low, humidity.range_high)
+    )
+    return text.format(low=low, high=high)
+
+
+def short_head(key: str, study: Study) -> str:
+    """The head of a column of the short comparison, in two lines at most."""
+    return filled(SHORT[key], study)
 
 
 def shown_metrics(study: Study) -> list[Metric]:
@@ -166,151 +162,40 @@ def controlled(option: OptionYear) -> bool:
     return case.humidity.control != "none" or case.outdoor_air_unit is not None
 
 
-def best_option(study: Study) -> OptionYear | None:
-    """The option the answer speaks of: the one that buys least among those that keep the room.
-
-    Candidates have humidity control and are not the reference. One that leaves the room above its
-    range for over half as many hours again as the best of them (and over a day more), or gives too
-    little heat back while others do not, is no answer, however little it buys.
-    """
-    candidates = [o for o in study.options if controlled(o) and o.key != study.reference.key]
-    if not candidates:
-        return None
-    above = {o.key: int(o.annual["hours_above_range"]) for o in candidates}
-    fewest = min(above.values())
-    whole = [o for o in candidates if not _leaves_short(o)] or candidates
-    kept = [o for o in whole if above[o.key] <= max(1.5 * fewest, fewest + 24)]
-    return min(kept or whole, key=site_kWh)
-
-
-def answer(study: Study, display: Display) -> list[str]:
-    """The answer of a study in two sentences, and a third on what is left out of range."""
-    reference = study.reference
-    best = best_option(study)
-    sentences = [_before(study, display)]
-    if best is not None:
-        sentences.append(_against(best, reference, display))
-    left = _left(best or reference)
-    return [*sentences, left] if left else sentences
-
-
-def _name(option: OptionYear) -> str:
-    return f"“{option.title}”"
-
-
-def _before(study: Study, display: Display) -> str:
-    reference = study.reference
-    plain = next((o for o in study.options if not controlled(o)), None)
-    span = limit_words(study)
-    hours = words(reference.annual["hours_above_range"], "hours", display)
-    if plain is None:
-        buys = _reheat(reference, display)
-        return f"{_named(reference)} leaves the room above {span} for {hours} of the year{buys}."
-    before = words(plain.annual["hours_above_range"], "hours", display)
-    first = f"{_named(plain)} leaves the room above {span} for {before} of the year"
-    if plain.key == reference.key:
-        return f"{first}; it is the reference, and buys {_purchases(reference, display)}."
-    buys = _reheat(reference, display)
-    return f"{first}; {_name(reference)}, the reference, leaves {hours}{buys}."
-
-
-def _named(option: OptionYear) -> str:
-    return f"Option {_name(option)}"
-
-
-def _reheat(option: OptionYear, display: Display) -> str:
-    purchased = option.annual["reheat_purchased_kWh"]
-    if figure(purchased, "heat", display) == "0":
-        return ""
-    return f" and buys {words(purchased, 'heat', display)} of reheat"
-
-
-def _purchases(option: OptionYear, display: Display) -> str:
-    parts = [f"{words(option.annual['electricity_kWh'], 'electricity', display)} of electricity"]
-    if option.annual["gas_kWh"] > 0.0:
-        parts.append(f"{words(option.annual['gas_kWh'], 'gas', display)} of gas")
-    return " and ".join(parts)
-
-
-def _change(saved: float, kind: str, what: str, display: Display) -> tuple[bool, str] | None:
-    """(whether it saves, "15,300 kWh of electricity"), or None where there is no difference."""
-    if figure(saved, kind, display) == "0":
-        return None
-    return saved > 0.0, f"{words(abs(saved), kind, display)} of {what}"
-
-
-def _against(best: OptionYear, reference: OptionYear, display: Display) -> str:
-    """What the best option gives back and saves, in one sentence."""
-    share = best.annual["recovered_share"]
-    recovered = best.annual["reheat_recovered_kWh"]
-    lead = _named(best)
-    if share and figure(recovered, "heat", display) != "0":
-        lead += (
-            f" takes {figure(share, 'share', display)} % of its reheat, "
-            f"{words(recovered, 'heat', display)}, from heat the unit would otherwise throw "
-            "outdoors, and"
-        )
-    changes = [
-        _change(reference.annual[f"{what}_kWh"] - best.annual[f"{what}_kWh"], what, what, display)
-        for what in ("electricity", "gas")
-    ]
-    saves = " and ".join(text for saved, text in filter(None, changes) if saved)
-    costs = " and ".join(text for saved, text in filter(None, changes) if not saved)
-    if saves and costs:
-        effect = f"saves {saves} a year against the reference but buys {costs} more"
-    elif saves:
-        part = site_change(best, reference)
-        percent = ""
-        if part is not None:
-            percent = f", {figure(abs(part), 'share', display)} % of all energy it buys"
-        effect = f"saves {saves} a year against the reference{percent}"
-    elif costs:
-        effect = f"buys {costs} a year more than the reference"
-    else:
-        effect = "buys as much as the reference"
-    hours = words(best.annual["hours_above_range"], "hours", display)
-    short = _short(best, display)
-    return f"{lead} {effect}; it leaves {hours} above range{short}."
-
-
-def _leaves_short(option: OptionYear) -> bool:
-    """Whether an option saves by not giving heat back: over a fiftieth of the overcooling."""
+def leaves_unmet(option: OptionYear) -> bool:
+    """Whether an option saves by leaving reheat unmet: over a fiftieth of the overcooling heat."""
     annual = option.annual
     return bool(annual["reheat_unmet_kWh"] > 0.02 * annual["overcooling_heat_kWh"])
 
 
-def _short(option: OptionYear, display: Display) -> str:
-    if not _leaves_short(option):
-        return ""
-    short = words(option.annual["reheat_unmet_kWh"], "heat", display)
-    return (
-        f" and does not give back {short} of overcooling heat, so that the "
-        "room is at times cooler than asked"
+def holds_worse(option: OptionYear, reference: OptionYear) -> bool:
+    """Whether an option holds the room worse than the reference, so that its saving is no credit.
+
+    More hours above or below the range by over a day and a tenth, or reheat left unmet that the
+    reference meets.
+    """
+    if leaves_unmet(option) and not leaves_unmet(reference):
+        return True
+    return any(
+        option.annual[key] > 1.1 * reference.annual[key] + 24
+        for key in ("hours_above_range", "hours_below_range")
     )
 
 
-_REMEDY = {
-    "system off": "the schedule keeps the unit off then; running it would mend them",
-    "no humidity control": "nothing asks for drying then; a humidity control would mend them",
-    "coil-surface floor": "the coil would freeze if it were run colder",
-    "unit at full capacity": "the unit runs at full capacity then, and reheat adds no drying; "
-    "only more capacity or less moisture would mend them",
-    "reheat short": "reheat cannot give back what more drying would overcool; "
-    "more reheat capacity would mend them",
-    "within its limit": "control is met then, but its limit lies outside the range",
-    "too dry": "the air is drier than the range and nothing adds moisture",
-}
+def best_option(study: Study) -> OptionYear | None:
+    """The option the answer names: the least site energy among those that hold the room.
 
-
-def _left(option: OptionYear) -> str:
-    """Why the option is still out of range, mostly."""
-    causes: dict[str, Any] = option.annual["hours_out_by_cause"]
-    total = sum(causes.values())
-    if total == 0:
-        return ""
-    name = max(causes, key=lambda cause: causes[cause])
-    where = "below range" if name == "too dry" else "above range"
-    return (
-        f"Of the {total:,} hours it is out of range, {causes[name]:,} are {where} because "
-        f"{_REMEDY.get(name, name)}."
-    )
+    Candidates have humidity control and are not the reference. One that leaves the room above its
+    range for over half as many hours again as the best of them (and over a day more), leaves reheat
+    unmet while others do not, or holds the room worse than the reference while others do not, is no
+    answer, however little it purchases.
+    """
+    candidates = [o for o in study.options if controlled(o) and o.key != study.reference.key]
+    if not candidates:
+        return None
+    candidates = [o for o in candidates if not holds_worse(o, study.reference)] or candidates
+    above = {o.key: int(o.annual["hours_above_range"]) for o in candidates}
+    fewest = min(above.values())
+    whole = [o for o in candidates if not leaves_unmet(o)] or candidates
+    kept = [o for o in whole if above[o.key] <= max(1.5 * fewest, fewest + 24)]
+    return min(kept or whole, key=site_kWh)

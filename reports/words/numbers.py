@@ -37,6 +37,7 @@ SHOWN: dict[str, Shown] = {
     "humidity": Shown("kg/kg", "gr/lb", "g/kg"),
     "share": Shown("fraction", "%", "%"),
     "hours": Shown("h", "h", "h", whole=True),
+    "count": Shown("", "", "", whole=True),
     "money": Shown("", "", ""),
 }
 

@@ -56,7 +56,7 @@ def test_hours_and_spells(option):
         together = sum(a and b for a, b in zip(out, occupied, strict=True))
         assert annual[f"hours_{name}_range_occupied"] == together
         assert annual[f"longest_spell_{name}_h"] == longest(out)
-    assert sum(annual["hours_out_by_cause"].values()) == sum(above) + sum(below)
+    assert sum(annual["hours_above_by_cause"].values()) == sum(above)
 
 
 def test_totals_peaks_and_share(option):

@@ -8,7 +8,8 @@ from rich.console import Console
 
 from dewledger.published.check import Check, Result
 from dewledger.reports.terminal.study import climate, comparison, verification
-from dewledger.reports.words.metrics import BY_KEY, answer
+from dewledger.reports.words.answer import answer
+from dewledger.reports.words.metrics import BY_KEY
 from dewledger.reports.words.numbers import figure
 from dewledger.weather.climate import summarize
 
@@ -45,7 +46,7 @@ def test_two_sentences_of_answer_stand_above(study):
     flat = re.sub(r"\s+", " ", printed(study, width=100))
     for sentence in answer(study, study.case.display)[:2]:
         assert sentence in flat
-    assert flat.startswith("Option")
+    assert flat.startswith("Reference")
 
 
 def test_color_changes_no_word(study):

@@ -1,0 +1,168 @@
+"""The answer of a study in sentences: compared with what, how much, and what is left."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from dewledger.quantities import Display
+from dewledger.reports.words.metrics import (
+    best_option,
+    controlled,
+    holds_worse,
+    leaves_unmet,
+    limit_words,
+    site_change,
+)
+from dewledger.reports.words.numbers import figure, words
+
+if TYPE_CHECKING:
+    from dewledger.study import OptionYear, Study
+
+# What would bring the hours of a cause back into range.
+_REMEDY = {
+    "system off": "the schedule keeps the unit off; running it would dehumidify then",
+    "no humidity control": "nothing calls for dehumidification; a humidity control is needed",
+    "coil-surface floor": "the coil would freeze if it ran colder",
+    "unit at full capacity": "the unit runs at full capacity, and reheat adds no "
+    "dehumidification; more capacity or less moisture is needed",
+    "reheat limited": "reheat cannot meet the reheat load of more dehumidification; more reheat "
+    "capacity is needed",
+    "within its limit": "control is met, and its limit lies outside the range",
+}
+
+
+def answer(study: Study, display: Display) -> list[str]:
+    """The answer in sentences: what is compared, the result, what is left above and below range."""
+    reference = study.reference
+    best = best_option(study)
+    sentences = [_before(study, display)]
+    if best is not None:
+        sentences.append(_against(best, study, display))
+    left = (_left_above(best or reference), too_dry(study, best or reference, display))
+    return [*sentences, *filter(None, left)]
+
+
+def named(option: OptionYear) -> str:
+    """An option in quotation marks."""
+    return f"“{option.title}”"
+
+
+def _before(study: Study, display: Display) -> str:
+    """The reference, what the code says of it, and what stands without humidity control."""
+    reference = study.reference
+    hours = f"{words(reference.annual['hours_above_range'], 'count', display)} h/yr"
+    limit = limit_words(study)
+    plain = next((o for o in study.options if not controlled(o)), None)
+    lead = f"Reference: {named(reference)}{_refused(study)}"
+    if plain is not None and plain.key == reference.key:
+        return (
+            f"{lead}, without humidity control: the room is above {limit} {hours}, and it "
+            f"purchases {_purchases(reference, display)} a year."
+        )
+    text = f"{lead}: the room is above {limit} {hours}{_reheat(reference, display)}."
+    if plain is not None:
+        before = f"{words(plain.annual['hours_above_range'], 'count', display)} h/yr"
+        text += f" With {named(plain)} it is above {limit} {before}."
+    return text
+
+
+def _refused(study: Study) -> str:
+    """That the energy code does not allow the reference, where it does not."""
+    found = study.judgments[study.reference.key].determination
+    return ", which the energy code does not allow" if found.verdict in _REFUSED else ""
+
+
+_REFUSED = ("not allowed", "does not comply")
+
+
+def _reheat(option: OptionYear, display: Display) -> str:
+    purchased = option.annual["reheat_purchased_kWh"]
+    if figure(purchased, "heat", display) == "0":
+        return ""
+    return f", with {words(purchased, 'heat', display)} of purchased reheat"
+
+
+def _purchases(option: OptionYear, display: Display) -> str:
+    parts = [f"{words(option.annual['electricity_kWh'], 'electricity', display)} of electricity"]
+    if option.annual["gas_kWh"] > 0.0:
+        parts.append(f"{words(option.annual['gas_kWh'], 'gas', display)} of gas")
+    return " and ".join(parts)
+
+
+def _change(saved: float, kind: str, what: str, display: Display) -> tuple[bool, str] | None:
+    """(whether it saves, "15,300 kWh of electricity"), or None where there is no difference."""
+    if figure(saved, kind, display) == "0":
+        return None
+    return saved > 0.0, f"{words(abs(saved), kind, display)} of {what}"
+
+
+def effect_words(option: OptionYear, base: OptionYear, display: Display) -> str:
+    """What an option saves and what it costs more than another: both signs, in one clause."""
+    changes = [
+        _change(base.annual[f"{what}_kWh"] - option.annual[f"{what}_kWh"], what, what, display)
+        for what in ("electricity", "gas")
+    ]
+    saves = " and ".join(text for saved, text in filter(None, changes) if saved)
+    costs = " and ".join(text for saved, text in filter(None, changes) if not saved)
+    if saves and costs:
+        return f"saves {saves} a year and uses {costs} more"
+    if saves:
+        return f"saves {saves} a year"
+    if costs:
+        return f"uses {costs} a year more"
+    return "uses as much energy"
+
+
+def _against(best: OptionYear, study: Study, display: Display) -> str:
+    """What the best option recovers and saves."""
+    reference = study.reference
+    share = best.annual["recovered_share"]
+    recovered = best.annual["reheat_recovered_kWh"]
+    lead = f"Option {named(best)} "
+    if share and figure(recovered, "heat", display) != "0":
+        lead += (
+            f"recovers {words(recovered, 'heat', display)}, "
+            f"{figure(share, 'share', display)} % of its reheat, from heat the condenser would "
+            "otherwise reject outdoors; it "
+        )
+    effect = effect_words(best, reference, display) + " compared with the reference"
+    part = site_change(best, reference)
+    if part is not None and figure(abs(part), "share", display) != "0":
+        sign = "less" if part < 0.0 else "more"
+        effect += (
+            f" ({figure(abs(part), 'share', display)} % {sign} site energy, electricity + gas)"
+        )
+    hours = words(best.annual["hours_above_range"], "count", display)
+    text = f"{lead}{effect}; the room is above {limit_words(study)} {hours} h/yr"
+    if leaves_unmet(best):
+        unmet = words(best.annual["reheat_unmet_kWh"], "heat", display)
+        text += f", and {unmet} of reheat is unmet, so that the room is at times below set point"
+    if holds_worse(best, reference):
+        text += "; it holds the room worse than the reference, so its saving is no like for like"
+    return f"{text}."
+
+
+def _left_above(option: OptionYear) -> str:
+    """Why the option is still above range, mostly."""
+    causes: dict[str, int] = option.annual["hours_above_by_cause"]
+    total = sum(causes.values())
+    if total == 0:
+        return ""
+    name = max(causes, key=lambda cause: causes[cause])
+    return f"Of its {total:,} hours too humid, {causes[name]:,} h: {_REMEDY[name]}."
+
+
+def too_dry(study: Study, option: OptionYear, display: Display) -> str:
+    """The hours below the range, and what a humidifier would do, where nothing adds moisture."""
+    hours = int(option.annual["hours_below_range"])
+    if hours == 0:
+        return ""
+    low = f"{figure(float(study.case.humidity.range_low), 'share', 'SI')} % RH"
+    text = f"Separately, the room is below {low} {hours:,} h/yr"
+    if option.annual["humidifier_kg"] > 0.0:
+        return f"{text} although a humidifier adds moisture."
+    water = words(option.annual["moisture_to_low_limit_kg"], "water", display)
+    return (
+        f"{text}: dehumidification cannot correct this. A humidifier would have to add about "
+        f"{water} of water a year to hold that limit (not in this account)."
+    )
