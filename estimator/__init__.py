@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from dewledger.case.files import bundled_case as example_case
     from dewledger.case.files import case_from_dict, load_case
     from dewledger.study import run_study
+    from dewledger.views.meter import compare_with_meter
     from dewledger.weather.errors import InputError
     from dewledger.weather.files.readers import read as read_weather
 
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 _PUBLIC = {
     "InputError": ("dewledger.weather.errors", "InputError"),
     "case_from_dict": ("dewledger.case.files", "case_from_dict"),
+    "compare_with_meter": ("dewledger.views.meter", "compare_with_meter"),
     "example_case": ("dewledger.case.files", "bundled_case"),
     "load_case": ("dewledger.case.files", "load_case"),
     "read_weather": ("dewledger.weather.files.readers", "read"),
@@ -29,6 +31,7 @@ _PUBLIC = {
 __all__ = [
     "InputError",
     "case_from_dict",
+    "compare_with_meter",
     "example_case",
     "load_case",
     "read_weather",

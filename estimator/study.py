@@ -23,6 +23,9 @@ from dewledger.accounts.costs import (
 from dewledger.accounts.energy import Annual, account, electricity_kW, gas_kW, monthly_account
 from dewledger.analysis.compliance import Judgment, judge_option
 from dewledger.analysis.low_dew_points import DryingBounds, drying_bounds
+from dewledger.analysis.meter.calibration import Calibration
+from dewledger.analysis.meter.comparison import MeterComparison
+from dewledger.analysis.meter.trends import TrendComparison
 from dewledger.analysis.modeled_ratings import ModeledRatings, rate_machine
 from dewledger.analysis.monte_carlo import cores
 from dewledger.analysis.reheat_coil_size import Sizing, require_fed, size_all
@@ -72,6 +75,7 @@ class Study:
     bounds : what low dew points and the coil-surface floor cost, by option key
     sizings : coil and ceiling of each option's condenser heat, by option key; None without any
     sensitivity : swings and draws, where they were asked for
+    meter, trend, calibration : the model against bills and trends, where the case gives any
     """
 
     case: Case
@@ -83,6 +87,9 @@ class Study:
     bounds: Mapping[str, DryingBounds]
     sizings: Mapping[str, Sizing | None]
     sensitivity: SensitivityStudy | None = None
+    meter: MeterComparison | None = None
+    trend: TrendComparison | None = None
+    calibration: Calibration | None = None
 
     @property
     def reference(self) -> OptionYear:

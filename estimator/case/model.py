@@ -117,7 +117,9 @@ class Case(Tables):
             )
         for name in ("meter", "trend"):
             table = getattr(self, name)
-            if table is not None and table.option is not None and table.option not in self.options:
+            if not self.options or table is None or table.option is None:
+                continue
+            if table.option not in self.options:
                 raise InputError(
                     f'[{name}] option "{table.option}" is not an option'
                     f"{nearest(table.option, self.options)}; write {listed(self.options)}"

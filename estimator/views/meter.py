@@ -158,6 +158,25 @@ def compare_with_trends(study: Study, option: str | None = None) -> TrendCompari
     return compare_trends(read, ledger, solved.machine.range_high, solved.key)
 
 
+def with_measurements(
+    study: Study,
+    draws: int | None = None,
+    seed: int = DEFAULT_SEED,
+    progress: Callable[[int, int], None] | None = None,
+) -> Study:
+    """The study with what its case's [meter] and [trend] say of it.
+
+    draws : of the uncertain inputs, weighed by the bills; None for no calibration
+    """
+    case = study.case
+    meter = compare_with_meter(study) if case.meter is not None else None
+    trend = compare_with_trends(study) if case.trend is not None else None
+    found = None
+    if meter is not None and draws is not None and len(study.options) > 1:
+        found = calibrate_study(study, draws=draws, seed=seed, progress=progress)
+    return replace(study, meter=meter, trend=trend, calibration=found)
+
+
 def energy_saving_name(key: str) -> str:
     """Name of the result that is an option's yearly saving of site energy against today's unit."""
     return f"energy saving of {key}"

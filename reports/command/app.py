@@ -14,6 +14,7 @@ from dewledger.reports.command.steps import (
     case_from_answers,
     core_for,
     formats_of,
+    measured,
     more_weather,
     moved,
     progress_shown,
@@ -198,6 +199,7 @@ def run(
         study = solve(read, weather)
         if sensitivity:
             study = moved(study, also, draws, seed)
+        study = measured(study, sensitivity, draws, seed)
         write_study(study, folder, chosen, by, date)
 
 

@@ -109,6 +109,21 @@ def moved(study: Study, also: list[WeatherYear], draws: int | None, seed: int | 
     return replace(study, sensitivity=found)
 
 
+def measured(study: Study, sensitivity: bool, draws: int | None, seed: int | None) -> Study:
+    """The study held against the bills and trends of its case, where it gives any."""
+    if study.case.meter is None and study.case.trend is None:
+        return study
+    from dewledger.views.meter import DEFAULT_DRAWS, DEFAULT_SEED, with_measurements
+
+    with progress_shown() as progress:
+        return with_measurements(
+            study,
+            (DEFAULT_DRAWS if draws is None else draws) if sensitivity else None,
+            DEFAULT_SEED if seed is None else seed,
+            lambda done, total: progress("weighing draws by the bills", done, total),
+        )
+
+
 def core_for(formats: tuple[str, ...]) -> AbstractContextManager[SecondCore]:
     """A second process for the pictures, where a page is asked for."""
     from dewledger.reports.files.second_process import second_core
@@ -122,6 +137,7 @@ def write_study(
 ) -> None:
     from dewledger.reports.files.writer import write_outputs
     from dewledger.reports.terminal.findings import sensitivity, verdicts
+    from dewledger.reports.terminal.meter import meter_lines
     from dewledger.reports.terminal.reheat import reheat_lines
     from dewledger.reports.terminal.study import comparison
 
@@ -134,6 +150,7 @@ def write_study(
     console.print()
     reheat_lines(study, console)
     sensitivity(study, console)
+    meter_lines(study, console)
     console.print()
     for path in written:
         console.print(f"wrote {path}", soft_wrap=True)

@@ -17,6 +17,7 @@ import numpy as np
 from dewledger.hourly.ledger import COLUMNS
 from dewledger.reports.files.number_text import Characters, fixed_decimals, joined
 from dewledger.reports.page.code import judgment_summary
+from dewledger.reports.page.meter import meter_summary
 from dewledger.reports.page.money import money_summary
 from dewledger.reports.page.reheat_sizing import bounds_summary, sizing_summary
 from dewledger.reports.page.sensitivity import sensitivity_summary
@@ -86,6 +87,7 @@ def summary(study: Study) -> dict[str, Any]:
         },
         "money": money_summary(study),
         "sensitivity": sensitivity_summary(study),
+        "meter": meter_summary(study),
         "weather": {
             "station": study.weather.station,
             "findings": [

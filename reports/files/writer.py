@@ -100,6 +100,7 @@ class _Asked:
         """The report as one HTML page."""
         from dewledger.reports.charts.study import study_charts, study_maps
         from dewledger.reports.page.code import allowance_section, criteria_section
+        from dewledger.reports.page.meter import meter_section
         from dewledger.reports.page.method import arrangement_sections
         from dewledger.reports.page.money import money_section
         from dewledger.reports.page.published import published_section
@@ -119,6 +120,7 @@ class _Asked:
             bounds_section(study, display),
             sizing_section(study, display),
             sensitivity_section(study, display),
+            meter_section(study, display),
         )
         assert self._hours_and_maps is not None
         hours, pictures = self._hours_and_maps()

@@ -1,0 +1,85 @@
+"""A study held against bills: its own energy gives no difference; a typical year is refused."""
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from dewledger.accounts.energy import electricity_kW
+from dewledger.analysis.meter.bills import by_period, read_bills
+from dewledger.analysis.monte_carlo import Assumed
+from dewledger.case import bundled_case
+from dewledger.study import read_weather, run_study
+from dewledger.views.meter import (
+    calibrate_study,
+    compare_with_meter,
+    energy_saving_name,
+    retrofit,
+)
+from dewledger.weather.errors import InputError
+
+MONTHS = [f"2021-{month:02d}" for month in range(1, 13)]
+
+
+@pytest.fixture(scope="module")
+def study():
+    """Two options of the bundled rooftop case, on a year said to be an actual one."""
+    case = bundled_case("rooftop")
+    weather = read_weather(case)
+    station = replace(weather.station, kind="actual", year=2021)
+    return run_study(case, replace(weather, station=station))
+
+
+def billed(study, key, factor=1.0):
+    option = next(one for one in study.options if one.key == key)
+    places = read_bills(pd.DataFrame({"month": MONTHS, "kWh": 1.0}))
+    used = by_period(electricity_kW(option.ledger), places, 2021)
+    return pd.DataFrame({"month": MONTHS, "kWh": factor * used})
+
+
+def test_its_own_energy_billed_gives_no_difference(study):
+    found = compare_with_meter(study, billed(study, "none"), option="none")
+    assert abs(found.nmbe) < 1e-12
+    assert found.cv_rmse < 1e-12
+    assert found.monthly["fits"].all()
+    annual = next(one for one in study.options if one.key == "none").annual
+    assert found.monthly["modeled_kWh"].sum() == pytest.approx(annual["electricity_kWh"])
+
+
+def test_a_model_that_is_low_has_a_positive_bias_and_is_explained(study):
+    found = compare_with_meter(study, billed(study, "none", 1.25), option="none")
+    # Bills 25 % over the model: sum(m - s) = 0.2 sum(m), so NMBE = 0.2 x 12 / 11.
+    assert found.nmbe == pytest.approx(0.2 * 12 / 11)
+    assert found.explanations
+
+
+def test_a_typical_year_is_refused_in_one_sentence(study):
+    typical = replace(study, weather=read_weather(study.case))
+    with pytest.raises(
+        InputError, match="bills can only be compared with the weather of their own"
+    ):
+        compare_with_meter(typical, billed(study, "none"), option="none")
+
+
+def test_an_unknown_option_is_one_sentence(study):
+    with pytest.raises(InputError, match='option "gaz" is not in the study'):
+        compare_with_meter(study, billed(study, "none"), option="gaz")
+
+
+def test_bills_narrow_what_they_can_tell_and_give_the_saving_a_band(study):
+    """Draws of two inputs only, so that the test is quick: gains move the bills, prices do not."""
+    assumed = (
+        Assumed("gains", 0.75, 1.0, 1.25, "for the test"),
+        Assumed("electricity price", 0.8, 1.0, 1.2, "for the test"),
+    )
+    found = calibrate_study(
+        study, billed(study, "none"), option="none", draws=40, seed=1, assumed=assumed
+    )
+    gains, price = found.inputs
+    assert gains.told_apart
+    assert not price.told_apart
+    saving = retrofit(study, found, "condenser")
+    assert saving.before == study.case.reference_key
+    assert saving.avoided_kWh == found.posterior[energy_saving_name("condenser")]
+    assert np.isfinite(saving.avoided_kWh.p50)
