@@ -9,6 +9,9 @@ import pandas as pd
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import FloatArray
 
+LONGEST_NUMBER = 40  # characters
+MISSING_WORDS = ("", "nan", "na")
+
 
 @dataclass(frozen=True)
 class Column:
@@ -37,16 +40,29 @@ def read_column(
     if column.theirs not in table.columns:
         return None
     raw = table[column.theirs]
-    numbers = pd.to_numeric(raw, errors="coerce").to_numpy(dtype=np.float64, copy=True)
-    if raw.dtype.kind not in "if":
-        text = raw.astype("string").str.strip().fillna("")
-        wrong = np.isnan(numbers) & ~text.str.lower().isin(["", "nan", "na"]).to_numpy(dtype=bool)
-        if wrong.any():
-            row = int(np.argmax(wrong))
-            raise InputError(
-                f'line {places[row]} has "{text.iloc[row]}" where a number is due '
-                f"({column.theirs}); write a number or leave it empty"
-            )
+    if isinstance(raw, pd.DataFrame):
+        raise InputError(f'column "{column.theirs}" stands twice in the file; keep one of them')
+    if raw.dtype.kind in "if":
+        numbers = raw.to_numpy(dtype=np.float64, copy=True)
+    else:
+        numbers = _numbers(raw, column.theirs, places)
     codes = (numbers >= column.missing_from_above) | (numbers <= column.missing_from_below)
     numbers[codes | (numbers == column.missing)] = np.nan
     return numbers * column.factor
+
+
+def _numbers(raw: pd.Series, name: str, places: np.ndarray[Any, Any]) -> FloatArray:
+    """Text as numbers, empty ones as NaN."""
+    text = raw.astype("string").str.strip().fillna("")
+    missing = text.str.lower().isin(MISSING_WORDS).to_numpy(dtype=bool)
+    short = (text.str.len() <= LONGEST_NUMBER).to_numpy(dtype=bool)
+    told = text.where(short & ~missing)
+    numbers = pd.to_numeric(told, errors="coerce").to_numpy(dtype=np.float64, na_value=np.nan)
+    wrong = ~np.isfinite(numbers) & ~missing
+    if wrong.any():
+        row = int(np.argmax(wrong))
+        raise InputError(
+            f'line {places[row]} has "{text.iloc[row]}" where a number is due '
+            f"({name}); write a number or leave it empty"
+        )
+    return np.where(missing, np.nan, numbers)

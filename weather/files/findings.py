@@ -30,6 +30,7 @@ HOTTEST_C = 70.0
 BAD_READINGS_H = 88  # one in a hundred
 STEADY_K = 20.0  # a year that varies less is a stated condition of a test, which may be hot
 DIMMEST_WM2 = 200.0  # the highest hour of the year passes this near the poles too
+ZONE_H = 3.0  # western China keeps a standard time 2.9 h from the sun's
 STUCK_H = 48  # hours of one unchanged dew point before an instrument or a fill is suspected
 
 _MONTHS = "January February March April May June July August September October November December"
@@ -72,6 +73,11 @@ def error(
     """A finding that stops the file from being used."""
     listed = () if hours is None else tuple(int(hour) for hour in hours)
     return Finding(check, "error", what, remedy, column, listed, len(listed))
+
+
+def month_words(month: int) -> str:
+    """The name of month 0 to 11."""
+    return _MONTHS.split()[month]
 
 
 def hour_words(hour: int) -> str:
@@ -297,7 +303,7 @@ def constant_pressure(pressure_Pa: FloatArray) -> Finding | None:
 def zone_unlike_longitude(utc_offset_h: float, longitude: float) -> Finding | None:
     """A zone more than 3 h from the sun's: west of Greenwich written as east, for example."""
     off = (utc_offset_h - longitude / 15.0 + 12.0) % 24.0 - 12.0
-    if not np.isfinite(off) or abs(off) <= 3.0:
+    if not np.isfinite(off) or abs(off) <= ZONE_H:
         return None
     return note(
         "zone unlike longitude",

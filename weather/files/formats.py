@@ -1,11 +1,11 @@
 """The weather file formats: how each is recognized, laid out and labeled, as one table.
 
-pvlib's readers parse the bodies of TMY3, EPW, NSRDB and PVGIS files. What they are handed is made
-safe first, because on the raw file they mislead: a comma in a city's name shifts EPW's header, a
-time zone of 5.5 h stops the NSRDB reader, a missing header line costs EPW its first hour, PVGIS
-reads a fixed number of lines, and a day of 29 February stops or bends several. Their time indexes
-are not used: TMY2 and EPW are stamped an hour earlier than TMY3 for the same hour. TMY2, which
-pvlib reads in a slow loop with temperatures in tenths, is cut by columns here.
+pvlib's readers parse the bodies of TMY3, EPW and NSRDB files. What they are handed is made safe
+first, because on the raw file they mislead: a comma in a city's name shifts EPW's header, a time
+zone of 5.5 h stops the NSRDB reader, a missing header line costs EPW its first hour, and a day of
+29 February stops or bends several. Their time indexes are not used: TMY2 and EPW are stamped an
+hour earlier than TMY3 for the same hour. pandas reads the other two: TMY2, which pvlib takes in a
+slow loop with temperatures in tenths, and PVGIS, of which pvlib reads 8760 lines whatever it has.
 """
 
 import csv
@@ -20,7 +20,9 @@ import pandas as pd
 
 from dewledger.weather.errors import InputError
 from dewledger.weather.files.columns import Column
-from dewledger.weather.year import DesignDewPoint, Kind, Label
+from dewledger.weather.files.csv_table import csv_table
+from dewledger.weather.files.findings import note
+from dewledger.weather.year import DesignDewPoint, Finding, Kind, Label
 
 
 @dataclass(frozen=True)
@@ -37,6 +39,7 @@ class Header:
     design_dew_points: tuple[DesignDewPoint, ...] = ()
     kind: Kind = "not stated"  # by the header's own words
     provenance: tuple[tuple[str, str], ...] = ()
+    findings: tuple[Finding, ...] = ()  # what is odd in the header itself
 
 
 @dataclass(frozen=True)
@@ -47,7 +50,8 @@ class Format:
     hour and minute; ``first_hour`` is the number the format gives the hour from midnight;
     ``label`` is where in the hour its instantaneous values stand, by the format's definition;
     ``width`` is the most values a row may hold, by the header, 0 where it is not a CSV; ``typical``
-    says that the format holds nothing but typical years.
+    says that the format holds nothing but typical years, ``named`` that the line above the rows
+    names the columns.
     """
 
     name: str
@@ -62,6 +66,7 @@ class Format:
     width: Callable[[list[str]], int] = lambda header: 0
     footer: bool = False  # text may follow the rows
     typical: bool = False
+    named: bool = False
 
 
 def _fields(line: str) -> list[str]:
@@ -106,25 +111,34 @@ def _from_right(line: str, rest: int, what: str) -> list[str]:
 
 # --- TMY2 (NREL, User's Manual for TMY2s, 1995) -------------------------------------------------
 
+_TMY2_LONGEST_HEADER = 200
 _TMY2_HEADER = re.compile(
     r"^\s*\d{5}\s+(?P<city>.+?)\s+(?P<state>[A-Z]{2})\s+(?P<zone>-?\d+(?:\.\d+)?)"
     r"\s+(?P<ns>[NS])\s*(?P<lat>\d+)\s+(?P<lat_min>\d+)"
     r"\s+(?P<ew>[EW])\s*(?P<lon>\d+)\s+(?P<lon_min>\d+)\s+(?P<altitude>-?\d+)\s*$"
 )
-_TMY2_SLICES = {
-    "GHI": slice(17, 21),
-    "DNI": slice(23, 27),
-    "DHI": slice(29, 33),
-    "DryBulb": slice(67, 71),
-    "DewPoint": slice(73, 77),
-    "RHum": slice(79, 82),
-    "Pressure": slice(84, 88),
-    "Wspd": slice(95, 98),
+# Places of the fields in a row, and their names; each is followed by a letter and a digit that tell
+# its source and uncertainty (User's Manual, table 3-2).
+_TMY2_FIELDS = {
+    "GHI": (17, 21),
+    "DNI": (23, 27),
+    "DHI": (29, 33),
+    "DryBulb": (67, 71),
+    "DewPoint": (73, 77),
+    "RHum": (79, 82),
+    "Pressure": (84, 88),
+    "Wspd": (95, 98),
 }
+_TMY2_FLAG = r"[A-Z?]\d"
+_TMY2_ROW = (
+    r"^ (?P<year>\d\d)(?P<month>[ \d]\d)(?P<day>[ \d]\d)(?P<hour>[ \d]\d)(?=.{8}"
+    rf"(?:[ \d-]{{4}}{_TMY2_FLAG}){{3}}.{{32}}(?:[ \d-]{{4}}{_TMY2_FLAG}){{2}}"
+    rf"[ \d]{{3}}{_TMY2_FLAG}[ \d]{{4}}{_TMY2_FLAG}.{{5}}[ \d]{{3}}{_TMY2_FLAG})"
+)
 
 
 def _tmy2_header(lines: list[str]) -> Header:
-    match = _TMY2_HEADER.match(lines[0])
+    match = _tmy2_match(lines[0])
     assert match is not None
     latitude = int(match["lat"]) + int(match["lat_min"]) / 60.0
     longitude = int(match["lon"]) + int(match["lon_min"]) / 60.0
@@ -139,9 +153,19 @@ def _tmy2_header(lines: list[str]) -> Header:
     )
 
 
+def _tmy2_match(line: str) -> re.Match[str] | None:
+    """The header by its pattern, in time: a long line of blanks would keep the pattern busy."""
+    return _TMY2_HEADER.match(line) if len(line) <= _TMY2_LONGEST_HEADER else None
+
+
 def _tmy2_body(header: list[str], rows: list[str]) -> pd.DataFrame:
-    return pd.DataFrame(
-        {name: [row[place] for row in rows] for name, place in _TMY2_SLICES.items()}
+    return pd.read_fwf(
+        io.StringIO("\n".join(rows)),
+        colspecs=[*_TMY2_FIELDS.values()],
+        names=[*_TMY2_FIELDS],
+        header=None,
+        dtype=str,
+        keep_default_na=False,
     )
 
 
@@ -247,6 +271,8 @@ def _nsrdb_header(lines: list[str]) -> Header:
     for name, due in (("Temperature Units", "c"), ("Dew Point Units", "c")):
         if said.get(name, due).strip().lower() != due:
             raise InputError(f'"{name}" is {said[name]}; download the file in SI units')
+    local = _number(said.get("Local Time Zone", str(clock)), "local time zone")
+    two_clocks = clock not in (0.0, local)
     city = ", ".join(
         said[name] for name in ("City", "State", "Country") if said.get(name, "-").strip(" -")
     )
@@ -255,8 +281,18 @@ def _nsrdb_header(lines: list[str]) -> Header:
         latitude=latitude,
         longitude=longitude,
         altitude_m=altitude,
-        utc_offset_h=_number(said.get("Local Time Zone", str(clock)), "local time zone"),
+        utc_offset_h=local,
         clock_offset_h=clock,
+        findings=(
+            note(
+                "two time zones",
+                f'"Time Zone" is {clock:g} h and "Local Time Zone" {local:g} h, and rows are '
+                "usually in one of UTC and local standard time",
+                "the rows are taken to be in the first and put on the second; check both",
+            ),
+        )
+        if two_clocks
+        else (),
     )
 
 
@@ -302,16 +338,8 @@ def _pvgis_header(lines: list[str]) -> Header:
 
 
 def _pvgis_body(header: list[str], rows: list[str]) -> pd.DataFrame:
-    from pvlib.iotools import read_pvgis_tmy
-
-    heads = ["Latitude: 0", "Longitude: 0", "Elevation: 0", "month,year"]
-    months = [f"{month},2001" for month in range(1, 13)]
-    # pvlib reads 8760 lines whatever there is, and stops at a value that is none; the rows have
-    # been counted before
-    rows = [re.sub(r",(?:NA|N/A|null)?(?=,|$)", ",nan", row) for row in rows]
-    text = "\n".join([*heads, *months, header[-1], *rows])
-    buffer = io.BytesIO(text.encode())
-    return read_pvgis_tmy(buffer, pvgis_format="csv")[0]  # type: ignore[no-any-return]
+    # pvlib's reader takes 8760 lines whatever there are, and stops at a value that is none
+    return csv_table([header[-1], *rows]).cells
 
 
 def _columns(
@@ -338,6 +366,7 @@ _PVLIB = _columns(
     "temp_air", "temp_dew", "relative_humidity", "pressure", "ghi", "dni", "dhi", "wind_speed"
 )
 _TMY2 = _columns("DryBulb", "DewPoint", "RHum", "Pressure", "GHI", "DNI", "DHI", "Wspd")
+_PVGIS = _columns("T2m", "-", "RH", "SP", "G(h)", "Gb(n)", "Gd(h)", "WS10m")
 _PERCENT = {"factor": 0.01}
 
 
@@ -351,10 +380,8 @@ def _every(column: dict[str, Any]) -> dict[str, dict[str, Any]]:
 FORMATS: tuple[Format, ...] = (
     Format(
         name="TMY2",
-        recognize=lambda lines: bool(_TMY2_HEADER.match(lines[0])),
-        stamp=re.compile(
-            r"^ (?P<year>\d\d)(?P<month>[ \d]\d)(?P<day>[ \d]\d)(?P<hour>[ \d]\d)(?=.{89})"
-        ),
+        recognize=lambda lines: bool(_tmy2_match(lines[0])),
+        stamp=re.compile(_TMY2_ROW),
         first_hour=1,
         label="end",
         header=_tmy2_header,
@@ -387,6 +414,7 @@ FORMATS: tuple[Format, ...] = (
         body=_tmy3_body,
         pressure_unit="mbar",
         width=_heads_width(1, spare=1),  # a spreadsheet leaves a column of its own behind
+        named=True,
         columns=_mapped(
             _PVLIB,
             **{
@@ -438,6 +466,7 @@ FORMATS: tuple[Format, ...] = (
         body=_nsrdb_body,
         pressure_unit="mbar",
         width=_heads_width(2),
+        named=True,
         columns=_mapped(_PVLIB, **_every({"missing_from_below": -999})),
     ),
     Format(
@@ -454,10 +483,9 @@ FORMATS: tuple[Format, ...] = (
         header=_pvgis_header,
         body=_pvgis_body,
         pressure_unit="Pa",
-        columns=_mapped(
-            _PVLIB, rh_frac=_PERCENT, wind_m_s={"missing_from_above": 999}
-        ),
+        columns=_mapped(_PVGIS, rh_frac=_PERCENT, wind_m_s={"missing_from_above": 999}),
         width=_heads_width(-1),
+        named=True,
         footer=True,
         typical=True,
     ),

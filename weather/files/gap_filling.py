@@ -20,9 +20,13 @@ from dewledger.weather.files.findings import (
     note,
     other_scale,
     pressure_unlike_altitude,
+    runs,
+    runs_words,
     unchanging_dew_point,
     zone_unlike_longitude,
 )
+from dewledger.weather.files.series_check import series_findings
+from dewledger.weather.files.sun_check import sun_findings
 from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.physics.moist_air import (
     FloatArray,
@@ -46,6 +50,7 @@ _POSSIBLE = {
     "dhi_Wm2": (-20.0, 2000.0),
     "wind_m_s": (0.0, 120.0),
 }
+FRACTION_H = 24
 _IRRADIANCE = ("ghi_Wm2", "dni_Wm2", "dhi_Wm2")
 
 
@@ -78,6 +83,7 @@ def make_whole(
         )
     given["pressure_Pa"] = _pressure_by_range(given["pressure_Pa"], pressure_unit, findings)
     given["rh_frac"] = _humidity_by_range(given["rh_frac"], findings)
+    given["rh_frac"] = _humidity_in_blocks(given["rh_frac"], findings)
     for stop in (
         other_scale("temp_air_C", given["temp_air_C"]),
         other_scale("temp_dew_C", given["temp_dew_C"]),
@@ -100,6 +106,7 @@ def make_whole(
     # a plain CSV may hold one chosen pressure, and a missing one is made up: both are meant
     measured = station.format != "plain CSV" and not np.isnan(given["pressure_Pa"]).all()
     stuck = unchanging_dew_point(temp_dew)
+    as_stated = temp_dew
     temp_dew, clipped = clip_dew_point(temp_air, temp_dew, rh)
     whole = {
         "temp_air_C": temp_air,
@@ -123,7 +130,34 @@ def make_whole(
     _say_missing_sun(whole, findings)
     _add(findings, dim_sun(whole["ghi_Wm2"]))
     whole["wind_m_s"] = _optional(given["wind_m_s"], "wind_m_s", findings)
+    if any(finding.severity == "error" for finding in findings):
+        return whole
+    findings += series_findings({**whole, "temp_dew_C": as_stated, "rh_frac": rh}, station)
+    findings += sun_findings(whole, station)
+    _add(findings, _cannot_serve({finding.check: finding for finding in findings}))
     return whole
+
+
+# What two columns say alike is an error; one alone may be an odd column in a year that can serve.
+_TWO_WITNESSES = (
+    (
+        ("hemisphere", "seasons"),
+        "correct the sign of the latitude, or use another file",
+    ),
+    (
+        ("sun of another hour", "warmest by night"),
+        "put the rows on local standard time, or use another file",
+    ),
+)
+
+
+def _cannot_serve(found: dict[str, Finding]) -> Finding | None:
+    """The error where the sun and the temperatures both contradict the place or the clock."""
+    for (by_sun, by_warmth), remedy in _TWO_WITNESSES:
+        if by_sun in found and by_warmth in found:
+            what = f"{found[by_sun].what}, and {found[by_warmth].what}"
+            return error(by_sun, what, remedy, "ghi_Wm2")
+    return None
 
 
 def _add(findings: list[Finding], finding: Finding | None) -> None:
@@ -178,6 +212,27 @@ def _humidity_by_range(rh_frac: FloatArray, findings: list[Finding]) -> FloatArr
         )
     )
     return rh_frac * 100.0
+
+
+def _humidity_in_blocks(rh_frac: FloatArray, findings: list[Finding]) -> FloatArray:
+    """Days of relative humidity in the other unit put right: no place is below 1 % for a day."""
+    small = (rh_frac > 0.0) & (rh_frac <= 0.0101)
+    spans = [span for span in runs(small) if span[1] >= FRACTION_H] if small.any() else []
+    if not spans:
+        return rh_frac
+    hours = np.concatenate([np.arange(first, first + length) for first, length in spans]) % HOURS
+    findings.append(
+        note(
+            "relative humidity unit",
+            f"relative humidity is a fraction where percent is due: {runs_words(spans)}",
+            "read as what its range shows it to be",
+            "rh_frac",
+            hours.astype(np.int64),
+        )
+    )
+    whole = rh_frac.copy()
+    whole[hours] *= 100.0
+    return whole
 
 
 def _pressure_by_range(pressure: FloatArray, due: str, findings: list[Finding]) -> FloatArray:

@@ -3,11 +3,7 @@
 Lines at its top that start with # may say where it came from, one a line: "# latitude: 27.95".
 """
 
-import csv
-import io
 import itertools
-import re
-import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -16,9 +12,10 @@ import pandas as pd
 
 from dewledger.weather.errors import InputError
 from dewledger.weather.files.columns import Column, read_column
+from dewledger.weather.files.csv_table import csv_table, names_of
 from dewledger.weather.files.findings import note
 from dewledger.weather.physics.moist_air import FloatArray
-from dewledger.weather.year import Finding
+from dewledger.weather.year import HOURS, Finding
 
 # Name in the file or in the mapping -> our column, factor and offset: ours = factor x + offset.
 NAMES: dict[str, tuple[str, float, float]] = {
@@ -38,6 +35,7 @@ NAMES: dict[str, tuple[str, float, float]] = {
     "dhi_Wm2": ("dhi_Wm2", 1.0, 0.0),
     "wind_m_s": ("wind_m_s", 1.0, 0.0),
 }
+NO_YEAR = ", which is no year of weather either; check the path"
 _MINIMUM = "temp_air_C (or temp_air_F) and one of temp_dew_C, temp_dew_F, rh_frac, rh_percent"
 
 
@@ -119,8 +117,7 @@ def _head_number(key: str, text: str, bounds: tuple[float, float], line: int) ->
 def is_plain(lines: list[str], columns: Mapping[str, str] | None) -> bool:
     """Whether the first line below the head names columns that are ours, or a mapping is given."""
     first = next((line for line in lines if not line.startswith("#")), "")
-    heads = {part.strip() for part in next(csv.reader([first]), [])}
-    return columns is not None or not heads.isdisjoint(NAMES)
+    return columns is not None or not set(names_of([first])).isdisjoint(NAMES)
 
 
 def read_plain(
@@ -146,37 +143,17 @@ def read_plain(
         percent where a fraction is due
     """
     above = sum(1 for _ in itertools.takewhile(lambda line: line.startswith("#"), lines))
-    lines = lines[above:]
-    try:
-        with warnings.catch_warnings():
-            # Without this pandas would drop values that stand under no name.
-            warnings.simplefilter("error", pd.errors.ParserWarning)
-            table = pd.read_csv(
-                io.StringIO("\n".join(lines)), index_col=False, skipinitialspace=True
-            )
-    except pd.errors.ParserWarning:
-        raise InputError(
-            "the rows have more values than the first line has names; name every column there, or "
-            "take out the values without a name"
-        ) from None
-    except (ValueError, pd.errors.ParserError) as error:
-        raise InputError(
-            f"the rows cannot be read as CSV ({_first_line(error)}); give every row as many values "
-            "as the first line has names, and write decimals with a point"
-        ) from None
-    table.columns = [str(name).strip() for name in table.columns]
-    # pandas passes over blank lines
-    places = 1 + above + np.flatnonzero([bool(line.strip()) for line in lines])[1:]
+    read = csv_table(lines[above:], above)
+    table, places = read.cells, read.places
     mapping = columns if columns is not None else {n: n for n in NAMES if n in table.columns}
     found: dict[str, FloatArray] = {}
     for ours, theirs in mapping.items():
         if ours not in NAMES:
             raise InputError(f'"{ours}" is no column of weather; write one of {", ".join(NAMES)}')
         if theirs not in table.columns:
-            raise InputError(
-                f'column "{theirs}" (for {ours}) is not in the file; its columns are '
-                f"{', '.join(table.columns)}"
-            )
+            # what is no year of weather may be anybody's file, and is not quoted
+            known = f"; its columns are {', '.join(table.columns)}" if len(table) >= HOURS else ""
+            raise InputError(f'column "{theirs}" (for {ours}) is not in the file{known or NO_YEAR}')
         name, factor, offset = NAMES[ours]
         if name in found:
             raise InputError(f"{name} is given twice; keep one of its columns")
@@ -211,7 +188,13 @@ def _stamps(table: pd.DataFrame) -> tuple[pd.DataFrame | None, tuple[str, ...]]:
             stamps["hour"] -= 1
         return stamps, used
     if "time" in table.columns:
-        time = pd.to_datetime(table["time"], format="ISO8601", errors="coerce")
+        try:
+            time = pd.to_datetime(table["time"], format="ISO8601", errors="coerce")
+        except ValueError:  # of offsets that change: nothing else is left to raise
+            raise InputError(
+                'column "time" has more than one offset from UTC; write local standard time all '
+                "year, without an offset"
+            ) from None
         if time.notna().all():
             parts = {name: getattr(time.dt, name) for name in ("year", *named)}
             return pd.DataFrame(parts), ("time",)
@@ -239,7 +222,3 @@ def _check_scale(ours: str, theirs: str, values: FloatArray) -> None:
             f'column "{theirs}" reads {valid.min():g} to {most:g}; write humidity ratio in kg/kg, '
             "for example 0.0105"
         )
-
-
-def _first_line(error: Exception) -> str:
-    return re.sub(r"\s+", " ", str(error).strip().splitlines()[0])

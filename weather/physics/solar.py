@@ -11,11 +11,13 @@ import numpy as np
 
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import FloatArray
-from dewledger.weather.year import HOURS, WeatherYear
+from dewledger.weather.year import HOURS, Station, WeatherYear
 
 # A typical year mixes years; the sun's place on a date differs between them by less than 0.3
 # degrees, so one year without a leap day serves.
 _SUN_YEAR = "2001-01-01"
+# Findings on a year whose sunshine is in another unit, of another hour or another hemisphere.
+CONTRADICTS_SOLAR_GAIN = ("irradiance unit", "sun of another hour", "hemisphere")
 
 
 @lru_cache(maxsize=4)
@@ -38,6 +40,23 @@ def _sun(
     )
 
 
+def sun_of_place(station: Station) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Where the sun stands in each hour of a station's year, at the minute of its irradiance.
+
+    Returns
+    -------
+    apparent zenith [deg], azimuth [deg from north, clockwise], irradiance on a surface that faces
+    the sun above the air [W/m2]; 8760 each
+    """
+    return _sun(
+        station.latitude,
+        station.longitude,
+        station.altitude_m,
+        station.utc_offset_h,
+        station.irradiance_minute,
+    )
+
+
 def tilted_irradiance(
     year: WeatherYear, tilt_deg: float, azimuth_deg: float, albedo: float = 0.2
 ) -> FloatArray:
@@ -53,7 +72,8 @@ def tilted_irradiance(
 
     Raises
     ------
-    InputError : no irradiance, or no place or time zone, in the weather year
+    InputError : no irradiance, or no place or time zone, in the weather year; or irradiance that
+        contradicts the place or its unit
     """
     from pvlib.irradiance import get_total_irradiance
 
@@ -64,19 +84,16 @@ def tilted_irradiance(
             f"{station.name}: the weather file has no complete irradiance for solar gain; use a "
             "file with ghi_Wm2, dni_Wm2 and dhi_Wm2, or give the case no windows"
         )
+    for finding in year.findings:
+        if finding.check in CONTRADICTS_SOLAR_GAIN:
+            raise InputError(f"{station.name}: {finding.sentence}")
     place = (station.latitude, station.longitude, station.utc_offset_h)
     if not np.isfinite(place).all():
         raise InputError(
             f"{station.name}: solar gain needs the place; state the site's latitude, longitude "
             "and utc_offset"
         )
-    zenith, azimuth, extra = _sun(
-        station.latitude,
-        station.longitude,
-        station.altitude_m,
-        station.utc_offset_h,
-        station.irradiance_minute,
-    )
+    zenith, azimuth, extra = sun_of_place(station)
     total = get_total_irradiance(
         tilt_deg,
         azimuth_deg,
