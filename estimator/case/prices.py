@@ -193,7 +193,7 @@ def period_table(periods: tuple[ElectricityPeriod, ...]) -> IntArray:
 
 
 class Prices(Section):
-    """The table [prices] of a case; what it leaves out comes from data/price_defaults.csv.
+    """Prices of energy and carbon, life and rates; what is left out has defaults with source.
 
     Rates of escalation and discount are real (above general inflation). Gas is priced per energy
     of the fuel's higher heating value, as it is billed.
@@ -332,7 +332,7 @@ class Prices(Section):
 
 
 class OptionCost(Section):
-    """What an option costs to put in and to keep up: the table ``cost`` of an option."""
+    """What an option costs to put in and to keep up."""
 
     first_cost: Annotated[float, *quantity("money")] | None = None
     """Cost to put the option in, beside what all options share."""

@@ -72,7 +72,7 @@ class Room(Section):
     """Profile of the infiltration."""
     moisture_storage_ratio: Annotated[float, *quantity("number")] = parse(15, "number")
     """Moisture the room stores over what its air alone stores. Default: a typical furnished
-    building; 10 to 25 is the usual span (value from memory)."""
+    building; 10 to 25 is the usual span, not checked against a source."""
     cooling_setpoint: Annotated[float, *quantity("temperature")]
     """The room is cooled down to this."""
     heating_setpoint: Annotated[float, *quantity("temperature")]

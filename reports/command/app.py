@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
 from dewledger.reports.command.ending import to_an_end, watch_for_stops
+from dewledger.reports.command.starting import keys, new
 from dewledger.reports.command.steps import (
     asked_weather,
-    case_from_answers,
     core_for,
     formats_of,
     measured,
@@ -30,7 +29,6 @@ from dewledger.weather.errors import InputError
 app = typer.Typer(
     name="dewledger",
     no_args_is_help=True,
-    add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode="markdown",
     help="An hour-by-hour account of drying air with DX cooling: what it costs, how much reheat it "
@@ -40,6 +38,26 @@ app = typer.Typer(
 OutFolder = Annotated[
     Path, typer.Option("--out", "-o", help="Folder to write; it must not exist yet.")
 ]
+
+
+def _say_version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import version
+
+        typer.echo(f"dewledger {version('dewledger')}")
+        raise typer.Exit
+
+
+@app.callback()
+def _common(
+    version: Annotated[
+        bool,
+        typer.Option(
+            "--version", callback=_say_version, is_eager=True, help="Print the version and end."
+        ),
+    ] = False,
+) -> None:
+    pass
 
 
 @app.command()
@@ -62,56 +80,8 @@ def demo(
         write_study(study, out, chosen, by)
 
 
-@app.command()
-def new(
-    path: Annotated[Path | None, typer.Argument(help="The case file to write.")] = None,
-    kind: Annotated[
-        str | None, typer.Option("--kind", help="What to start from; --kind ? lists the kinds.")
-    ] = None,
-    schema: Annotated[
-        bool, typer.Option("--schema", help="Print the JSON Schema of the case file instead.")
-    ] = False,
-) -> None:
-    """Write a case file to start from: a commented one of a kind, or one from a few answers.
-
-    At a terminal and without --kind it asks; Enter takes what stands in brackets.
-
-    Examples: **dewledger new hall.toml**
-
-    **dewledger new clinic.toml --kind clinic**
-    """
-    import json
-
-    from dewledger.case import json_schema, starter, starter_kinds
-
-    if schema:
-        typer.echo(json.dumps(json_schema(), indent=2))
-        return
-    if kind == "?":
-        for name, purpose in starter_kinds().items():
-            typer.echo(f"{name:24s} {purpose}")
-        return
-    if path is None:
-        raise InputError("new needs a file to write, for example: dewledger new hall.toml")
-    usual = next(iter(starter_kinds()))
-    if kind is None and path.exists():
-        raise InputError(f'"{path}" exists already; name another file, or remove it')
-    if kind is None and sys.stdin.isatty():
-        text = case_from_answers(path.parent, usual)
-    else:
-        text = starter(kind or usual)
-    try:
-        with path.open("x", encoding="utf-8") as file:
-            file.write(text)
-    except FileExistsError:
-        raise InputError(f'"{path}" exists already; name another file, or remove it') from None
-    except OSError as error:
-        raise InputError(
-            f'"{path}" cannot be written ({error.strerror}); name a file in a folder you own'
-        ) from None
-    if kind is None and not sys.stdin.isatty():
-        typer.echo(f'no terminal to ask at: this is the kind "{usual}"; --kind ? lists the others')
-    typer.echo(f"wrote {path}; change it, then: dewledger check {path}")
+app.command()(new)
+app.command()(keys)
 
 
 @app.command()

@@ -250,7 +250,7 @@ def _three_figures(value: float) -> str:
 
 def _with_head(text: str, kind: str) -> str:
     """The text with its first comment told anew, and without the starter's note."""
-    body = text[text.index("\ntitle = ") + 1 :]
+    body = text[text.index("\nformat = ") + 1 :]
     body = re.sub(r"^note = [^\n]*\n", "", body, count=1, flags=re.MULTILINE)
     return (
         f'# Written by dewledger new from the kind "{kind}" and a few answers\n'

@@ -9,7 +9,6 @@ from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import typer
 from rich.console import Console
 
 from dewledger.reports.command.ending import watch_for_stops
@@ -202,33 +201,6 @@ def require_free_picture(picture: Path | None, beside: str = "") -> None:
             f'"{picture}" cannot be written, because its folder does not exist; write a path in a '
             "folder that exists"
         )
-
-
-def case_from_answers(folder: Path, usual: str) -> str:
-    """Text of a case from answers given at the terminal."""
-    from dewledger.case import starter_kinds
-    from dewledger.reports.command.questions import QUESTIONS, Answers
-
-    typer.echo("Enter takes what stands in brackets. Kinds of case:")
-    for name, purpose in starter_kinds().items():
-        typer.echo(f"  {name:14s} {purpose}")
-    answers: Answers | None = None
-    while answers is None:
-        said = typer.prompt("Kind", default=usual)
-        try:
-            answers = Answers(said.strip(), folder)
-        except InputError as error:
-            typer.echo(f"  {error}", err=True)
-    for question in QUESTIONS:
-        while answers.applies(question):
-            said = typer.prompt(question.text, default=answers.default(question))
-            try:
-                answers.answer(question, said)
-            except InputError as error:
-                typer.echo(f"  {error}", err=True)
-                continue
-            break
-    return answers.text()
 
 
 def asked_weather(

@@ -2,12 +2,14 @@
 runs; and the same command where there is no terminal."""
 
 import io
+import json
 import sys
 
 import pytest
 
 from dewledger.assembly.machine import assemble
 from dewledger.case import load_case, starter, starter_kinds
+from dewledger.case.reading.schema import SCHEMA_FILE, SCHEMA_ID, SCHEMA_LINE
 from dewledger.quantities import in_unit
 from dewledger.reports.command.questions import QUESTIONS, Answers
 from dewledger.study import read_weather
@@ -39,8 +41,8 @@ def test_enter_all_the_way_is_the_starter(typed):
     assert said.err == ""
     case = load_case(path)
     plain = starter("rooftop")
-    told = path.read_text().split("\ntitle", 1)[1]
-    assert told == plain.split("\ntitle", 1)[1]
+    told = path.read_text().split("\nformat", 1)[1]
+    assert told == plain.split("\nformat", 1)[1]
     assert case.title == "Assembly room with a rooftop unit"
 
 
@@ -128,7 +130,7 @@ def test_no_terminal_asks_nothing(dewledger, monkeypatch, tmp_path):
     said = dewledger("new", tmp_path / "a.toml")
     assert said.code == 0
     assert 'no terminal to ask at: this is the kind "rooftop"' in said.out
-    assert (tmp_path / "a.toml").read_text() == starter("rooftop")
+    assert (tmp_path / "a.toml").read_text() == SCHEMA_LINE + starter("rooftop")
 
 
 def test_broken_off_nothing_is_written(typed):
@@ -146,3 +148,15 @@ def test_it_does_not_ask_about_a_file_that_exists(dewledger, monkeypatch, tmp_pa
     assert said.code == 2
     assert "exists already" in said.err
     assert path.read_text() == "mine"
+
+
+def test_the_schema_lies_beside_the_case(dewledger, tmp_path):
+    beside = tmp_path / SCHEMA_FILE
+    assert dewledger("new", tmp_path / "a.toml", "--kind", "clinic").code == 0
+    assert json.loads(beside.read_text())["$id"] == SCHEMA_ID
+    beside.write_text(f'{{"$id": "{SCHEMA_ID}", "of an earlier version": true}}')
+    assert dewledger("new", tmp_path / "b.toml", "--kind", "clinic").code == 0
+    assert "earlier" not in beside.read_text()
+    beside.write_text("my own notes")
+    assert dewledger("new", tmp_path / "c.toml", "--kind", "clinic").code == 0
+    assert beside.read_text() == "my own notes"

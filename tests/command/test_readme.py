@@ -1,122 +1,26 @@
-"""The README against the program: its set-up lines, every key of a case file.
+"""The README and the pages under docs/ against the program.
 
 The demo's output is compared where the demo is run, in test_verbs.py.
 
-``python tests/command/test_readme.py`` writes the demo's output and the tables anew.
+``python tests/command/test_readme.py`` writes the demo's output and the pages anew.
 """
 
 import re
 import subprocess
 import sys
 import tempfile
-import typing
 from pathlib import Path
 
 import pytest
-from pydantic import WithJsonSchema
-from pydantic_core import PydanticUndefined
 
-from dewledger.case import Case
-from dewledger.quantities import KINDS, Measured
+from dewledger.case import Case, case_from_text
+from dewledger.case.reading.keys import key_tables
+from dewledger.reports.words.reference import PAGES, write_pages
 
-README = Path(__file__).parents[2] / "README.md"
+ROOT = Path(__file__).parents[2]
+README = ROOT / "README.md"
 OUTPUT = re.compile(r"(<!-- demo output -->\n```text\n).*?(```\n)", re.DOTALL)
-TABLES = re.compile(r"(<!-- keys of (\S+) -->\n).*?(<!-- end -->\n)", re.DOTALL)
-
-
-def models_of(model):
-    """Every table of the case file: its name as it is written, its model."""
-    found = {"": model}
-
-    def into(annotation):
-        if isinstance(annotation, type) and hasattr(annotation, "model_fields"):
-            yield annotation
-        for part in typing.get_args(annotation):
-            yield from into(part)
-
-    def walk(prefix, owner):
-        for name, field in owner.model_fields.items():
-            for inner in into(field.annotation):
-                place = f"{prefix}.{name}" if prefix else name
-                found[place] = inner
-                walk(place, inner)
-
-    walk("", model)
-    return found
-
-
-def kind_of(field):
-    """The kind of quantity a field takes, or None."""
-
-    def into(parts):
-        for part in parts:
-            if isinstance(part, WithJsonSchema):
-                yield (part.json_schema or {}).get("description")
-            yield from into(getattr(part, "__metadata__", ()))
-            yield from into(typing.get_args(part))
-
-    return next((kind for kind in into([*field.metadata, field.annotation]) if kind), None)
-
-
-def literals(annotation):
-    if typing.get_origin(annotation) is typing.Literal:
-        yield from (str(value) for value in typing.get_args(annotation))
-    else:
-        for part in typing.get_args(annotation):
-            yield from literals(part)
-
-
-def unit_of(field):
-    """What to write: the units of a quantity, the words of a choice, or the plain type."""
-    kind = kind_of(field)
-    if kind is not None:
-        known = KINDS[kind]
-        units = dict.fromkeys([known.display_ip, known.display_si])
-        written = " or ".join(unit for unit in units if unit != "fraction")
-        return written or "number"
-    words = list(literals(field.annotation))
-    if words:
-        return ", ".join(f'"{word}"' for word in words)
-    text = str(field.annotation)
-    for sign, word in (("tuple", "list"), ("dict", "table"), ("bool", "true, false"),
-                       ("int", "number"), ("float", "number")):  # fmt: skip
-        if sign in text:
-            return word
-    return "text" if "str" in text else "table"
-
-
-def default_of(field):
-    if field.is_required():
-        return "**needed**"
-    value = field.default
-    if value is PydanticUndefined or value is None or value == ():
-        return "-"
-    if isinstance(value, Measured):
-        return value.text
-    if isinstance(value, bool):
-        return str(value).lower()
-    return "-" if hasattr(value, "model_fields") else f"{value}"
-
-
-def table_of(place, model):
-    """The keys of one table of the case file, in Markdown."""
-    rows = ["| key | write | default | |", "|---|---|---|---|"]
-    inner = {name.rsplit(".", 1)[-1] for name in models_of(model) if name}
-    for name, field in model.model_fields.items():
-        if name in inner and kind_of(field) is None:
-            continue  # a table of its own
-        meaning = " ".join((field.description or "").split()).replace("|", "/")
-        rows.append(f"| `{name}` | {unit_of(field)} | {default_of(field)} | {meaning} |")
-    return "\n".join(rows) + "\n"
-
-
-def anew(text):
-    """The README with its tables as the models have them."""
-    models = models_of(Case)
-    return TABLES.sub(
-        lambda match: match[1] + table_of(match[2], models[match[2].replace("top", "")]) + match[3],
-        text,
-    )
+ANEW = "run python tests/command/test_readme.py, which writes it anew"
 
 
 def demo_output():
@@ -129,18 +33,23 @@ def demo_output():
     return "".join(line.rstrip() + "\n" for line in done.stdout.splitlines())
 
 
-def test_tables_of_keys_are_those_of_the_models():
-    text = README.read_text(encoding="utf-8")
-    named = {match[1].replace("top", "") for match in TABLES.findall(text)}
-    models = models_of(Case)
-    # One kind of table may stand in several places; each model is explained once.
-    assert {models[name] for name in named} == set(models.values())
-    assert anew(text) == text
+@pytest.mark.parametrize("name", PAGES)
+def test_pages_are_those_of_the_tables(name):
+    assert (ROOT / "docs" / name).read_text(encoding="utf-8") == PAGES[name](), ANEW
+
+
+def test_every_key_is_in_its_table():
+    tables = key_tables()
+    keys = {key.name for key in tables["top"].keys} | {p for p in tables if "." not in p}
+    assert keys - {"top"} == set(Case.model_fields)
+    for table in tables.values():
+        assert table.meaning
+        for key in table.keys:
+            assert key.meaning, (table.place, key.name)
+            assert key.write, (table.place, key.name)
 
 
 def test_case_in_the_readme_can_be_read():
-    from dewledger.case import case_from_text
-
     blocks = re.findall(r"```toml\n(.*?)```", README.read_text(encoding="utf-8"), re.DOTALL)
     assert blocks
     case = case_from_text(blocks[0], ".", "README")
@@ -154,10 +63,19 @@ def test_set_up_is_one_line(ending):
     assert len(found) == 1
 
 
+def test_the_readme_is_short_and_names_pages_that_are_there():
+    text = README.read_text(encoding="utf-8")
+    assert len(text.splitlines()) < 320
+    for page in re.findall(r"docs/[\w.-]+\.md", text):
+        assert (ROOT / page).is_file(), page
+
+
 def main():
-    """Write the parts of the README that come from the program."""
-    text = anew(README.read_text(encoding="utf-8"))
-    text = OUTPUT.sub(lambda match: match[1] + demo_output() + match[2], text)
+    """Write the parts of README and docs that come from the program."""
+    write_pages(ROOT / "docs")
+    text = OUTPUT.sub(
+        lambda match: match[1] + demo_output() + match[2], README.read_text(encoding="utf-8")
+    )
     README.write_text(text, encoding="utf-8")
 
 

@@ -1,0 +1,152 @@
+"""The verbs that a case begins with: ``new`` writes one, ``keys`` tells what may stand in it."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from dewledger.weather.errors import InputError
+
+
+def new(
+    path: Annotated[Path | None, typer.Argument(help="The case file to write.")] = None,
+    kind: Annotated[
+        str | None, typer.Option("--kind", help="What to start from; --kind ? lists the kinds.")
+    ] = None,
+    schema: Annotated[
+        bool, typer.Option("--schema", help="Print the JSON Schema of the case file instead.")
+    ] = False,
+) -> None:
+    """Write a case file to start from: a commented one of a kind, or one from a few answers.
+
+    At a terminal and without --kind it asks; Enter takes what stands in brackets.
+
+    Examples: **dewledger new hall.toml**
+
+    **dewledger new clinic.toml --kind clinic**
+    """
+    from dewledger.case import starter, starter_kinds
+
+    if schema:
+        typer.echo(json_schema_text(), nl=False)
+        return
+    if kind == "?":
+        for name, purpose in starter_kinds().items():
+            typer.echo(f"{name:24s} {purpose}")
+        return
+    if path is None:
+        raise InputError("new needs a file to write, for example: dewledger new hall.toml")
+    usual = next(iter(starter_kinds()))
+    if kind is None and path.exists():
+        raise InputError(f'"{path}" exists already; name another file, or remove it')
+    if kind is None and sys.stdin.isatty():
+        text = case_from_answers(path.parent, usual)
+    else:
+        text = starter(kind or usual)
+    write_case(path, text)
+    if kind is None and not sys.stdin.isatty():
+        typer.echo(f'no terminal to ask at: this is the kind "{usual}"; --kind ? lists the others')
+    typer.echo(f"wrote {path}; change it, then: dewledger check {path}")
+
+
+def json_schema_text() -> str:
+    """The JSON Schema of the case file as it is printed and written."""
+    import json
+
+    from dewledger.case import json_schema
+
+    return json.dumps(json_schema(), indent=2) + "\n"
+
+
+def write_case(path: Path, text: str) -> None:
+    """Write a new case, and beside it the JSON Schema that its first line names to editors.
+
+    Raises
+    ------
+    InputError : the file exists, or cannot be written
+    """
+    from dewledger.case.reading.schema import SCHEMA_FILE, SCHEMA_ID, SCHEMA_LINE
+
+    try:
+        with path.open("x", encoding="utf-8") as file:
+            file.write(SCHEMA_LINE + text)
+        beside = path.with_name(SCHEMA_FILE)
+        # One of an earlier version is brought up to date; a file of the user's own is not touched.
+        if not beside.exists() or f'"$id": "{SCHEMA_ID}"' in beside.read_text(encoding="utf-8"):
+            beside.write_text(json_schema_text(), encoding="utf-8")
+    except FileExistsError:
+        raise InputError(f'"{path}" exists already; name another file, or remove it') from None
+    except (OSError, UnicodeDecodeError) as error:
+        reason = getattr(error, "strerror", None) or "a file beside it is not text"
+        raise InputError(
+            f'"{path}" cannot be written ({reason}); name a file in a folder you own'
+        ) from None
+
+
+def keys(
+    table: Annotated[
+        str, typer.Argument(help="A table such as unit or loads.people, or a key; top is the top.")
+    ] = "",
+) -> None:
+    """List the tables of a case file, or every key of one: what to write, default, meaning.
+
+    Examples: **dewledger keys**
+
+    **dewledger keys unit**
+    """
+    from rich.padding import Padding
+    from rich.table import Table
+    from rich.text import Text
+
+    from dewledger.case.reading.keys import NEEDED, TOP, key_table, key_tables
+    from dewledger.reports.command.steps import wide_console
+
+    console = wide_console()
+    if not table:
+        grid = Table.grid(padding=(0, 2))
+        for place, one in key_tables().items():
+            first = one.meaning.split(". ")[0].rstrip(".") + "."
+            grid.add_row(Text(one.head or place, no_wrap=True), Text(first))
+        console.print(grid)
+        console.print()
+        console.print(
+            "dewledger keys TABLE lists the keys of one; an option may hold most of them."
+        )
+        return
+    found = key_table(table)
+    console.print(Text(f"{found.head or TOP}: {found.meaning}"))
+    for key in found.keys:
+        default = {NEEDED: "needed", "-": "no default"}.get(key.default, f"default {key.default}")
+        console.print()
+        console.print(Text(f"{key.name}: {key.write} ({default})"))
+        console.print(Padding(Text(key.meaning), (0, 0, 0, 4)))
+
+
+def case_from_answers(folder: Path, usual: str) -> str:
+    """Text of a case from answers given at the terminal."""
+    from dewledger.case import starter_kinds
+    from dewledger.reports.command.questions import QUESTIONS, Answers
+
+    typer.echo("Enter takes what stands in brackets. Kinds of case:")
+    for name, purpose in starter_kinds().items():
+        typer.echo(f"  {name:14s} {purpose}")
+    answers: Answers | None = None
+    while answers is None:
+        said = typer.prompt("Kind", default=usual)
+        try:
+            answers = Answers(said.strip(), folder)
+        except InputError as error:
+            typer.echo(f"  {error}", err=True)
+    for question in QUESTIONS:
+        while answers.applies(question):
+            said = typer.prompt(question.text, default=answers.default(question))
+            try:
+                answers.answer(question, said)
+            except InputError as error:
+                typer.echo(f"  {error}", err=True)
+                continue
+            break
+    return answers.text()
