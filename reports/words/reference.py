@@ -104,12 +104,12 @@ def codes_page() -> str:
         ]
         parts.append(_rows(("section", "editions", "role", "in our words", "source"), rows))
     parts.append("## Humidity criteria\n\nKeys of `criteria` in `[humidity]`.\n")
-    rows = [
+    judged = [
         (f"`{one.key}`", one.title, _limits(one), one.hours, one.condition,
          f"{one.source}; {one.standing}")
         for one in criteria().values()
     ]  # fmt: skip
-    parts.append(_rows(("key", "criterion", "limits", "hours", "", "source"), rows))
+    parts.append(_rows(("key", "criterion", "limits", "hours", "", "source"), judged))
     intro = (
         "What `[allowance]` can judge by. The rules are told in our own words; standing says "
         "whether a figure was read in the source. Verify every finding against the edition adopted "
