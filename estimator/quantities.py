@@ -11,7 +11,7 @@ import difflib
 import math
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Literal
 
 import pint
@@ -224,6 +224,7 @@ _NO_UNIT = re.compile(r"(?:^|[\s*/])\d|[-+(),;]")
 _UNIT = re.compile(r"^[A-Za-z0-9°%$*/^ ]+$")
 
 
+@lru_cache(maxsize=4096)
 def _unit_factor(unit: str, kind: Kind) -> float:
     """SI units of ``kind`` in one ``unit``; raises InputError where the two do not match."""
     text = unit.replace("²", "2").replace("³", "3").replace("·", "*").replace("**", "^")

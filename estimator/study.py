@@ -21,6 +21,7 @@ from dewledger.accounts.costs import (
     option_tariff,
 )
 from dewledger.accounts.energy import Annual, account, electricity_kW, gas_kW, monthly_account
+from dewledger.analysis.coil_trials import CoilTrials
 from dewledger.analysis.compliance import Judgment, judge_option
 from dewledger.analysis.low_dew_points import DryingBounds, drying_bounds
 from dewledger.analysis.meter.calibration import Calibration
@@ -140,6 +141,7 @@ def run_study(
         require_fed(machine)
     tariffs = [option_tariff(option, case) for option in options]
     place = [option.key for option in options].index(case.reference_key)
+    trials = CoilTrials(solve_option)
 
     # The compiled loop releases the interpreter lock, so that threads share the work.
     with ThreadPoolExecutor(cores()) as pool:
@@ -150,12 +152,12 @@ def run_study(
         years = []
         bills = {}
         for option, machine, ledger, rates in zip(options, machines, ledgers, tariffs, strict=True):
-            hours = billing_hours(machine.calendar, year, option.case.site.calendar_year)
+            hours = billing_hours(machine.calendar, option.case.site.calendar_year)
             use = electricity_kW(ledger), gas_kW(ledger)
             bills[option.key] = bill_of(rates, *use, hours)
-            monthly = monthly_account(ledger, year).join(monthly_money(rates, *use, hours))
+            monthly = monthly_account(ledger, year) | monthly_money(rates, *use, hours)
             annual = account(ledger, machine, machines[place], year)
-            years.append(OptionYear(option, machine, ledger, annual, monthly))
+            years.append(OptionYear(option, machine, ledger, annual, pd.DataFrame(monthly)))
         money = money_of(case, options, bills)
         for solved in years:
             solved.annual.update(money_account(bills[solved.key], money.life_cycle[solved.key]))
@@ -168,7 +170,7 @@ def run_study(
                 solved.annual,
                 (machines[place], ledgers[place]),
                 year,
-                solve_option,
+                trials,
                 case.display,
             )
 
@@ -178,7 +180,7 @@ def run_study(
             judgments[options[step].key] = judgment
         report("sizing reheat", steps - 1, steps)
         aims = [option.case.sizing for option in options]
-        sizings = size_all(machines, aims, solve_option, pool.map)
+        sizings = size_all(machines, aims, trials, pool.map)
     ratings = {
         option.key: rate_machine(option.case, machine)
         for option, machine in zip(options, machines, strict=True)

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
 from dewledger.accounts.bills import Bill, Tariff, annual_bill, billed_demand, tariff
 from dewledger.accounts.life_cycle import Economics, LifeCycle, compare, economics
@@ -24,7 +24,7 @@ from dewledger.case import Case, OptionCase
 from dewledger.case.prices import check_currency
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import FloatArray
-from dewledger.weather.year import WeatherYear
+from dewledger.weather.year import calendar as standard_calendar
 
 if TYPE_CHECKING:
     from dewledger.accounts.energy import Annual
@@ -47,26 +47,27 @@ class BillingHours:
     hour: IntArray
 
 
-def billing_hours(calendar: Calendar, year: WeatherYear, calendar_year: int) -> BillingHours:
+@lru_cache(maxsize=32)
+def billing_hours(calendar: Calendar, calendar_year: int) -> BillingHours:
     """Month, weekday and clock hour of each hour, holidays counting as no weekdays.
 
     A closure of the room is the room's own: the tariff does not know it.
     """
-    month = year.frame["month"].to_numpy().astype(np.int64)
-    day = year.frame["day"].to_numpy()
-    standard_hour = year.frame["hour"].to_numpy()
-    free = {held for held, _ in calendar.holidays}
+    frame = standard_calendar()
+    month = frame["month"].to_numpy().astype(np.int64)
     weekday = calendar.weekday < 5
+    free = [held.toordinal() for held, _ in calendar.holidays]
     if free:
+        days = frame["day"].to_numpy()[::24]
+        standard = [
+            date(calendar_year, int(m), int(d)).toordinal()
+            for m, d in zip(month[::24], days, strict=True)
+        ]
         # In summer time the last hour before midnight belongs to the next day of the clock.
-        next_day = (calendar.clock_hour < standard_hour).astype(np.int64)
-        holiday = np.array(
-            [
-                date(calendar_year, int(m), int(d)) + timedelta(days=int(later)) in free
-                for m, d, later in zip(month, day, next_day, strict=True)
-            ]
-        )
-        weekday = weekday & ~holiday
+        next_day = calendar.clock_hour < frame["hour"].to_numpy()
+        weekday = weekday & ~np.isin(np.repeat(standard, 24) + next_day, free)
+    for array in (month, weekday):
+        array.setflags(write=False)
     return BillingHours(month, weekday, calendar.clock_hour)
 
 
@@ -144,8 +145,8 @@ def money_account(bill: Bill, life_cycle: LifeCycle) -> Annual:
 
 def monthly_money(
     rates: Tariff, electricity_kW: FloatArray, gas_kW: FloatArray, hours: BillingHours
-) -> pd.DataFrame:
-    """Costs, carbon and source energy of each month, (12 rows); costs in the tariff's currency.
+) -> dict[str, FloatArray]:
+    """Costs, carbon and source energy of each month, 12 each; costs in the tariff's currency.
 
     The months add up to the annual bill.
     """
@@ -165,17 +166,15 @@ def monthly_money(
     electricity_cost = energy_cost + demand + rates.electricity_monthly
     gas_cost = gas * rates.gas_price + (rates.gas_monthly if gas.sum() > 0.0 else 0.0)
     carbon_cost = carbon * rates.carbon_price
-    return pd.DataFrame(
-        {
-            "electricity_cost": electricity_cost,
-            "demand_cost": demand,
-            "gas_cost": gas_cost,
-            "carbon_cost": carbon_cost,
-            "energy_cost": electricity_cost + gas_cost + carbon_cost,
-            "carbon_kg": carbon,
-            "source_kWh": electricity * rates.source_electricity + gas * rates.source_gas,
-        }
-    )
+    return {
+        "electricity_cost": electricity_cost,
+        "demand_cost": demand,
+        "gas_cost": gas_cost,
+        "carbon_cost": carbon_cost,
+        "energy_cost": electricity_cost + gas_cost + carbon_cost,
+        "carbon_kg": carbon,
+        "source_kWh": electricity * rates.source_electricity + gas * rates.source_gas,
+    }
 
 
 def bill_of(

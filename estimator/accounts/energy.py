@@ -6,7 +6,6 @@ import calendar
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pandas as pd
 
 from dewledger.accounts.humidity_criteria import (
     gram_hours_beyond,
@@ -176,18 +175,24 @@ def causes(ledger: FloatArray, machine: Machine, above: np.ndarray) -> dict[str,
     return counts
 
 
-def monthly_account(ledger: FloatArray, year: WeatherYear) -> pd.DataFrame:
-    """Sums of the ledger's summed columns by month, (12 rows), with a month column 1..12."""
-    frame = pd.DataFrame({name: column(ledger, name) for name in SUMMED})
-    frame["electricity_kWh"] = electricity_kW(ledger)
-    frame["gas_kWh"] = gas_kW(ledger)
-    frame["hours"] = 1
+def monthly_account(ledger: FloatArray, year: WeatherYear) -> dict[str, FloatArray]:
+    """Sums of the ledger's summed columns by month, one for each month 1..12 of the year."""
     month = year.frame["month"].to_numpy()
-    totals = frame.groupby(month).sum()
+    hours = np.bincount(month)
+    months = np.flatnonzero(hours)
+    hours = hours[months]
+
+    def by_month(values: FloatArray) -> FloatArray:
+        return np.bincount(month, weights=values)[months].astype(np.float64)
+
+    totals: dict[str, Any] = {"month": months}
+    totals |= {name: by_month(column(ledger, name)) for name in SUMMED}
+    totals["electricity_kWh"] = by_month(electricity_kW(ledger))
+    totals["gas_kWh"] = by_month(gas_kW(ledger))
+    totals["hours"] = hours
     for name in ("room_temp_C", "room_rh_frac", "room_hum_ratio_kg_kg"):
-        totals[f"mean_{name}"] = pd.Series(column(ledger, name)).groupby(month).mean()
-    totals.insert(0, "month", totals.index)
-    return totals.reset_index(drop=True)
+        totals[f"mean_{name}"] = by_month(column(ledger, name)) / hours
+    return totals
 
 
 def hour_label(year: WeatherYear, hour: int) -> str:

@@ -93,8 +93,8 @@ def gram_hours_beyond(
     above, below : g h/kg, both positive
     """
     shape = hum_ratio.shape
-    over = hum_ratio - _rh_to_hum_ratio(temp_C, np.full(shape, high), pressure_Pa)
-    under = _rh_to_hum_ratio(temp_C, np.full(shape, low), pressure_Pa) - hum_ratio
+    over = hum_ratio - rh_to_hum_ratio(temp_C, np.full(shape, high), pressure_Pa)
+    under = rh_to_hum_ratio(temp_C, np.full(shape, low), pressure_Pa) - hum_ratio
     return 1000.0 * float(over.clip(min=0.0).sum()), 1000.0 * float(under.clip(min=0.0).sum())
 
 
@@ -116,9 +116,8 @@ def moisture_to_hold(
 
 
 @compiled
-def _rh_to_hum_ratio(
-    temp_C: FloatArray, rel_hum: FloatArray, pressure_Pa: FloatArray
-) -> FloatArray:
+def rh_to_hum_ratio(temp_C: FloatArray, rel_hum: FloatArray, pressure_Pa: FloatArray) -> FloatArray:
+    """Humidity ratio [kg/kg] of each hour's dry bulb [C], relative humidity and pressure [Pa]."""
     out = np.empty(temp_C.size)
     for i in range(temp_C.size):
         out[i] = hum_ratio_from_rel_hum(temp_C[i], rel_hum[i], pressure_Pa[i])
@@ -126,7 +125,8 @@ def _rh_to_hum_ratio(
 
 
 @compiled
-def _to_rh(temp_C: FloatArray, hum_ratio: FloatArray, pressure_Pa: FloatArray) -> FloatArray:
+def to_rh(temp_C: FloatArray, hum_ratio: FloatArray, pressure_Pa: FloatArray) -> FloatArray:
+    """Relative humidity of each hour's dry bulb [C], humidity ratio [kg/kg], pressure [Pa]."""
     out = np.empty(temp_C.size)
     for i in range(temp_C.size):
         out[i] = rel_hum_from_hum_ratio(temp_C[i], hum_ratio[i], pressure_Pa[i])
@@ -134,7 +134,8 @@ def _to_rh(temp_C: FloatArray, hum_ratio: FloatArray, pressure_Pa: FloatArray) -
 
 
 @compiled
-def _to_dew_point(hum_ratio: FloatArray, pressure_Pa: FloatArray) -> FloatArray:
+def to_dew_point(hum_ratio: FloatArray, pressure_Pa: FloatArray) -> FloatArray:
+    """Dew point [C] of each hour's humidity ratio [kg/kg] and pressure [Pa]."""
     out = np.empty(hum_ratio.size)
     for i in range(hum_ratio.size):
         out[i] = dew_point(max(hum_ratio[i], 1e-7), pressure_Pa[i])
@@ -142,7 +143,8 @@ def _to_dew_point(hum_ratio: FloatArray, pressure_Pa: FloatArray) -> FloatArray:
 
 
 @compiled
-def _saturated(temp_C: FloatArray, pressure_Pa: FloatArray) -> FloatArray:
+def saturated(temp_C: FloatArray, pressure_Pa: FloatArray) -> FloatArray:
+    """Humidity ratio [kg/kg] of saturated air at each hour's dry bulb [C] and pressure [Pa]."""
     out = np.empty(temp_C.size)
     for i in range(temp_C.size):
         out[i] = saturation_hum_ratio(temp_C[i], pressure_Pa[i])
@@ -310,9 +312,9 @@ def _value(
     quantity: Quantity, temp_C: FloatArray, hum_ratio: FloatArray, pressure_Pa: FloatArray
 ) -> FloatArray:
     if quantity == "relative humidity":
-        return _to_rh(temp_C, hum_ratio, pressure_Pa)
+        return to_rh(temp_C, hum_ratio, pressure_Pa)
     if quantity == "dew point":
-        return _to_dew_point(hum_ratio, pressure_Pa)
+        return to_dew_point(hum_ratio, pressure_Pa)
     return hum_ratio
 
 
@@ -320,9 +322,9 @@ def _limit_hum_ratio(
     quantity: Quantity, limit: FloatArray, temp_C: FloatArray, pressure_Pa: FloatArray
 ) -> FloatArray:
     if quantity == "relative humidity":
-        return _rh_to_hum_ratio(temp_C, limit, pressure_Pa)
+        return rh_to_hum_ratio(temp_C, limit, pressure_Pa)
     if quantity == "dew point":
-        return _saturated(limit, pressure_Pa)
+        return saturated(limit, pressure_Pa)
     return limit
 
 
@@ -417,7 +419,7 @@ def mold(
     The means trail, over the year taken as a circle.
     """
     at_surface = np.broadcast_to(np.asarray(temp_surface_C, dtype=np.float64), temp_C.shape).copy()
-    rh = _to_rh(at_surface, hum_ratio, pressure_Pa)
+    rh = to_rh(at_surface, hum_ratio, pressure_Pa)
     mean_rh = running_mean(np.minimum(rh, 1.0), MOLD_WINDOW_H, centered=False)
     mean_temp = running_mean(at_surface, MOLD_WINDOW_H, centered=False)
     # 1e-9: the running sum's rounding must not decide a surface held exactly at a limit.

@@ -2,32 +2,32 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
 import numpy as np
 
 from dewledger.accounts.energy import column
-from dewledger.analysis.monte_carlo import FloatArray
-from dewledger.assembly.machine import Machine, Source
+from dewledger.analysis.coil_trials import (
+    ADDED_EFFECTIVENESS,
+    CoilTrials,
+    covered_kWh,
+    least_step,
+    rate_W,
+)
+from dewledger.assembly.machine import Machine
 from dewledger.case.allowance import Allowance
 from dewledger.codes.determination import recovered_share_threshold
-from dewledger.codes.judging import apart, no_less, written
+from dewledger.codes.judging import apart, least_kept, no_less, written
 from dewledger.components.supply_fan import VARIABLE_FLOW
-from dewledger.hourly.types import CONDENSER
 from dewledger.quantities import Display, rounded, show
-
-# Effectiveness of a condenser-heat coil that is not there yet: common practice, no source.
-ADDED_EFFECTIVENESS = 0.6
-
+from dewledger.weather.physics.moist_air import FloatArray
 
 # The coil's size is found to this share of the largest tried.
 COIL_TOLERANCE = 0.005
-
-
-Solve = Callable[[Machine], FloatArray]
 
 
 @dataclass(frozen=True)
@@ -44,46 +44,12 @@ class CoilSize:
     sentence: str
 
 
-def with_coil(machine: Machine, capacity_W: float) -> Machine:
-    """The machine with a condenser-heat coil of a capacity; one is put first where there is none.
-
-    Exact: the same arrays that the case would have given.
-    """
-    plant = machine.plant
-    if plant.recovery_effectiveness > 0.0:
-        sources = machine.sources.copy()
-        sources[sources[:, 0] == CONDENSER, 1] = capacity_W
-        reheat = tuple(
-            replace(source, capacity_W=capacity_W) if source.name == "condenser" else source
-            for source in machine.reheat
-        )
-        plant = plant._replace(recovery_capacity_W=capacity_W)
-    else:
-        row = np.array([[float(CONDENSER), capacity_W, 1.0, 0.0, 0.0]])
-        sources = np.vstack([row, machine.sources])
-        reheat = (Source("condenser", capacity_W, 1.0, ""), *machine.reheat)
-        plant = plant._replace(
-            recovery_effectiveness=ADDED_EFFECTIVENESS,
-            recovery_capacity_W=capacity_W,
-            reheat_before_W=0.0,
-            reheat_after_W=plant.reheat_before_W + plant.reheat_after_W,
-        )
-    return replace(machine, plant=plant, sources=np.ascontiguousarray(sources), reheat=reheat)
-
-
-def _share_with(machine: Machine, solve: Solve, capacity_W: float) -> float | None:
-    ledger = solve(with_coil(machine, capacity_W))
-    recovered = float(column(ledger, "reheat_recovered_kWh").sum())
-    reheat = recovered + float(column(ledger, "reheat_purchased_kWh").sum())
-    return recovered / reheat if reheat > 0.0 else None
-
-
 def coil_size(
     machine: Machine,
     annual: dict[str, Any],
     ledger: FloatArray,
     allowance: Allowance,
-    solve: Solve,
+    trials: CoilTrials,
     display: Display,
 ) -> CoilSize:
     """How much smaller or larger the condenser-heat coil could be before the answer changes."""
@@ -113,10 +79,16 @@ def coil_size(
             "short or the room wetter instead.",
         )
     rejected_W = machine.unit.rated_rejected_W
-    evaluate = partial(_share_with, machine, solve)
+    evaluate = partial(trials.share, machine)
     if not has_coil:
         answer = smallest_coil(
-            evaluate, threshold, rejected_W, COIL_TOLERANCE * rejected_W, None, display
+            evaluate,
+            threshold,
+            rejected_W,
+            COIL_TOLERANCE * rejected_W,
+            None,
+            display,
+            estimate=partial(_estimated, trials, machine),
         )
         if answer.capacity_W is None:
             return CoilSize(
@@ -135,7 +107,13 @@ def coil_size(
     designed_W = stated_W if limited else largest_given_W
     largest_W = rejected_W if limited else max(largest_given_W, 1.0)
     answer = smallest_coil(
-        evaluate, threshold, largest_W, COIL_TOLERANCE * largest_W, designed_W, display
+        evaluate,
+        threshold,
+        largest_W,
+        COIL_TOLERANCE * largest_W,
+        designed_W,
+        display,
+        estimate=partial(_estimated, trials, machine),
     )
     sentence = answer.sentence
     if not limited:
@@ -148,10 +126,16 @@ def coil_size(
 
 def _largest_given_W(ledger: FloatArray) -> float:
     """The most condenser heat given while the compressor ran, W."""
-    given = 1000.0 * column(ledger, "reheat_recovered_kWh")
-    runtime = column(ledger, "compressor_runtime_frac")
-    rate = np.divide(given, runtime, out=np.zeros_like(given), where=runtime > 0.0)
-    return float(rate.max())
+    given = column(ledger, "reheat_recovered_kWh")
+    return float(rate_W(given, column(ledger, "compressor_runtime_frac")).max())
+
+
+def _estimated(trials: CoilTrials, machine: Machine, sizes_W: FloatArray) -> FloatArray:
+    """Recovered share of coils of several sizes, as if a smaller one changed nothing but what it
+    gives."""
+    year = trials.year(machine, float(sizes_W[-1]), machine.plant.condensing_ceiling_C)
+    reheat = year.recovered_kWh + float(year.purchased_kWh.sum())
+    return covered_kWh(year, sizes_W) / reheat
 
 
 @dataclass(frozen=True)
@@ -176,8 +160,9 @@ def smallest_coil(
     tolerance_W: float,
     designed_W: float | None = None,
     display: Display = "I-P",
+    estimate: Callable[[FloatArray], FloatArray] | None = None,
 ) -> CoilAnswer:
-    """The smallest coil capacity [W] with at least a recovered share, by bisection.
+    """The smallest coil capacity [W] with at least a recovered share, on a ladder of capacities.
 
     Parameters
     ----------
@@ -187,6 +172,8 @@ def smallest_coil(
     largest_W : the largest capacity to try
     tolerance_W : the answer is at most this much above the true one
     designed_W : the coil of the design; the sentence says how much it may shrink, or must grow
+    estimate : shares of rising capacities as near as they can be told without solving; it spares
+        trials and changes no answer
     """
     asked = written(threshold, "fraction", display)
     share = evaluate(largest_W)
@@ -198,15 +185,21 @@ def smallest_coil(
         return CoilAnswer(
             None, share, 1, f"No coil up to {largest} reaches {asked}: the largest recovers {seen}."
         )
-    low, high, runs = 0.0, largest_W, 1
-    while high - low > tolerance_W:
-        middle = 0.5 * (low + high)
-        found = evaluate(middle)
-        runs += 1
-        if found is not None and no_less(found, threshold):
-            high, share = middle, found
-        else:
-            low = middle
+    steps = 1 << max(math.ceil(math.log2(largest_W / tolerance_W)), 0)
+    sizes_W = largest_W * np.arange(steps + 1) / steps
+    tried: dict[int, float | None] = {steps: share}
+
+    def value(step: int) -> float:
+        tried[step] = evaluate(float(sizes_W[step]))
+        return tried[step] or 0.0
+
+    step = least_step(
+        value,
+        least_kept(threshold),
+        {0: 0.0, steps: share},
+        None if estimate is None else estimate(sizes_W),
+    )
+    high, share, runs = float(sizes_W[step]), tried[step], len(tried)
     size = show(high, "heat flow", display)
     sentence = f"A coil of {size} is the smallest that recovers {asked}"
     if designed_W is not None:

@@ -13,7 +13,8 @@ import numpy as np
 
 from dewledger.accounts import humidity_criteria as humidity
 from dewledger.accounts.energy import column
-from dewledger.analysis.coil_for_code import CoilSize, Solve, coil_size
+from dewledger.analysis.coil_for_code import CoilSize, coil_size
+from dewledger.analysis.coil_trials import CoilTrials
 from dewledger.assembly.machine import Machine
 from dewledger.case import OptionCase
 from dewledger.case.humidity import OwnCriterion
@@ -58,7 +59,7 @@ def judge_option(
     annual: dict[str, Any],
     reference: tuple[Machine, FloatArray],
     year: WeatherYear,
-    solve: Solve,
+    trials: CoilTrials,
     display: Display,
 ) -> Judgment:
     """Judge one option's year.
@@ -66,7 +67,7 @@ def judge_option(
     Parameters
     ----------
     reference : machine and ledger of the reference option, which stands for the code's baseline
-    solve : solves a changed machine's year, for the size of the coil
+    trials : solves years with other coils, for the size of the coil
     """
     stated = option.case.allowance
     allowance = stated or ASSUMED
@@ -99,7 +100,7 @@ def judge_option(
         float(settings.range_high),
     )
     determination = determine(allowance, facts, display)
-    coil = coil_size(machine, annual, ledger, allowance, solve, display)
+    coil = coil_size(machine, annual, ledger, allowance, trials, display)
     return Judgment(
         stated is None,
         determination,

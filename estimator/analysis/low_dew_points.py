@@ -12,13 +12,13 @@ import numpy as np
 import numpy.typing as npt
 
 from dewledger.accounts.energy import column
+from dewledger.accounts.humidity_criteria import rh_to_hum_ratio, saturated, to_dew_point
 from dewledger.assembly.machine import Machine
 from dewledger.dx_unit.steady_state import steady_state
 from dewledger.dx_unit.types import UnitMap
-from dewledger.hourly.dehumidification import humidity_limit
 from dewledger.hourly.types import DEW_POINT, DRIVERS, NO_CONTROL
 from dewledger.quantities import Display, show
-from dewledger.weather.physics.moist_air import FloatArray, dew_point, heat_capacity
+from dewledger.weather.physics.moist_air import FloatArray, heat_capacity
 
 LOWEST_DEW_POINT_C = 35.0 / 1.8 - 32.0 / 1.8
 # A limit of 35 F counts, whatever its rounding.
@@ -118,15 +118,12 @@ class DryingBounds:
 def _limits(ledger: FloatArray, machine: Machine) -> FloatArray:
     """The humidity ratio that the limit allows at the temperature each hour ends with."""
     control = machine.control.humidity_control
-    limit = machine.drivers[:, DRIVERS.index("humidity_limit")]
-    pressure = machine.drivers[:, DRIVERS.index("pressure_Pa")]
+    limit = machine.drivers[:, DRIVERS.index("humidity_limit")].copy()
+    pressure = machine.drivers[:, DRIVERS.index("pressure_Pa")].copy()
     temp = column(ledger, "room_temp_C")
-    return np.array(
-        [
-            humidity_limit(control, float(a), float(b), float(c))
-            for a, b, c in zip(limit, temp, pressure, strict=True)
-        ]
-    )
+    if control == DEW_POINT:
+        return saturated(limit, pressure)
+    return rh_to_hum_ratio(temp, limit, pressure)
 
 
 def drying_bounds(ledger: FloatArray, machine: Machine) -> DryingBounds:
@@ -136,16 +133,14 @@ def drying_bounds(ledger: FloatArray, machine: Machine) -> DryingBounds:
     lowest = None
     low = np.zeros(called.shape, dtype=bool)
     not_met = low
-    pressure = machine.drivers[:, DRIVERS.index("pressure_Pa")]
+    pressure = machine.drivers[:, DRIVERS.index("pressure_Pa")].copy()
     if machine.control.humidity_control != NO_CONTROL:
         limits = _limits(ledger, machine)
         not_met = called & (column(ledger, "room_hum_ratio_kg_kg") > _HELD * limits)
         if machine.control.humidity_control == DEW_POINT:
             dew = machine.drivers[:, DRIVERS.index("humidity_limit")]
         else:
-            dew = np.array(
-                [dew_point(float(w), float(p)) for w, p in zip(limits, pressure, strict=True)]
-            )
+            dew = to_dew_point(limits, pressure)
         running = column(ledger, "system_off_flag") < 1.0
         if running.any():
             lowest = float(dew[running].min())

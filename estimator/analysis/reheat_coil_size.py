@@ -1,41 +1,42 @@
 """How large a condenser-heat coil need be, and how hot its condenser: years re-run, not estimated.
 
 Purchased heat without limit stands behind the coil in every trial, so that the room is dried alike
-in
-all of them and what the coil does not cover is what had to be purchased. A larger coil or a higher
-ceiling never buys more; the shares rise with either.
+in all of them and what the coil does not cover is what had to be purchased. A larger coil or a
+higher ceiling never buys more; the shares rise with either.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from dewledger.accounts.energy import column
-from dewledger.analysis.coil_for_code import with_coil
+from dewledger.analysis.coil_trials import (
+    UNLIMITED_W,
+    CoilTrials,
+    alike,
+    covered_kWh,
+    least_step,
+)
 from dewledger.assembly.machine import Machine
 from dewledger.case.reheat import CoilSizing
 from dewledger.dx_unit.steady_state import steady_state
 from dewledger.dx_unit.types import MODULATING, SUBCOOLING_THEN_CONDENSER
-from dewledger.hourly.types import CONDENSER, ELECTRIC
 from dewledger.quantities import show
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import FloatArray, hum_ratio_from_wet_bulb
 
-UNLIMITED_W = 1e12
 # Ceilings are tried up to the edge of the compressor maps.
 HIGHEST_CEILING_C = 65.0
-# An hour counts as covered where less than this is purchased [kWh]: a watt over the hour.
-COVERED_kWh = 1e-3
-_SIZE_TOLERANCE = 0.005  # of the largest size that could serve
-_CEILING_TOLERANCE_K = 0.1
-_CURVE_POINTS = 7
+# The curve's steps, and the finer ones within each that an answer is found to: 0.4 % of the largest
+# coil that could serve, and at most 0.1 K.
+_CURVE_STEPS = 6
+_FINER = 40
+_CEILING_STEP_K = 0.1
 # Arrangements that raise the condenser for the reheat coil, up to the ceiling.
 _RAISED = (MODULATING, SUBCOOLING_THEN_CONDENSER)
-
-Solve = Callable[[Machine], FloatArray]
 
 
 @dataclass(frozen=True)
@@ -88,77 +89,49 @@ class Sizing:
     ceilings: tuple[Covered, ...]
 
 
-def backed(machine: Machine) -> Machine:
-    """The machine with purchased heat without limit behind its own condenser heat."""
-    rows = machine.sources[machine.sources[:, 0] == float(CONDENSER)]
-    trim = np.array([[float(ELECTRIC), UNLIMITED_W, 1.0, 0.0, 0.0]])
-    return replace(
-        machine,
-        plant=machine.plant._replace(reheat_before_W=0.0, reheat_after_W=UNLIMITED_W),
-        sources=np.ascontiguousarray(np.vstack([rows, trim])),
-    )
-
-
-def _purchased(ledger: FloatArray) -> FloatArray:
-    return column(ledger, "reheat_purchased_kWh")
-
-
-def exceedance(ledger: FloatArray) -> FloatArray:
+def exceedance(purchased_kWh: FloatArray) -> FloatArray:
     """Heat [kW] left to buy in the hours that have any, largest first: the n-th value is reached
     or exceeded in n hours. Of a year without the coil it is what the coil is to cover."""
-    heat = _purchased(ledger)
-    return np.sort(heat[heat > 0.0])[::-1]
+    return np.sort(purchased_kWh[purchased_kWh > 0.0])[::-1]
 
 
-class _Trials:
-    """Years of one machine with other coils and ceilings, each solved once."""
+class _Coils:
+    """What other coils and ceilings of one machine cover."""
 
-    def __init__(self, machine: Machine, solve: Solve) -> None:
-        self.machine = backed(machine)
-        self.solve = solve
-        self.without = self._ledger(0.0, machine.plant.condensing_ceiling_C)
-        self.need_kWh = float(_purchased(self.without).sum())
-        self.found: dict[tuple[float, float], Covered] = {}
-
-    def _ledger(self, capacity_W: float, ceiling_C: float) -> FloatArray:
-        changed = with_coil(self.machine, capacity_W)
-        plant = changed.plant._replace(condensing_ceiling_C=ceiling_C)
-        return self.solve(replace(changed, plant=plant))
+    def __init__(self, machine: Machine, trials: CoilTrials) -> None:
+        self.machine = machine
+        self.trials = trials
+        self.ceiling_C = machine.plant.condensing_ceiling_C
+        self.without = trials.year(machine, 0.0, self.ceiling_C)
+        self.need_kWh = float(self.without.purchased_kWh.sum())
 
     def coil(self, capacity_W: float) -> Covered:
         """What a coil covers at the case's own ceiling."""
-        ceiling = self.machine.plant.condensing_ceiling_C
-        return replace(self._covered(capacity_W, ceiling), setting=capacity_W)
+        if capacity_W == 0.0:
+            return Covered(0.0, 0.0, self.without.hours_missed)
+        return self._covered(capacity_W, capacity_W, self.ceiling_C)
 
     def ceiling(self, ceiling_C: float) -> Covered:
         """What a coil of any size covers below a ceiling."""
-        return replace(self._covered(UNLIMITED_W, ceiling_C), setting=ceiling_C)
+        return self._covered(ceiling_C, UNLIMITED_W, ceiling_C)
 
-    def _covered(self, capacity_W: float, ceiling_C: float) -> Covered:
-        key = (capacity_W, ceiling_C)
-        if key not in self.found:
-            purchased = _purchased(self._ledger(*key))
-            share = 1.0 - float(purchased.sum()) / self.need_kWh
-            # What is left of a wholly covered year is rounding.
-            share = 1.0 if share > 1.0 - 1e-9 else max(share, 0.0)
-            self.found[key] = Covered(0.0, share, int((purchased > COVERED_kWh).sum()))
-        return self.found[key]
+    def _covered(self, setting: float, capacity_W: float, ceiling_C: float) -> Covered:
+        year = self.trials.year(self.machine, capacity_W, ceiling_C)
+        share = 1.0 - float(year.purchased_kWh.sum()) / self.need_kWh
+        # What is left of a wholly covered year is rounding.
+        share = 1.0 if share > 1.0 - 1e-9 else max(share, 0.0)
+        return Covered(setting, share, year.hours_missed)
 
-    def rates_W(self) -> tuple[FloatArray, FloatArray]:
-        """By hour: heat [W] a coil of any size gives while the compressor runs, and runtime."""
-        ledger = self._ledger(UNLIMITED_W, self.machine.plant.condensing_ceiling_C)
-        runtime = column(ledger, "compressor_runtime_frac")
-        given = column(ledger, "reheat_recovered_kWh") * 1000.0
-        return np.divide(given, runtime, out=np.zeros_like(given), where=runtime > 0.0), runtime
-
-    def largest_W(self, rates_W: FloatArray) -> float:
+    def largest_W(self) -> float:
         """A coil that covers as much as one of any size; 0 where none covers anything.
 
         The largest rate met while the compressor runs, a hair above so that rounding does not
         decide. A coil that has hot gas for part of that time must be larger.
         """
-        size = 1.001 * float(rates_W.max())
         most = self.coil(UNLIMITED_W)
+        size = 1.001 * float(
+            self.trials.year(self.machine, UNLIMITED_W, self.ceiling_C).rates_W.max()
+        )
         for _ in range(10):
             found = self.coil(size)
             if found.share >= most.share - 1e-9 and found.hours_missed <= most.hours_missed:
@@ -167,37 +140,31 @@ class _Trials:
         return size
 
 
-def _smallest(
-    cover: Callable[[float], Covered],
-    good: Callable[[Covered], bool],
-    low: float,
-    high: float,
-    near: float | None,
-    tolerance: float,
-) -> Covered | None:
-    """The smallest setting between ``low`` and ``high`` that is good, by bisection.
+@dataclass(frozen=True)
+class _Aim:
+    """A share of the annual heat, or hours that may be missed; exactly one is given."""
 
-    near : a guess, tried a little to either side first
-    """
-    best = cover(high)
-    if not good(best):
-        return None
-    if near is not None:
-        for guess in (near + 2.0 * tolerance, near - 2.0 * tolerance):
-            if low < guess < high:
-                trial = cover(guess)
-                if good(trial):
-                    high, best = guess, trial
-                else:
-                    low = guess
-    while high - low > tolerance:
-        middle = 0.5 * (low + high)
-        trial = cover(middle)
-        if good(trial):
-            high, best = middle, trial
-        else:
-            low = middle
-    return best
+    share: float | None
+    hours: int | None
+
+    @property
+    def least(self) -> float:
+        return -float(self.hours) if self.share is None else self.share - 1e-12  # type: ignore[arg-type]
+
+    def of(self, found: Covered) -> float:
+        """What is to reach ``least``; it rises with the coil and with the ceiling."""
+        return -float(found.hours_missed) if self.share is None else found.share
+
+    def met(self, found: Covered) -> bool:
+        return self.of(found) >= self.least
+
+    def estimate(self, coils: _Coils, sizes_W: FloatArray) -> FloatArray:
+        """The same of coils of several sizes, as if a smaller one changed nothing else."""
+        year = coils.trials.year(coils.machine, UNLIMITED_W, coils.ceiling_C)
+        if self.share is None:
+            missed = year.rates_W.size - np.searchsorted(np.sort(year.rates_W), sizes_W, "right")
+            return (-float(year.hours_missed) - missed).astype(np.float64)
+        return covered_kWh(year, sizes_W) / coils.need_kWh
 
 
 def sizeable(machine: Machine) -> bool:
@@ -207,7 +174,7 @@ def sizeable(machine: Machine) -> bool:
 
 def size_reheat(
     machine: Machine,
-    solve: Solve,
+    trials: CoilTrials,
     share: float,
     hours: int,
 ) -> Sizing | None:
@@ -216,7 +183,7 @@ def size_reheat(
 
     Parameters
     ----------
-    solve : solves the year of a changed machine
+    trials : solves years with other coils
     share : of the annual heat, above 0 to 1
     hours : in which some may be missed
 
@@ -230,110 +197,77 @@ def size_reheat(
         raise InputError(f"{hours} hours cannot be missed; write zero or more")
     if not sizeable(machine):
         return None
-    trials = _Trials(machine, solve)
-    if trials.need_kWh <= 0.0:
+    coils = _Coils(machine, trials)
+    if coils.need_kWh <= 0.0:
         return None
-    rates, runtime = trials.rates_W()
-    largest = trials.largest_W(rates)
-    at_most = trials.coil(UNLIMITED_W)
+    aims = (_Aim(share, None), _Aim(None, hours))
+    sizes: FloatArray = (
+        coils.largest_W() * np.arange(_CURVE_STEPS * _FINER + 1) / (_CURVE_STEPS * _FINER)
+    )
+    by_size = _Ladder(coils.coil, sizes, range(0, sizes.size, _FINER))
     plant = machine.plant
     floor = plant.condensing_floor_C
-    targets = tuple(
-        _target(trials, aim_share, aim_hours, rates, runtime, largest)
-        for aim_share, aim_hours in ((share, None), (None, hours))
-    )
-    sizes = np.linspace(0.0, largest, _CURVE_POINTS)[1:]
-    ceilings = np.linspace(floor, max(plant.condensing_ceiling_C, floor + 5.0), _CURVE_POINTS - 1)
-    coils = {0.0: Covered(0.0, 0.0, int((_purchased(trials.without) > COVERED_kWh).sum()))}
-    tried = [*map(float, sizes), *(t.coil.setting for t in targets if t.coil is not None)]
-    coils |= {size: trials.coil(size) for size in tried}
-    heights = {}
+    lowest = coils.ceiling(floor)
     # Where the floor alone covers everything, a higher ceiling has nothing to add.
-    if plant.arrangement in _RAISED and trials.ceiling(floor).share < 1.0:
-        tried = [*map(float, ceilings), *(t.ceiling.setting for t in targets if t.ceiling)]
-        heights = {height: trials.ceiling(height) for height in tried}
+    raised = plant.arrangement in _RAISED and lowest.share < 1.0
+    top = max(plant.condensing_ceiling_C, floor + 5.0)
+    finer = math.ceil((top - floor) / (_CURVE_STEPS - 1) / _CEILING_STEP_K)
+    step_K = (top - floor) / (_CURVE_STEPS - 1) / finer
+    count = max((_CURVE_STEPS - 1) * finer, math.floor((HIGHEST_CEILING_C - floor) / step_K))
+    heights: FloatArray = floor + step_K * np.arange(count + 1)
+    shown = range(0, (_CURVE_STEPS - 1) * finer + 1, finer) if raised else range(1)
+    by_height = _Ladder(coils.ceiling, heights, shown)
+    targets = []
+    for aim in aims:
+        coil = by_size.least(aim, aim.estimate(coils, sizes)) if sizes[-1] > 0.0 else None
+        enough = aim.met(lowest)
+        ceiling = lowest if enough else by_height.least(aim) if raised else None
+        targets.append(Target(aim.share, aim.hours, coil, ceiling, enough))
     return Sizing(
-        trials.need_kWh,
-        exceedance(trials.without),
-        at_most,
-        targets,
-        tuple(coils[size] for size in sorted(coils)),
-        tuple(heights[height] for height in sorted(heights)),
+        coils.need_kWh,
+        exceedance(coils.without.purchased_kWh),
+        coils.coil(UNLIMITED_W),
+        tuple(targets),
+        by_size.curve([target.coil for target in targets]),
+        by_height.curve([target.ceiling for target in targets]) if raised else (),
     )
 
 
-def _target(
-    trials: _Trials,
-    share: float | None,
-    hours: int | None,
-    rates_W: FloatArray,
-    runtime: FloatArray,
-    largest: float,
-) -> Target:
-    """The smallest coil and the lowest ceiling for one aim."""
+class _Ladder:
+    """Rising settings of which some are solved for the curve, and others only where they are asked
+    for."""
 
-    def good(found: Covered) -> bool:
-        if share is not None:
-            return found.share >= share - 1e-12
-        return hours is not None and found.hours_missed <= hours
+    def __init__(
+        self, cover: Callable[[float], Covered], settings: FloatArray, shown: Iterable[int]
+    ) -> None:
+        self.cover = cover
+        self.settings = settings
+        self.known = {step: cover(float(settings[step])) for step in shown}
 
-    plant = trials.machine.plant
-    coil = None
-    if largest > 0.0:
-        near = _guess(rates_W, runtime, share, hours, trials.need_kWh)
-        coil = _smallest(trials.coil, good, 0.0, largest, near, _SIZE_TOLERANCE * largest)
-    lowest = trials.ceiling(plant.condensing_floor_C)
-    if good(lowest) or plant.arrangement not in _RAISED:
-        return Target(share, hours, coil, lowest if good(lowest) else None, good(lowest))
-    ceiling = _smallest(
-        trials.ceiling, good, plant.condensing_floor_C, HIGHEST_CEILING_C, None,
-        _CEILING_TOLERANCE_K,
-    )  # fmt: skip
-    return Target(share, hours, coil, ceiling)
-
-
-def _guess(
-    rates_W: FloatArray,
-    runtime: FloatArray,
-    share: float | None,
-    hours: int | None,
-    need_kWh: float,
-) -> float:
-    """Coil size as if a smaller coil changed nothing but what it gives."""
-    if hours is not None:
-        return float(np.sort(rates_W)[::-1][min(hours, rates_W.size - 1)])
-    assert share is not None
-    low, high = 0.0, float(rates_W.max())
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        given = float((np.minimum(rates_W, middle) * runtime).sum()) / 1000.0
-        low, high = (middle, high) if given < share * need_kWh else (low, middle)
-    return high
-
-
-def alike(one: Machine, other: Machine) -> bool:
-    """Whether two options' condenser heat sizes alike: the same but for what is purchased beside it
-    and how large its coil is."""
-    plants = [
-        machine.plant._replace(reheat_before_W=0.0, reheat_after_W=0.0, recovery_capacity_W=0.0)
-        for machine in (one, other)
-    ]
-    return (
-        plants[0] == plants[1]
-        and one.room == other.room
-        and one.control == other.control
-        and all(
-            np.array_equal(np.asarray(a), np.asarray(b))
-            for a, b in zip(one.unit.map, other.unit.map, strict=True)
+    def least(self, aim: _Aim, estimate: FloatArray | None = None) -> Covered | None:
+        """The lowest setting that meets an aim; None where the highest does not."""
+        top = self.settings.size - 1
+        known = {step: aim.of(found) for step, found in self.known.items()}
+        if top not in known:
+            known[top] = aim.of(self.cover(float(self.settings[top])))
+        if known[top] < aim.least:
+            return None
+        step = least_step(
+            lambda k: aim.of(self.cover(float(self.settings[k]))), aim.least, known, estimate
         )
-        and np.array_equal(one.drivers, other.drivers)
-    )
+        return self.cover(float(self.settings[step]))
+
+    def curve(self, also: Iterable[Covered | None]) -> tuple[Covered, ...]:
+        """What the curve's settings cover, and others beside them, rising."""
+        listed = {found.setting: found for found in also if found is not None}
+        listed |= {found.setting: found for found in self.known.values()}
+        return tuple(listed[setting] for setting in sorted(listed))
 
 
 def size_all(
     machines: Sequence[Machine],
     aims: Sequence[CoilSizing],
-    solve: Solve,
+    trials: CoilTrials,
     run: Callable[..., Iterable[Sizing | None]] = map,
 ) -> list[Sizing | None]:
     """Sizings of several options, those alike sized once.
@@ -350,7 +284,7 @@ def size_all(
         for k in range(len(machines))
     ]
     distinct = sorted(set(first))
-    found = run(lambda k: size_reheat(machines[k], solve, *aim(k)), distinct)
+    found = run(lambda k: size_reheat(machines[k], trials, *aim(k)), distinct)
     sized = dict(zip(distinct, found, strict=True))
     return [sized[k] for k in first]
 

@@ -201,10 +201,10 @@ class _Evaluator:
         self.machines = [[assemble(option, year) for option in options] for year in years]
         self.hours: list[list[BillingHours]] = [
             [
-                billing_hours(machine.calendar, year, option.case.site.calendar_year)
+                billing_hours(machine.calendar, option.case.site.calendar_year)
                 for option, machine in zip(options, machines, strict=True)
             ]
-            for year, machines in zip(years, self.machines, strict=True)
+            for machines in self.machines
         ]
 
     def __call__(self, drawn: dict[str, float]) -> dict[str, float]:

@@ -26,7 +26,7 @@ BoolArray = npt.NDArray[np.bool_]
 FloatArray = npt.NDArray[np.float64]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Calendar:
     """The clock's view of each hour of the weather year; arrays of 8760.
 

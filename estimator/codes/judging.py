@@ -103,7 +103,12 @@ def no_more(value: float, limit: float) -> bool:
 
 
 def no_less(value: float, limit: float) -> bool:
-    return value >= limit - _SAME * max(1.0, abs(limit))
+    return value >= least_kept(limit)
+
+
+def least_kept(limit: float) -> float:
+    """The least value that still keeps a limit, rounding allowed for."""
+    return limit - _SAME * max(1.0, abs(limit))
 
 
 def capitalized(text: str) -> str:

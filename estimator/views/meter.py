@@ -206,7 +206,7 @@ class PeriodEvaluator:
         self.tariffs = {option.key: option_tariff(option, case) for option in options}
         self.hours = {
             option.key: billing_hours(
-                self.machines[option.key].calendar, weather, option.case.site.calendar_year
+                self.machines[option.key].calendar, option.case.site.calendar_year
             )
             for option in options
         }

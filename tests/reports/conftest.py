@@ -2,6 +2,7 @@
 
 import dataclasses
 
+import pandas as pd
 import pytest
 
 from dewledger.accounts.energy import account, monthly_account
@@ -58,7 +59,7 @@ def week(study):
         machine, ledger = machine_of(option), option.ledger[:, WEEK].copy()
         annual = account(ledger, machine, reference, weather)
         money = {key: value for key, value in option.annual.items() if key not in annual}
-        monthly = monthly_account(ledger, weather)
+        monthly = pd.DataFrame(monthly_account(ledger, weather))
         bills = [name for name in option.monthly.columns if name not in monthly]
         monthly = monthly.join(option.monthly.set_index("month")[bills], on="month")
         return dataclasses.replace(

@@ -146,11 +146,11 @@ def test_time_of_use_charge_of_one_month_by_hand(priced):
 def test_weekdays_of_2023_by_hand():
     """2023 begins on a Sunday: 260 weekdays; Labor Day, 4 September, is a Monday."""
     year = read("greensboro")
-    plain = billing_hours(year_calendar(Schedule(), 2023), year, 2023)
+    plain = billing_hours(year_calendar(Schedule(), 2023), 2023)
     assert plain.weekday.sum() == 260 * 24
     assert np.array_equal(plain.month, year.frame["month"])
     schedule = Schedule(holidays=("07-04", "09-04"), daylight_saving="America/New_York")
-    found = billing_hours(year_calendar(schedule, 2023), year, 2023)
+    found = billing_hours(year_calendar(schedule, 2023), 2023)
     assert found.weekday.sum() == 258 * 24
     # Summer time: the clock's 4 July runs from 23:00 standard time of the 3rd to 23:00 of the 4th.
     day_184 = 184 * 24  # 4 July 00:00, the 185th day
@@ -161,9 +161,8 @@ def test_weekdays_of_2023_by_hand():
 
 
 def test_a_closure_of_the_room_leaves_the_tariff_alone():
-    year = read("greensboro")
     schedule = Schedule(closures=("07-03 to 07-07",))
-    found = billing_hours(year_calendar(schedule, 2023), year, 2023)
+    found = billing_hours(year_calendar(schedule, 2023), 2023)
     assert found.weekday.sum() == 260 * 24
 
 
@@ -193,7 +192,7 @@ def test_prices_of_one_option_are_its_own():
 
 
 def test_months_of_no_use_cost_the_fixed_charge_only(priced):
-    hours = billing_hours(priced.reference.machine.calendar, priced.weather, 2023)
+    hours = billing_hours(priced.reference.machine.calendar, 2023)
     rates = option_tariff(priced.reference.option, priced.case)
     months = monthly_money(rates, np.zeros(8760), np.zeros(8760), hours)
     assert (months["electricity_cost"] == 30.0).all()

@@ -9,7 +9,8 @@ import pytest
 
 from dewledger.accounts.energy import column
 from dewledger.accounts.humidity_criteria import out_of_range
-from dewledger.analysis.coil_for_code import coil_size, with_coil
+from dewledger.analysis.coil_for_code import coil_size
+from dewledger.analysis.coil_trials import CoilTrials, with_coil
 from dewledger.analysis.compliance import _whatever_the_coil, judge_option
 from dewledger.analysis.modeled_ratings import rate_machine
 from dewledger.assembly.machine import assemble
@@ -51,7 +52,7 @@ def judged(study, key, *changes):
     reference = study.reference
     return judge_option(
         case, option.machine, option.ledger, option.annual,
-        (reference.machine, reference.ledger), study.weather, solve_option, "I-P",
+        (reference.machine, reference.ledger), study.weather, CoilTrials(solve_option), "I-P",
     )  # fmt: skip
 
 
@@ -203,7 +204,14 @@ def test_the_smallest_coil_is_the_smallest(study):
 
 def test_an_undersized_coil_must_grow(small_coil):
     ledger = small_coil.ledger
-    arguments = (small_coil.machine, annual_of(ledger), ledger, LATEST, solve_option, "I-P")
+    arguments = (
+        small_coil.machine,
+        annual_of(ledger),
+        ledger,
+        LATEST,
+        CoilTrials(solve_option),
+        "I-P",
+    )
     found = coil_size(*arguments)
     assert found.answer.capacity_W > 36_000.0 * BTU_H
     assert "larger than designed" in found.sentence
@@ -246,7 +254,7 @@ def test_coil_sentences_where_no_size_decides(study):
         option.annual,
         option.ledger,
         Allowance(code="Florida"),
-        solve_option,
+        CoilTrials(solve_option),
         "I-P",
     )
     assert found.threshold is None

@@ -351,7 +351,7 @@ def test_smallest_coil_by_a_law_that_can_be_inverted():
 
     found = smallest_coil(share, 0.90, 20_000.0, 5.0, designed_W=6000.0, display="SI")
     assert 2000.0 * math.log(10.0) <= found.capacity_W <= 2000.0 * math.log(10.0) + 5.0
-    assert found.runs == len(runs) == 13  # 20,000 W halved until 5 W: 12 times, and the first
+    assert found.runs == len(runs) <= 17  # 12 halvings, the first, and four by an estimate
     assert found.share >= 0.90
     assert found.sentence == (
         "A coil of 4.61 kW is the smallest that recovers 90 %: 1.4 kW (23 %) smaller than designed."

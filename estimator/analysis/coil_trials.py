@@ -1,0 +1,228 @@
+"""Years of one unit with other reheat coils and condensing ceilings, each solved once.
+
+The search for the coil that a code asks for and the sizing of the coil try the same years: options
+that differ only in what is purchased beside the coil, and in the coil's own size, share theirs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from concurrent.futures import Future
+from dataclasses import dataclass, field, replace
+from threading import Lock
+
+import numpy as np
+
+from dewledger.accounts.energy import column
+from dewledger.assembly.machine import Machine, Source
+from dewledger.hourly.types import CONDENSER, ELECTRIC
+from dewledger.weather.physics.moist_air import FloatArray
+
+UNLIMITED_W = 1e12
+# An hour counts as covered where less than this is purchased [kWh]: a watt over the hour.
+COVERED_kWh = 1e-3
+# Effectiveness of a condenser-heat coil that is not there yet: common practice, no source.
+ADDED_EFFECTIVENESS = 0.6
+# What is purchased must stay this far below what can be, to be as if it had no limit.
+_CLEAR = 0.999
+# So many trials led by an estimate; beyond them halving is surer.
+_LED = 4
+
+Solve = Callable[[Machine], FloatArray]
+
+
+def with_coil(machine: Machine, capacity_W: float) -> Machine:
+    """The machine with a condenser-heat coil of a capacity; one is put first where there is none.
+
+    Exact: the same arrays that the case would have given.
+    """
+    plant = machine.plant
+    if plant.recovery_effectiveness > 0.0:
+        sources = machine.sources.copy()
+        sources[sources[:, 0] == CONDENSER, 1] = capacity_W
+        reheat = tuple(
+            replace(source, capacity_W=capacity_W) if source.name == "condenser" else source
+            for source in machine.reheat
+        )
+        plant = plant._replace(recovery_capacity_W=capacity_W)
+    else:
+        row = np.array([[float(CONDENSER), capacity_W, 1.0, 0.0, 0.0]])
+        sources = np.vstack([row, machine.sources])
+        reheat = (Source("condenser", capacity_W, 1.0, ""), *machine.reheat)
+        plant = plant._replace(
+            recovery_effectiveness=ADDED_EFFECTIVENESS,
+            recovery_capacity_W=capacity_W,
+            reheat_before_W=0.0,
+            reheat_after_W=plant.reheat_before_W + plant.reheat_after_W,
+        )
+    return replace(machine, plant=plant, sources=np.ascontiguousarray(sources), reheat=reheat)
+
+
+def backed(machine: Machine) -> Machine:
+    """The machine with purchased heat without limit behind its own condenser heat."""
+    rows = machine.sources[machine.sources[:, 0] == float(CONDENSER)]
+    trim = np.array([[float(ELECTRIC), UNLIMITED_W, 1.0, 0.0, 0.0]])
+    return replace(
+        machine,
+        plant=machine.plant._replace(reheat_before_W=0.0, reheat_after_W=UNLIMITED_W),
+        sources=np.ascontiguousarray(np.vstack([rows, trim])),
+    )
+
+
+def alike(one: Machine, other: Machine) -> bool:
+    """Whether two options' condenser heat sizes alike: the same but for what is purchased beside it
+    and how large its coil is."""
+    plants = [
+        machine.plant._replace(reheat_before_W=0.0, reheat_after_W=0.0, recovery_capacity_W=0.0)
+        for machine in (one, other)
+    ]
+    return (
+        plants[0] == plants[1]
+        and one.room == other.room
+        and one.control == other.control
+        and all(
+            np.array_equal(np.asarray(a), np.asarray(b))
+            for a, b in zip(one.unit.map, other.unit.map, strict=True)
+        )
+        and np.array_equal(one.drivers, other.drivers)
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Trial:
+    """What a year with one coil and one ceiling says, purchased heat without limit behind it.
+
+    purchased_kWh : by hour
+    rates_W, runtime : by hour, heat given while the compressor runs, and the share that it runs
+    most_purchased_W : the largest purchased while the supply fan runs
+    """
+
+    recovered_kWh: float
+    purchased_kWh: FloatArray
+    rates_W: FloatArray
+    runtime: FloatArray
+    most_purchased_W: float
+
+    @property
+    def recovered_share(self) -> float | None:
+        """Recovered over all reheat; None where there was none."""
+        return recovered_share(self.recovered_kWh, float(self.purchased_kWh.sum()))
+
+    @property
+    def hours_missed(self) -> int:
+        """Hours in which some had to be purchased."""
+        return int((self.purchased_kWh > COVERED_kWh).sum())
+
+
+def recovered_share(recovered_kWh: float, purchased_kWh: float) -> float | None:
+    """Recovered over all reheat; None where there was none."""
+    reheat = recovered_kWh + purchased_kWh
+    return recovered_kWh / reheat if reheat > 0.0 else None
+
+
+def trial_of(ledger: FloatArray) -> Trial:
+    """What a solved year says of its coil."""
+    given = column(ledger, "reheat_recovered_kWh")
+    purchased = column(ledger, "reheat_purchased_kWh").copy()
+    runtime = column(ledger, "compressor_runtime_frac").copy()
+    return Trial(
+        float(given.sum()),
+        purchased,
+        rate_W(given, runtime),
+        runtime,
+        float(rate_W(purchased, column(ledger, "fan_runtime_frac")).max()),
+    )
+
+
+def rate_W(heat_kWh: FloatArray, runtime: FloatArray) -> FloatArray:
+    """Heat [W] while something runs, of its heat in each hour; 0 where it does not run."""
+    given = 1000.0 * heat_kWh
+    return np.divide(given, runtime, out=np.zeros_like(given), where=runtime > 0.0)
+
+
+def covered_kWh(year: Trial, sizes_W: FloatArray) -> FloatArray:
+    """Heat given in a year by coils of several sizes, as if a smaller one changed nothing else."""
+    order = np.argsort(year.rates_W)
+    rates, runtime = year.rates_W[order], year.runtime[order]
+    # Of a coil: the hours below its size give their heat, the others its size.
+    below = np.concatenate(([0.0], np.cumsum(rates * runtime)))
+    beyond = np.concatenate((np.cumsum(runtime[::-1])[::-1], [0.0]))
+    place = np.searchsorted(rates, sizes_W, side="right")
+    return (below[place] + sizes_W * beyond[place]) / 1000.0
+
+
+@dataclass
+class CoilTrials:
+    """Trials of all options of a study; threads that ask for the same year wait for one."""
+
+    solve: Solve
+    _families: list[Machine] = field(default_factory=list)
+    _kept: dict[tuple[int, float, float], Future[Trial]] = field(default_factory=dict)
+    _lock: Lock = field(default_factory=Lock)
+
+    def year(self, machine: Machine, capacity_W: float, ceiling_C: float) -> Trial:
+        """The machine with another coil and ceiling, purchased heat without limit behind."""
+        coil = backed(with_coil(machine, capacity_W))
+        with self._lock:
+            family = next((k for k, one in enumerate(self._families) if alike(one, coil)), None)
+            if family is None:
+                family = len(self._families)
+                self._families.append(coil)
+            key = (family, capacity_W, ceiling_C)
+            kept = self._kept.get(key)
+            future = self._kept.setdefault(key, Future())
+        if kept is None:
+            plant = coil.plant._replace(condensing_ceiling_C=ceiling_C)
+            try:
+                future.set_result(trial_of(self.solve(replace(coil, plant=plant))))
+            except BaseException as error:
+                future.set_exception(error)
+        return future.result()
+
+    def share(self, machine: Machine, capacity_W: float) -> float | None:
+        """Recovered share of the machine's own year with another coil, as it stands otherwise."""
+        coil = with_coil(machine, capacity_W)
+        plant = coil.plant
+        if plant.reheat_before_W == 0.0:
+            trial = self.year(machine, capacity_W, plant.condensing_ceiling_C)
+            if trial.most_purchased_W <= _CLEAR * plant.reheat_after_W:
+                return trial.recovered_share
+        ledger = self.solve(coil)
+        return recovered_share(
+            float(column(ledger, "reheat_recovered_kWh").sum()),
+            float(column(ledger, "reheat_purchased_kWh").sum()),
+        )
+
+
+def least_step(
+    value: Callable[[int], float],
+    target: float,
+    known: Mapping[int, float],
+    estimate: FloatArray | None = None,
+) -> int:
+    """The least of the steps of a ladder whose value reaches a target.
+
+    The answer is that of halving; an estimate only spares trials.
+
+    Parameters
+    ----------
+    value : of a step, by solving; it must not fall as the steps rise
+    known : values solved already, by step; the highest reaches the target
+    estimate : (highest step + 1,), rising; by default straight lines between what is known
+    """
+    top = max(known)
+    low = max((k for k, found in known.items() if found < target), default=-1)
+    high = min(k for k, found in known.items() if found >= target and k > low)
+    if estimate is None:
+        places = sorted(known)
+        estimate = np.interp(np.arange(top + 1), places, [known[k] for k in places])
+    shift = 0.0
+    trials = 0
+    while high - low > 1:
+        led = int(np.searchsorted(estimate, target - shift))
+        k = min(max(led, low + 1), high - 1) if trials < _LED else (low + high) // 2
+        found = value(k)
+        trials += 1
+        shift = found - float(estimate[k])
+        low, high = (low, k) if found >= target else (k, high)
+    return high

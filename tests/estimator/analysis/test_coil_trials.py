@@ -1,0 +1,111 @@
+"""The ladder search against halving, and trials solved once whoever asks."""
+
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from dewledger.analysis.coil_trials import (
+    CoilTrials,
+    covered_kWh,
+    least_step,
+    trial_of,
+    with_coil,
+)
+from dewledger.hourly.ledger import INDEX, empty_ledger
+from dewledger.study import solve_option
+
+
+@given(
+    st.lists(st.floats(0.0, 1.0), min_size=2, max_size=80),
+    st.floats(0.0, 1.0),
+    st.booleans(),
+    st.randoms(use_true_random=False),
+)
+@settings(max_examples=200, deadline=None)
+def test_the_least_step_is_that_of_a_scan(values, share, guessed, random):
+    """numpy's own search of the sorted list is the other way."""
+    values = np.sort(values)
+    target = float(values[0] + share * (values[-1] - values[0]))
+    expected = int(np.searchsorted(values, target))
+    tried = []
+
+    def value(step):
+        tried.append(step)
+        return float(values[step])
+
+    top = len(values) - 1
+    known = {0: float(values[0]), top: float(values[top])}
+    estimate = np.sort([random.random() for _ in values]) if guessed else None
+    assert least_step(value, target, known, estimate) == expected
+    assert len(tried) == len(set(tried))
+    assert len(tried) <= 4 + np.ceil(np.log2(len(values)))
+
+
+def test_heat_of_smaller_coils_by_hand():
+    # Three hours: 1 kW all hour, 4 kW for half of it, 2 kW for a quarter.
+    ledger = empty_ledger(3)
+    ledger[:] = 0.0
+    ledger[INDEX["reheat_recovered_kWh"]] = [1.0, 2.0, 0.5]
+    ledger[INDEX["compressor_runtime_frac"]] = [1.0, 0.5, 0.25]
+    year = trial_of(ledger)
+    sizes = np.array([0.0, 1000.0, 1500.0, 3000.0, 4000.0, 1e6])
+    by_hand = [0.0, 1.0 + 0.5 + 0.25, 1.0 + 0.75 + 0.375, 1.0 + 1.5 + 0.5, 3.5, 3.5]
+    assert covered_kWh(year, sizes) == pytest.approx(by_hand)
+
+
+def test_options_alike_share_their_years_and_threads_wait(demo_machines):
+    machines = demo_machines[1]
+    solved = []
+
+    def solve(machine):
+        solved.append(machine)
+        return solve_option(machine, 0)
+
+    trials = CoilTrials(solve)
+    asked = [machines[key] for key in ("condenser", "condenser-trim", "electric", "gas")] * 2
+    with ThreadPoolExecutor(4) as pool:
+        years = set(pool.map(lambda machine: trials.year(machine, 16000.0, 60.0), asked))
+    assert len(solved) == len(years) == 1
+    # A machine's own year, whose heater is large enough, says the same.
+    machine = machines["condenser-trim"]
+    own = solve_option(with_coil(machine, 16000.0), 0)
+    given = own[INDEX["reheat_recovered_kWh"]].sum()
+    bought = own[INDEX["reheat_purchased_kWh"]].sum()
+    assert trials.share(machine, 16000.0) == pytest.approx(given / (given + bought), rel=1e-12)
+    assert len(solved) == 1
+
+
+def test_a_small_heater_behind_the_coil_is_solved_as_it_stands(demo_machines):
+    machine = demo_machines[1]["electric"]
+    small = replace(
+        machine,
+        plant=machine.plant._replace(reheat_after_W=500.0, reheat_before_W=0.0),
+        sources=machine.sources * np.array([[1.0, 0.0, 1.0, 1.0, 1.0]])
+        + np.array([[0.0, 500.0, 0.0, 0.0, 0.0]]),
+    )
+    solved = []
+
+    def solve(changed):
+        solved.append(changed)
+        return solve_option(changed, 0)
+
+    share = CoilTrials(solve).share(small, 3000.0)
+    assert len(solved) == 2
+    own = solve_option(with_coil(small, 3000.0), 0)
+    given = own[INDEX["reheat_recovered_kWh"]].sum()
+    bought = own[INDEX["reheat_purchased_kWh"]].sum()
+    assert share == pytest.approx(given / (given + bought), rel=1e-12)
+
+
+def test_a_failed_year_fails_for_all_who_ask(demo_machines):
+    def solve(machine):
+        raise ValueError("no year")
+
+    trials = CoilTrials(solve)
+    for _ in range(2):
+        with pytest.raises(ValueError, match="no year"):
+            trials.share(demo_machines[1]["condenser"], 1.0)
