@@ -111,7 +111,7 @@ def moisture_to_hold(
     from outdoors times what its humidity ratio lacks to the low end at the room's own temperature.
     The room's moisture store is left out.
     """
-    lacking = _rh_to_hum_ratio(temp_C, np.full(hum_ratio.shape, low), pressure_Pa) - hum_ratio
+    lacking = rh_to_hum_ratio(temp_C, np.full(hum_ratio.shape, low), pressure_Pa) - hum_ratio
     return float((3600.0 * air_kg_s * lacking.clip(min=0.0)).sum())
 
 

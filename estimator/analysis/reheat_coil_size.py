@@ -214,7 +214,7 @@ def size_reheat(
     finer = math.ceil((top - floor) / (_CURVE_STEPS - 1) / _CEILING_STEP_K)
     step_K = (top - floor) / (_CURVE_STEPS - 1) / finer
     count = max((_CURVE_STEPS - 1) * finer, math.floor((HIGHEST_CEILING_C - floor) / step_K))
-    heights: FloatArray = floor + step_K * np.arange(count + 1)
+    heights: FloatArray = floor + step_K * np.arange(count + 1.0)
     shown = range(0, (_CURVE_STEPS - 1) * finer + 1, finer) if raised else range(1)
     by_height = _Ladder(coils.ceiling, heights, shown)
     targets = []
