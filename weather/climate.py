@@ -199,7 +199,7 @@ def _design(year: WeatherYear, percent: float) -> DesignDewPoint:
         value,
         float(saturation_hum_ratio(value, float(year.column("pressure_Pa").mean()))),
         float(year.column("temp_air_C")[near].mean()),
-        "of this actual year" if year.station.kind == "actual" else "of this typical year",
+        f"of this {year.station.year_words}",
     )
 
 

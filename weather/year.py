@@ -83,6 +83,15 @@ class Station:
     provenance: tuple[tuple[str, str], ...] = ()
 
     @property
+    def year_words(self) -> str:
+        """What kind of year it is: "typical year", "actual year 2023", or that it is not said."""
+        return {
+            "typical": "typical year",
+            "actual": f"actual year {self.year}",
+            "not stated": "year of weather",
+        }[self.kind]
+
+    @property
     def title(self) -> str:
         """The name with the kind of year: "Miami, FL (typical year)", "Ithaca, NY (2020)"."""
         said = {

@@ -90,7 +90,7 @@ def _title(axis: Axes, words: str) -> None:
 
 
 def _short(name: str) -> str:
-    return name if len(name) <= 50 else name[:49].rstrip() + "…"
+    return name if len(name) <= 40 else name[:39].rstrip() + "…"
 
 
 def _temp(temp_C: float, display: Display) -> str:
@@ -122,14 +122,15 @@ def _head(page: Any, year: WeatherYear, summary: ClimateSummary, display: Displa
     stated = station.stated_design(0.4)
     facts = (
         f"Dew point above {_temp(wet.dew_point_C, display)} in {wet.hours:,} of 8,760 h. "
-        f"0.4 % dew point of this typical year {_temp(design.dew_point_C, display)}"
+        f"0.4 % dew point of this {station.year_words} {_temp(design.dew_point_C, display)}"
         + (
             f", stated in the file {_temp(stated.dew_point_C, display)}."
             if stated is not None
             else "."
         )
     )
-    page.text(0.1, 0.955, _short(station.name), fontsize=15, weight="bold", color=INK)
+    title = f"{_short(station.name)} ({station.year_words})"
+    page.text(0.1, 0.955, title, fontsize=15, weight="bold", color=INK)
     page.text(0.1, 0.935, place, fontsize=9, color=QUIET)
     page.text(0.1, 0.914, facts, fontsize=9, color=INK)
 
@@ -212,7 +213,7 @@ def _duration(axis: Axes, year: WeatherYear, summary: ClimateSummary, display: D
     axis.set_xlabel("hours a year at or above")
     axis.set_ylabel(f"dew point, {_unit(display)}")
     _title(axis, "Dew point duration")
-    lines = ["of this typical year"] + [
+    lines = [f"of this {year.station.year_words}"] + [
         f"{point.percent:g} %: {_temp(point.dew_point_C, display)}, "
         f"{show(point.hum_ratio, 'humidity ratio', display)}"
         for point in summary.design_dew_points

@@ -102,7 +102,7 @@ def check(case: Annotated[Path, typer.Argument(help="The case file.")]) -> None:
         option_tariff(option, read)
     year = read_weather(read)
     console = wide_console()
-    console.print(f"{read.title}: {len(read.option_cases())} options on {year.station.name}")
+    console.print(f"{read.title}: {len(read.option_cases())} options on {year.station.title}")
     notes: dict[str, None] = {}
     for option in read.option_cases():
         machine = assemble(option, year)

@@ -174,7 +174,7 @@ def _comparison(
     row += 1
     station = study.weather.station
     for label, value in (
-        ("Weather", station.name),
+        ("Weather", station.title),
         ("Weather SHA-256", station.sha256),
         ("Case SHA-256", study.case.digest()),
     ):

@@ -338,7 +338,7 @@ def weather_table(study: Study, display: Display) -> Table:
     """Where the weather came from."""
     station = study.weather.station
     rows = [
-        ("Station", station.name),
+        ("Station", station.title),
         ("Place", position(station.latitude, station.longitude)),
         ("Altitude", show(station.altitude_m, "length", display)),
         ("Local standard time", f"UTC {station.utc_offset_h:+g} h".replace("-", "−")),

@@ -115,7 +115,7 @@ def test_design_dew_points_are_ranks(tmp_path):
     assert points[0].mean_coincident_dry_bulb_C == pytest.approx(18.493, abs=2e-3)
     # psychrolib 2.5.0 at 8.726 C and 101325 Pa
     assert points[0].hum_ratio == pytest.approx(0.006995695, rel=1e-6)
-    assert {point.source for point in points} == {"of this typical year"}
+    assert {point.source for point in points} == {"of this year of weather"}
 
 
 def test_stated_design_point_is_kept_apart(epw, write):

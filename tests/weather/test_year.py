@@ -17,6 +17,10 @@ def test_a_typical_year_says_so(name, title):
     assert (station.kind, station.year, station.title) == ("typical", None, title)
 
 
+def test_words_of_a_year():
+    assert read("miami").station.year_words == "typical year"
+
+
 def of_one_year(epw, year):
     return [f"{year}{row[4:]}" if i >= 8 else row for i, row in enumerate(epw)]
 
@@ -26,6 +30,7 @@ def test_months_of_one_year_are_an_actual_year(epw, write):
     year = read(write(of_one_year(epw, 2013)))
     assert (year.station.kind, year.station.year) == ("actual", 2013)
     assert year.station.title.endswith("(2013)")
+    assert year.station.year_words == "actual year 2013"
     assert "actual year" in {finding.check for finding in year.findings}
 
 
