@@ -144,6 +144,10 @@ def run_study(
     trials = CoilTrials(solve_option)
 
     # The compiled loop releases the interpreter lock, so that threads share the work.
+    ratings = {
+        option.key: rate_machine(option.case, machine)
+        for option, machine in zip(options, machines, strict=True)
+    }
     with ThreadPoolExecutor(cores()) as pool:
         ledgers = []
         for step, ledger in enumerate(pool.map(solve_option, machines)):
@@ -172,6 +176,7 @@ def run_study(
                 year,
                 trials,
                 case.display,
+                ratings[solved.key].comparisons,
             )
 
         judgments = {}
@@ -181,10 +186,6 @@ def run_study(
         report("sizing reheat", steps - 1, steps)
         aims = [option.case.sizing for option in options]
         sizings = size_all(machines, aims, trials, pool.map)
-    ratings = {
-        option.key: rate_machine(option.case, machine)
-        for option, machine in zip(options, machines, strict=True)
-    }
     bounds = {solved.key: drying_bounds(solved.ledger, solved.machine) for solved in years}
     sized = {option.key: found for option, found in zip(options, sizings, strict=True)}
     report("done", steps, steps)

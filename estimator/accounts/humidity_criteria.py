@@ -43,7 +43,8 @@ SEASONS = {
 }
 # Hours that stand for the 0.4 % design point: 0.4 % of 8760.
 DESIGN_HOURS = 35
-# Seasonal cycle as the centered running mean of 30 days: EN 15757:2010, value from memory.
+# Seasonal cycle as the centered running mean of 30 days: EN 15757:2010, not checked against the
+# text.
 SEASONAL_WINDOW_H = 30 * 24
 
 
@@ -171,6 +172,8 @@ class Finding:
     gram_hours_above, gram_hours_below : g h/kg beyond the limits at the room's temperature
     hours_too_warm, hours_too_cold : judged hours beyond the criterion's temperatures; None where
         it states none
+    hours_out_bound, hours_out_unbound : hours out by whether the limit binds, where it does so only
+        above an outdoor dew point: neither is dropped, and only the first decide; None elsewhere
     """
 
     criterion: Criterion
@@ -191,6 +194,8 @@ class Finding:
     gram_hours_below: float
     hours_too_warm: int | None
     hours_too_cold: int | None
+    hours_out_bound: int | None = None
+    hours_out_unbound: int | None = None
 
     @property
     def hours_out(self) -> int:
@@ -199,9 +204,10 @@ class Finding:
 
     @property
     def met(self) -> bool:
-        """No judged hour beyond any stated limit, of humidity or temperature."""
+        """No judged hour beyond any stated limit, of humidity or temperature, that binds in it."""
         warm, cold = self.hours_too_warm or 0, self.hours_too_cold or 0
-        return self.hours_out + warm + cold == 0
+        out = self.hours_out if self.hours_out_bound is None else self.hours_out_bound
+        return out + warm + cold == 0
 
 
 def running_mean(values: FloatArray, window_h: int, centered: bool) -> FloatArray:
@@ -235,13 +241,14 @@ def evaluate(
     temp_C, hum_ratio, pressure_Pa : room dry bulb [C], humidity ratio [kg/kg], pressure [Pa]
     occupied : (hours,) bool
     month : (hours,) 1..12
-    outdoor_dew_C : outdoor dew point [C], needed by a criterion judged at the design point
+    outdoor_dew_C : outdoor dew point [C], needed by a criterion judged at the design point and by
+        one that binds only above an outdoor dew point
     design_dew_C : 0.4 % dehumidification design dew point [C] of the site. Where it is not given,
         or never reached, the 35 hours with the highest outdoor dew point stand for it.
 
     Raises
     ------
-    InputError : the criterion is judged at the design point and the outdoor dew point is missing
+    InputError : the criterion needs the outdoor dew point and it is missing
     """
     judged_in, judged = _judged(criterion, occupied, outdoor_dew_C, design_dew_C)
     value = _value(criterion.quantity, temp_C, hum_ratio, pressure_Pa)
@@ -262,6 +269,7 @@ def evaluate(
     excess = np.where(out, np.maximum(over, under), 0.0)
     starts, lengths = spells(out)
     by_month = tuple(int((out & (month == m)).sum()) for m in range(1, 13))
+    binds = _binds(criterion, outdoor_dew_C)
     return Finding(
         criterion,
         judged_in,
@@ -281,6 +289,24 @@ def evaluate(
         1000.0 * float(grams_under[below].sum()),
         _hours_beyond(temp_C, criterion.temp_high_C, judged, 1.0),
         _hours_beyond(temp_C, criterion.temp_low_C, judged, -1.0),
+        None if binds is None else int((out & binds).sum()),
+        None if binds is None else int((out & ~binds).sum()),
+    )
+
+
+def _binds(criterion: Criterion, outdoor_dew_C: FloatArray | None) -> BoolArray | None:
+    """Hours in which the criterion binds; None where it always does."""
+    if criterion.outdoor_dew_above_C is None:
+        return None
+    if outdoor_dew_C is None:
+        raise _needs_outdoor_dew(criterion)
+    return outdoor_dew_C > criterion.outdoor_dew_above_C + TOLERANCES["dew point"]
+
+
+def _needs_outdoor_dew(criterion: Criterion) -> InputError:
+    return InputError(
+        f'humidity criterion "{criterion.key}" depends on the weather; it needs the outdoor dew '
+        "point of the year"
     )
 
 
@@ -295,10 +321,7 @@ def _judged(
     if criterion.hours == "occupied":
         return "occupied hours", occupied
     if outdoor_dew_C is None:
-        raise InputError(
-            f'humidity criterion "{criterion.key}" is judged at the outdoor design point; it needs '
-            "the outdoor dew point of the year"
-        )
+        raise _needs_outdoor_dew(criterion)
     if design_dew_C is not None:
         at_design = outdoor_dew_C >= design_dew_C
         if at_design.any():

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Literal
 
 from dewledger.case.prices import Prices
+from dewledger.data.standings import READ
 from dewledger.quantities import Measured, parse
 
 
@@ -52,7 +53,7 @@ def defaults() -> dict[tuple[str, str], Default]:
     path = Path(__file__).parent.parent / "data" / "price_defaults.csv"
     with path.open(newline="", encoding="utf-8") as file:
         for row in csv.DictReader(file):
-            standing = "" if row["standing"] == "read" else f" ({row['standing']})"
+            standing = "" if row["standing"] == READ else f" ({row['standing']})"
             year = f", {row['year']}" if row["year"] else ""
             table[row["field"], row["place"]] = Default(
                 value=parse(row["value"], _DEFAULT_KINDS[row["field"]]),

@@ -21,7 +21,7 @@ from dewledger.analysis.coil_trials import (
 from dewledger.assembly.machine import Machine
 from dewledger.case.allowance import Allowance
 from dewledger.codes.determination import recovered_share_threshold
-from dewledger.codes.judging import apart, least_kept, no_less, written
+from dewledger.codes.parts import apart, least_kept, no_less, written
 from dewledger.components.supply_fan import VARIABLE_FLOW
 from dewledger.quantities import Display, rounded, show
 from dewledger.weather.physics.moist_air import FloatArray

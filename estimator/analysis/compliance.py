@@ -24,7 +24,7 @@ from dewledger.codes.determination import (
     determine,
 )
 from dewledger.codes.facts_of_year import reheat_facts
-from dewledger.codes.rating_standards import YearEfficiency, year_efficiency
+from dewledger.codes.rating_standards import Comparison, YearEfficiency, year_efficiency
 from dewledger.data.humidity_criteria import Criterion, criterion
 from dewledger.quantities import Display, show
 from dewledger.weather.physics.moist_air import FloatArray
@@ -61,6 +61,7 @@ def judge_option(
     year: WeatherYear,
     trials: CoilTrials,
     display: Display,
+    comparisons: tuple[Comparison, ...] = (),
 ) -> Judgment:
     """Judge one option's year.
 
@@ -68,10 +69,11 @@ def judge_option(
     ----------
     reference : machine and ledger of the reference option, which stands for the code's baseline
     trials : solves years with other coils, for the size of the coil
+    comparisons : the unit's ratings, as modeled, beside the least values of codes
     """
     stated = option.case.allowance
     allowance = stated or ASSUMED
-    facts = reheat_facts(option, machine, ledger, annual, reference, allowance)
+    facts = reheat_facts(option, machine, ledger, annual, reference, allowance, comparisons)
     occupied = machine.calendar.occupied
     frame = year.frame
     month = frame["month"].to_numpy().astype(np.int64)
@@ -99,7 +101,7 @@ def judge_option(
         float(settings.range_low),
         float(settings.range_high),
     )
-    determination = determine(allowance, facts, display)
+    determination = determine(allowance, facts, display, comparisons)
     coil = coil_size(machine, annual, ledger, allowance, trials, display)
     return Judgment(
         stated is None,
@@ -134,7 +136,7 @@ def _own(place: int, stated: OwnCriterion) -> Criterion:
         stated.hours,
         "",
         stated.source,
-        "not verified",
+        "stated in the case",
     )
 
 
@@ -142,11 +144,11 @@ def _whatever_the_coil(determination: Determination) -> str:
     """That the answer hangs on no coil, where an exception is met that asks for no recovered heat;
     empty where it does."""
     items = [
-        finding.rule.item
-        for finding in determination.exceptions
-        if finding.verdict == "met" and finding.rule.test != "recovered_share"
+        one.item
+        for one in determination.exceptions
+        if one.verdict == "met" and one.test not in ("recovered_share", "process_space")
     ]
-    if determination.verdict != "allowed" or not items:
+    if not items:
         return ""
     met = f"Exception {items[0]} is" if len(items) == 1 else f"Exceptions {', '.join(items)} are"
     return f"{met} met whatever the coil. "

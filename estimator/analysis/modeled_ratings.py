@@ -187,7 +187,7 @@ def rate_machine(case: Case, machine: Machine, outdoor_air: bool | None = None) 
         ]
         if case.air.recovery is not None:
             asked = ", ".join(
-                f"{low.metric} {low.value:g} ({low.source}; {low.standing})"
+                f"{low.metric} {low.value:g} ({low.source}{low.dates}; {low.standing})"
                 for low in minimums()
                 if low.energy_recovery is True
             )

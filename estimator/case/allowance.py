@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, field_validator, model_validator
+from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
-from dewledger.data.reheat_codes import _listed, check_edition, known_codes
+from dewledger.data.reheat_codes import check_edition, known_codes, listed
 from dewledger.quantities import quantity
 from dewledger.weather.errors import InputError
 
@@ -17,8 +17,10 @@ ProcessSpace = Literal[
     "pharmacy",
     "refrigeration",
     "computer room",
+    "indoor horticulture",
     "other",
 ]
+ThermostatException = Literal["manual changeover", "approved precision occupancy"]
 
 
 # Thermal zones of ASHRAE 169: 0 to 8, moist A, dry B, marine C.
@@ -38,7 +40,8 @@ class Allowance(BaseModel):
     edition: str = ""
     """The edition that the jurisdiction adopted; may be left out where only one is known."""
     process_humidity: str | None = None
-    """Why the space needs its humidity, where that is for a process and not for comfort."""
+    """Why the space needs its humidity, where that is for a process and not for comfort, and who
+    approved it or which accreditation asks for it."""
     process_space: ProcessSpace = "other"
     """Which of the spaces that codes name it is."""
     supply_flow_reduced_first: bool | None = None
@@ -52,7 +55,7 @@ class Allowance(BaseModel):
     humidity_deadband: Annotated[float, *quantity("fraction")] | None = None
     """Relative humidity between the end of humidifying and the start of drying."""
     tight_humidity: bool = False
-    """Whether 5 % RH either way or tighter is required."""
+    """Whether 5 % RH either way or tighter is required, and the authority approved it."""
     baseline_meets_exception: bool | None = None
     """Whether the baseline of a performance comparison meets an exception."""
     openings_above_6_ft: bool | None = None
@@ -61,6 +64,16 @@ class Allowance(BaseModel):
     """Whether the unit ventilates several zones with their own heating and cooling."""
     supply_reset: bool | None = None
     """Whether the supply temperature is reset."""
+    thermostat_exception: ThermostatException | None = None
+    """Why the thermostat's deadband may be smaller than 5 degF, where it may."""
+    outdoor_air_at_code_rate: bool | None = None
+    """Whether the outdoor air is no more than the rate that the ventilation code asks for."""
+    zone_control_exception: bool | None = None
+    """Whether an outdoor-air unit is run on its supply temperature, by Washington's exception from
+    zone control."""
+    unit_made: Annotated[int, Field(ge=1950, le=2100)] | None = None
+    """Year in which the unit was or will be made, for the federal minimum efficiency; default
+    now."""
     climate_zone: str | None = None
     """Climate zone of ASHRAE 169, such as "3A"."""
 
@@ -96,7 +109,7 @@ class Allowance(BaseModel):
             if len(editions) > 1:
                 raise InputError(
                     f"the edition of {self.code} is missing; write edition = one of "
-                    f"{_listed(editions)}, as the jurisdiction adopted"
+                    f"{listed(editions)}, as the jurisdiction adopted"
                 )
             object.__setattr__(self, "edition", editions[0] if editions else "")
         check_edition(self.code, self.edition)

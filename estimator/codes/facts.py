@@ -1,6 +1,6 @@
 """What energy codes say of reheat, as data, and what must be known to judge a design by them.
 
-The table is data/reheat_codes.toml; ``dewledger.codes.determination`` judges by it.
+The table is data/reheat_codes.toml; ``dewledger.codes.judging`` judges by it.
 """
 
 from __future__ import annotations
@@ -33,8 +33,11 @@ class ReheatFacts:
     ``reheat_flows_above`` holds the flow of each hour with reheat in which it was above its least,
     as a share of design.
     ``ventilation_hours_above`` and ``ventilation_heat_above_kWh`` come from
-    ``allowance.ventilation_heat_above``. ``baseline_reheat_kWh`` is the energy that the baseline's
-    reheat buys, of type ``heating_type``.
+    ``facts_of_year.ventilation_heat_above``. ``baseline_reheat_kWh`` is the heat that the
+    baseline's reheat gives, which its own ``heating_type`` makes at ``heating_efficiency``.
+    ``low_fan_flow_frac`` and ``low_fan_power_frac`` are those of the low fan speed over full.
+    ``humidified_dew_point_C`` is the dew point that a humidifier holds. ``efficiency_margin`` is by
+    how much the unit's rating, as modeled, exceeds the least one, as a share of it.
     """
 
     reheat_recovered_kWh: float
@@ -73,7 +76,27 @@ class ReheatFacts:
     )
     ventilation_heat_above_kWh: float | None = None
     baseline_reheat_kWh: float | None = _fact(
-        "the energy of the baseline's reheat, of a reference option that buys some"
+        "the heat of the baseline's reheat, of a reference option that buys some"
+    )
+    heating_efficiency: float = 1.0
+    computer_room: bool = False
+    low_fan_flow_frac: float | None = _fact("the supply flow at the low fan speed")
+    low_fan_power_frac: float | None = None
+    has_economizer: bool | None = _fact("whether the unit has an economizer")
+    economizer_zone: bool | None = _fact(
+        "whether the site is in a climate zone that asks for an economizer", "climate_zone"
+    )
+    climate_zone: str | None = None
+    humidified_dew_point_C: float | None = None
+    efficiency_margin: float | None = None
+    thermostat_exception: str | None = None
+    outdoor_air_at_code_rate: bool | None = None
+    zone_control_exception: bool | None = _fact(
+        "whether the unit is run on its supply temperature by the exception from zone control",
+        "zone_control_exception",
+    )
+    indoor_horticulture: bool | None = _fact(
+        "whether the room is one of indoor horticulture", "process_space"
     )
     openings_above_6_ft: bool | None = _fact(
         "whether supply and return openings are both more than 6 ft above the floor",
@@ -103,6 +126,11 @@ class ReheatFacts:
         return self.reheat_recovered_kWh + self.reheat_purchased_kWh
 
     @property
+    def reheat_occurs(self) -> bool:
+        """Whether any reheat was given in the year."""
+        return self.reheat_kWh > 0.0
+
+    @property
     def recovered_share(self) -> float | None:
         """Recovered over all reheat of the year; None where there was none."""
         return self.reheat_recovered_kWh / self.reheat_kWh if self.reheat_kWh > 0.0 else None
@@ -111,7 +139,9 @@ class ReheatFacts:
 @cache
 def fact_words() -> dict[str, str]:
     """What each fact that may be unknown is called in a sentence."""
-    return {f.name: f.metadata["words"] for f in fields(ReheatFacts) if f.metadata}
+    return {"reheat_occurs": "whether reheat occurs in the year"} | {
+        f.name: f.metadata["words"] for f in fields(ReheatFacts) if f.metadata
+    }
 
 
 @cache

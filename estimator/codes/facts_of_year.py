@@ -15,19 +15,25 @@ from dewledger.codes.determination import (
     Allowance,
     ReheatFacts,
     drying_floor_rh,
-    ventilation_heat_above,
     ventilation_limit_C,
 )
-from dewledger.components.supply_fan import CONSTANT_FLOW
+from dewledger.codes.rating_standards import Comparison
+from dewledger.components.supply_fan import CONSTANT_FLOW, fan_power_share
+from dewledger.hourly.types import DRIVERS
+from dewledger.weather.climate import degree_days, thermal_zone
 from dewledger.weather.physics.moist_air import (
     STANDARD_PRESSURE_PA,
     FloatArray,
+    dew_point,
+    hum_ratio_from_rel_hum,
     rel_hum_from_hum_ratio,
     saturation_hum_ratio,
 )
 
-# Places in the hourly drivers (dewledger.hourly.single_zone_unit.DRIVERS).
-_COOLING_SETPOINT, _HEATING_SETPOINT = 7, 8
+_COOLING_SETPOINT = DRIVERS.index("cooling_setpoint_C")
+_HEATING_SETPOINT = DRIVERS.index("heating_setpoint_C")
+_OUTDOOR_TEMP = DRIVERS.index("outdoor_temp_C")
+_YEAR_H = 8760
 
 
 def reheat_facts(
@@ -37,6 +43,7 @@ def reheat_facts(
     annual: dict[str, Any],
     reference: tuple[Machine, FloatArray],
     allowance: Allowance,
+    comparisons: tuple[Comparison, ...] = (),
 ) -> ReheatFacts:
     """What an option's case and year say to the code's rules; None where they do not say.
 
@@ -44,6 +51,7 @@ def reheat_facts(
     ----------
     reference : machine and ledger of the reference option, which stands for the code's baseline
     allowance : the designer's statements, which fill in what the case does not know
+    comparisons : the unit's ratings, as modeled, beside the least values of codes
     """
     case = option.case
     unit = machine.unit
@@ -60,14 +68,17 @@ def reheat_facts(
     least_flow, cut_first = _flow(case, machine)
     heating_supply, cooling_supply = _supply_temps(case, ledger)
     hours_above, heat_above = _ventilation(machine, ledger, allowance) if ventilates else (None, 0)
-    baseline, heating_type = _baseline(*reference)
     dried, dried_below = _dried(case, ledger, allowance)
-    zone = allowance.climate_zone
+    zone, number = _climate_zone(machine, allowance)
+    low_flow, low_power = _low_fan_speed(machine)
     return ReheatFacts(
         reheat_recovered_kWh=annual["reheat_recovered_kWh"],
         reheat_purchased_kWh=annual["reheat_purchased_kWh"],
         reheat_unmet_kWh=max(annual["reheat_unmet_kWh"], 0.0),
-        heating_type=heating_type,
+        baseline_reheat_kWh=_baseline(reference[1]),
+        heating_type="gas" if reference[0].control.heating_gas == 1 else "electricity",
+        heating_efficiency=reference[0].control.heating_efficiency,
+        computer_room=allowance.process_space == "computer room",
         humidity_limit_rh=_drying_rh(case),
         dried_hours=dried,
         dried_hours_below=dried_below,
@@ -80,7 +91,7 @@ def reheat_facts(
         minimum_capacity_frac=least,
         outdoor_flow_frac=outdoor_share,
         zone_supply_m3_s=float(case.air.supply_flow),
-        heating_supply_rise_K=_heating_rise_K(ledger),
+        heating_supply_rise_K=_heating_rise_K(ledger, machine.calendar.occupied),
         heating_supply_C=heating_supply,
         cooling_supply_C=cooling_supply,
         thermostat_deadband_K=float(
@@ -94,10 +105,20 @@ def reheat_facts(
         ),
         ventilation_hours_above=None if hours_above is None else float(hours_above),
         ventilation_heat_above_kWh=None if hours_above is None else float(heat_above),
-        baseline_reheat_kWh=baseline,
         openings_above_6_ft=allowance.openings_above_6_ft,
         ventilates_conditioned_zones=ventilates,
-        zone_0A_to_3A=None if zone is None else zone in ("0A", "1A", "2A", "3A"),
+        zone_0A_to_3A=_humid_zone(zone, number),
+        climate_zone=zone,
+        economizer_zone=None if number is None else number > 1,
+        has_economizer=case.air.economizer is not None,
+        low_fan_flow_frac=low_flow,
+        low_fan_power_frac=low_power,
+        humidified_dew_point_C=_humidified_dew_point_C(case),
+        efficiency_margin=_efficiency_margin(comparisons),
+        thermostat_exception=allowance.thermostat_exception,
+        outdoor_air_at_code_rate=_at_code_rate(case, allowance),
+        zone_control_exception=allowance.zone_control_exception,
+        indoor_horticulture=allowance.process_space == "indoor horticulture",
         outdoor_air_unit=outdoor_air_unit,
         variable_flow=case.air.flow_control == "variable" and case.outdoor_air_unit is None,
         supply_reset=_supply_reset(case, allowance),
@@ -131,10 +152,11 @@ def _heated(ledger: FloatArray) -> npt.NDArray[np.bool_]:
     return heats & ~running & np.isfinite(column(ledger, "supply_temp_C"))
 
 
-def _heating_rise_K(ledger: FloatArray) -> float:
-    """The most by which heating supply air is above the room's set point; 0 where none heats."""
+def _heating_rise_K(ledger: FloatArray, occupied: npt.NDArray[np.bool_]) -> float:
+    """The most by which heating supply air is above the room's set point in occupied hours; 0 where
+    none heats. Warm-up and setback before occupancy are free."""
     rise = column(ledger, "supply_temp_C") - column(ledger, "target_temp_C")
-    return float(rise[_heated(ledger)].max(initial=0.0))
+    return float(rise[_heated(ledger) & occupied].max(initial=0.0))
 
 
 def _supply_temps(case: Case, ledger: FloatArray) -> tuple[float | None, float | None]:
@@ -162,6 +184,50 @@ def _supply_reset(case: Case, allowance: Allowance) -> bool | None:
         case.outdoor_air_unit.supply_temperature_mild is not None
         or case.outdoor_air_unit.by_room_need
     )
+
+
+def _low_fan_speed(machine: Machine) -> tuple[float, float]:
+    """Flow and power at the low fan speed, as shares of full."""
+    flow = machine.plant.flow
+    if flow.kind == CONSTANT_FLOW:
+        return 1.0, 1.0
+    return flow.minimum_share, fan_power_share(flow.minimum_share, flow.set_pressure_share)
+
+
+def _efficiency_margin(comparisons: tuple[Comparison, ...]) -> float | None:
+    """By how much the unit exceeds the least IEER and EER, at its least, as a share of them."""
+    shares = [
+        found.value / found.minimum.value - 1.0
+        for found in comparisons
+        if found.minimum.metric in ("EER", "IEER")
+    ]
+    return min(shares, default=None)
+
+
+def _at_code_rate(case: Case, allowance: Allowance) -> bool | None:
+    """Whether the outdoor air is no more than ventilation asks for: known where the case states
+    rates by people and area."""
+    if case.air.outdoor_per_person is not None or case.air.outdoor_per_area is not None:
+        return True
+    return allowance.outdoor_air_at_code_rate
+
+
+def _climate_zone(machine: Machine, allowance: Allowance) -> tuple[str | None, int | None]:
+    """The climate zone stated, and its number, which the weather year gives where none is."""
+    stated = allowance.climate_zone
+    if stated is not None:
+        return stated, int(stated[0])
+    outdoor = machine.drivers[:, _OUTDOOR_TEMP]
+    if outdoor.size != _YEAR_H:
+        return None, None
+    return None, thermal_zone(*degree_days(outdoor))
+
+
+def _humid_zone(zone: str | None, number: int | None) -> bool | None:
+    """Whether the site is in zones 0A to 3A; None where only the letter is missing."""
+    if zone is not None:
+        return zone in ("0A", "1A", "2A", "3A")
+    return False if number is not None and number > 3 else None
 
 
 # ---------------------------------------------------------------------------------------------
@@ -202,6 +268,18 @@ def _humidifying_rh(case: Case, occupied: bool | None = None) -> float | None:
     return _as_rh(limit, float(case.room.heating_setpoint))
 
 
+def _humidified_dew_point_C(case: Case) -> float | None:
+    """The dew point that a humidifier holds, at its highest; None where nothing humidifies."""
+    if case.humidifier is None:
+        return None
+    limit = max(humidifier_limit(case, True), humidifier_limit(case, False))
+    if case.humidity.control == "dew point":
+        return limit
+    temp = float(case.room.heating_setpoint)
+    w = hum_ratio_from_rel_hum(temp, limit, STANDARD_PRESSURE_PA)
+    return float(dew_point(w, STANDARD_PRESSURE_PA))
+
+
 def _deadband(case: Case) -> float | None:
     """Relative humidity between the end of humidifying and the start of drying, at its least."""
     bands = []
@@ -230,16 +308,10 @@ def _dried(
 # Baseline and ventilation air
 
 
-def _baseline(machine: Machine, ledger: FloatArray) -> tuple[float | None, str]:
-    """Energy the reference's reheat buys and its type; None where it buys none."""
-    purchased = float(
-        column(ledger, "reheat_purchased_electricity_kWh").sum()
-        + column(ledger, "reheat_purchased_gas_kWh").sum()
-    )
-    source = next((source for source in machine.reheat if source.buys), None)
-    if source is None or purchased <= 0.0:
-        return None, ""
-    return purchased, source.name
+def _baseline(ledger: FloatArray) -> float | None:
+    """Heat of the reference's purchased reheat [kWh]; None where it buys none."""
+    purchased = float(column(ledger, "reheat_purchased_kWh").sum())
+    return purchased if purchased > 0.0 else None
 
 
 def _ventilation(
@@ -271,3 +343,29 @@ def _ventilation(
     running = rate_W_K > 0.0
     before = supply - np.divide(given, rate_W_K, out=np.zeros_like(given), where=running)
     return ventilation_heat_above(supply, before, rate_W_K, cooling, limit_C)
+
+
+def ventilation_heat_above(
+    supply_temp_C: FloatArray,
+    before_heating_C: FloatArray,
+    heat_capacity_rate_W_K: FloatArray,
+    zones_cooling: npt.NDArray[np.bool_],
+    limit_C: float,
+) -> tuple[int, float]:
+    """Hours, and heat [kWh], in which heating or recovery warms ventilation air above a limit.
+
+    Parameters
+    ----------
+    supply_temp_C : temperature the air is supplied at, (hours,)
+    before_heating_C : its temperature before reheat and heating; air that comes warmer than the
+        limit by itself is not warmed beyond it by what follows, only further
+    heat_capacity_rate_W_K : of the air, zero while the fan is off
+    zones_cooling : most zones need cooling
+
+    Only the heat that lifts the air above the limit counts.
+    """
+    beyond_K = supply_temp_C - np.maximum(before_heating_C, limit_C)
+    # 1e-6 K: an air supplied exactly at the limit is within it.
+    warmed = zones_cooling & (beyond_K > 1e-6) & (heat_capacity_rate_W_K > 0.0)
+    heat_kWh = float((beyond_K * heat_capacity_rate_W_K)[warmed].sum()) / 1000.0
+    return int(warmed.sum()), heat_kWh

@@ -13,6 +13,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
 from functools import cache
 from pathlib import Path
 from typing import Any, Literal
@@ -124,11 +125,15 @@ class Standard:
     entering_wet_bulb_C: float | None
     supply_dew_point_C: float | None
     supply_C: float | None
+    check: str = ""
 
 
 @dataclass(frozen=True)
 class Minimum:
-    """A least value that a code asks of a rating, and the equipment that it asks it of."""
+    """A least value that a code asks of a rating, and the equipment that it asks it of.
+
+    editions : of 90.1; without any it is federal, for equipment made within its two dates
+    """
 
     metric: str
     value: float
@@ -138,6 +143,25 @@ class Minimum:
     below_W: float
     heating: Heating | None
     energy_recovery: bool | None
+    section: str = ""
+    editions: tuple[str, ...] = ()
+    made_from: date | None = None
+    made_before: date | None = None
+    check: str = ""
+
+    @property
+    def dates(self) -> str:
+        """From when to when it binds, as the end of a sentence; empty where it has no dates."""
+
+        def day(value: date) -> str:
+            return f"{value.day} {value:%B %Y}"
+
+        told = []
+        if self.made_from is not None:
+            told.append(f"on or after {day(self.made_from)}")
+        if self.made_before is not None:
+            told.append(f"before {day(self.made_before)}")
+        return f", for units made {' and '.join(told)}" if told else ""
 
 
 @cache
@@ -179,6 +203,7 @@ def _standard(row: dict[str, Any]) -> Standard:
         _temp(row, "entering_wet_bulb"),
         _temp(row, "supply_dew_point"),
         _temp(row, "supply"),
+        row.get("check", ""),
     )
 
 
@@ -195,6 +220,11 @@ def minimums() -> tuple[Minimum, ...]:
             float(parse(row["below"], "heat flow")) if "below" in row else float("inf"),
             row.get("heating"),
             row.get("energy_recovery"),
+            row.get("section", ""),
+            tuple(row.get("editions", ())),
+            row.get("made_from"),
+            row.get("made_before"),
+            row.get("check", ""),
         )
         for row in _table()["minimum"]
     )
@@ -218,8 +248,8 @@ class Comparison:
         low = self.minimum
         word = "reaches" if self.reached else f"is {low.value - self.value:.2f} short of"
         return (
-            f"{low.metric} {self.value:.2f} ({LABEL}) {word} {low.value:g} of {low.source} "
-            f"({low.standing})."
+            f"{low.metric} {self.value:.2f} ({LABEL}) {word} {low.value:g} of {low.source}"
+            f"{low.dates} ({low.standing})."
         )
 
 

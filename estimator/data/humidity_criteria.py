@@ -32,6 +32,8 @@ class Criterion:
     quantity : what low and high limit: a fraction, a dew point in C or kg/kg
     seasonal_drift : by how much the middle of the range may follow the seasons; same unit
     hours : which hours are judged
+    outdoor_dew_above_C : the limit binds only while the outdoor dew point is above this; other
+        hours are counted apart
     """
 
     key: str
@@ -45,7 +47,8 @@ class Criterion:
     hours: Hours = "all"
     condition: str = ""
     source: str = "own limits"
-    standing: str = "stated by the user"
+    standing: str = "stated in the case"
+    outdoor_dew_above_C: float | None = None
 
     def __post_init__(self) -> None:
         if self.low is None and self.high is None:
@@ -91,6 +94,7 @@ def _criterion(row: dict[str, str]) -> Criterion:
         row["condition"],
         row["source"],
         row["standing"],
+        number("outdoor_dew_above", "temperature"),
     )
 
 

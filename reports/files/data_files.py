@@ -16,7 +16,8 @@ import numpy as np
 
 from dewledger.hourly.ledger import COLUMNS
 from dewledger.reports.files.number_text import Characters, fixed_decimals, joined
-from dewledger.reports.page.code import judgment_summary
+from dewledger.reports.page.code import code_summary
+from dewledger.reports.page.criteria import humidity_summary
 from dewledger.reports.page.meter import meter_summary
 from dewledger.reports.page.money import money_summary
 from dewledger.reports.page.reheat_sizing import bounds_summary, sizing_summary
@@ -78,7 +79,9 @@ def summary(study: Study) -> dict[str, Any]:
                 "title": option.title,
                 "annual": option.annual,
                 "notes": list(option.machine.notes),
-                "judgment": judgment_summary(study.judgments[option.key]),
+                "code": code_summary(study.judgments[option.key]),
+                "humidity": humidity_summary(study.judgments[option.key]),
+                "moisture_removal_efficiency": study.judgments[option.key].efficiency,
                 "ratings": study.ratings[option.key],
                 "reheat_sizing": sizing_summary(study.sizings[option.key]),
                 "drying_bounds": bounds_summary(study, option),

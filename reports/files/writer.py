@@ -99,7 +99,8 @@ class _Asked:
     def page(self) -> str:
         """The report as one HTML page."""
         from dewledger.reports.charts.study import study_charts, study_maps
-        from dewledger.reports.page.code import allowance_section, criteria_section
+        from dewledger.reports.page.code import allowance_section
+        from dewledger.reports.page.criteria import criteria_section
         from dewledger.reports.page.meter import meter_section
         from dewledger.reports.page.method import arrangement_sections
         from dewledger.reports.page.money import money_section

@@ -1,4 +1,4 @@
-"""The sections for those who sign: energy code, humidity criteria and mold, modeled ratings."""
+"""The section for the code official: one verdict for each option, its parts, what to look up."""
 
 from __future__ import annotations
 
@@ -6,17 +6,15 @@ from collections.abc import Callable, Iterable
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from dewledger.accounts.energy import hour_label
-from dewledger.accounts.humidity_criteria import MOLD_SOURCE, MOLD_TEMP_HIGH_C, MOLD_TEMP_LOW_C
-from dewledger.codes.determination import Determination, Finding, Rule
-from dewledger.quantities import Display, in_unit, show
+from dewledger.codes.determination import Determination, Part
+from dewledger.codes.parts import capitalized
+from dewledger.data.standings import READ
+from dewledger.quantities import Display
 from dewledger.reports.page.parts import Cell, Head, Row, Section, Table
 from dewledger.reports.words.numbers import NONE, figure
 
 if TYPE_CHECKING:
-    from dewledger.accounts import humidity_criteria as humidity
     from dewledger.analysis.compliance import Judgment
-    from dewledger.data.humidity_criteria import Criterion
     from dewledger.study import OptionYear, Study
 
 _Item = TypeVar("_Item")
@@ -42,21 +40,47 @@ def titles(options: list[OptionYear]) -> str:
     return ", ".join(option.title for option in options)
 
 
-def capitalized(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
-# ---------------------------------------------------------------------------------------------
-# Energy code
+def code_title(found: Determination) -> str:
+    """A code and its edition as a document is called."""
+    name = found.edition.name
+    return f"ANSI/ASHRAE/IES {name}" if found.edition.code == "90.1" else name
 
 
 def allowance_section(study: Study, display: Display) -> Section:
-    """Is the reheat allowed? For the code official."""
-    judgments = study.judgments
+    """What the energy code says of each option. For the code official."""
+    points = []
+    for told, options in same_told(
+        study.options, lambda o: _size_and_change(study.judgments[o.key])
+    ):
+        points.append(f"{titles(options)}: {told}")
+    return Section(
+        "allowance",
+        "What the energy code says of each option",
+        (*_judged_by(study), *_appendix_g(study), " ".join(_cautions(study))),
+        (determination_table(study), *parts_tables(study), to_check_table(study)),
+        (),
+        tuple(points),
+    )
+
+
+def _judged_by(study: Study) -> list[str]:
+    """The code and edition of each option, its rule, and what is not judged."""
+
+    def code_of(option: OptionYear) -> tuple[str, bool, str, str]:
+        judgment = study.judgments[option.key]
+        found = judgment.determination
+        rule = found.rule
+        told = f"Its rule, {rule.section}: {rule.asks} ({rule.source}.)"
+        edition = found.edition
+        more = f" {edition.note}" if edition.note else ""
+        if edition.not_judged:
+            more += f" Not judged here: {edition.not_judged}."
+        return code_title(found), judgment.code_assumed, told, more
+
     paragraphs = []
-    by_code = same_told(study.options, lambda o: _code_of(judgments[o.key]))
-    for (name, assumed, rule), options in by_code:
-        whose = "" if len(by_code) == 1 else f" ({titles(options)})"
+    groups = same_told(study.options, code_of)
+    for (name, assumed, rule, more), options in groups:
+        whose = "" if len(groups) == 1 else f" ({titles(options)})"
         paragraphs.append(
             f"Judged by {name}{whose}"
             + (
@@ -66,44 +90,29 @@ def allowance_section(study: Study, display: Display) -> Section:
                 else ". "
             )
             + rule
+            + more
         )
-    cautions: dict[str, None] = {}
-    for option in study.options:
-        for caution in judgments[option.key].determination.cautions:
-            cautions[caution] = None
+    return paragraphs
+
+
+def _appendix_g(study: Study) -> list[str]:
     counted: dict[str, None] = {}
     for option in study.options:
-        found = judgments[option.key].determination.counted
+        found = study.judgments[option.key].determination.counted
         if found is not None:
             counted[
-                f"{found.finding.rule.section}: {found.finding.sentence} The reference option "
-                f"stands for the baseline. {_read_in(found.finding.rule)}"
+                f"{found.section}: {found.asks} {found.sentence} The reference option stands for "
+                f"the baseline. ({found.source}: {found.standing}.)"
             ] = None
-    paragraphs += [*counted, " ".join(cautions)]
-    points = []
-    for told, options in same_told(study.options, lambda o: _size_and_change(judgments[o.key])):
-        points.append(f"{titles(options)}: {told}")
-    return Section(
-        "allowance",
-        "What the energy code says of the reheat",
-        tuple(paragraphs),
-        (determination_table(study), *findings_table(study)),
-        (),
-        tuple(points),
-    )
+    return list(counted)
 
 
-def _read_in(rule: Rule) -> str:
-    """Where a rule is from and whether it was read there."""
-    return f"({rule.source}: {rule.standing}.)"
-
-
-def _code_of(judgment: Judgment) -> tuple[str, bool, str]:
-    found = judgment.determination
-    edition = "" if found.edition == "any" else f"-{found.edition}"
-    name = "ANSI/ASHRAE/IES 90.1" if found.code == "90.1" else found.code
-    rule = f"Its rule, {found.base.section}: {found.base.text} {_read_in(found.base)}"
-    return f"{name}{edition}", judgment.code_assumed, rule
+def _cautions(study: Study) -> list[str]:
+    cautions: dict[str, None] = {}
+    for option in study.options:
+        for caution in study.judgments[option.key].determination.cautions:
+            cautions[caution] = None
+    return list(cautions)
 
 
 def _size_and_change(judgment: Judgment) -> str:
@@ -112,57 +121,60 @@ def _size_and_change(judgment: Judgment) -> str:
     return f"{told} Smallest single change to the design: {change}" if change else told
 
 
+# ---------------------------------------------------------------------------------------------
+# Tables
+
+
 def determination_table(study: Study) -> Table:
-    """The answer for each option."""
+    """One verdict for each option."""
     rows = []
     for option in study.options:
         found = study.judgments[option.key].determination
         cells = (
-            Cell(capitalized(found.verdict)),
+            Cell(capitalized(found.brief)),
             Cell(found.sentence),
             Cell(figure(found.recovered_share, "share", "SI"), True),
+            Cell(found.standing),
         )
         rows.append(Row(option.title, cells, marked=option.key == study.reference.key))
     return Table(
-        "The determination, option by option",
+        "One verdict for each option",
         (
             Head("Option", number=False),
-            Head("Determination", number=False),
+            Head("Verdict", number=False),
             Head("Why", number=False),
             Head("Recovered share", "%"),
+            Head("Standing", number=False),
         ),
         tuple(rows),
-        note="Recovered share: of the year’s reheat, heat taken from the condenser or another "
-        "recovery device.",
+        note="An option complies where one exception frees its reheat and every other requirement "
+        "judged is met. Recovered share: of the year’s reheat, heat taken from the condenser or "
+        "another recovery device. Standing: the weakest of the parts that decide.",
     )
 
 
-def findings_table(study: Study) -> list[Table]:
-    """Every exception and side condition: the rule, then what was found of which options."""
-    judged = [
-        option
-        for option in study.options
-        if study.judgments[option.key].determination.verdict != "no reheat occurred"
-    ] or list(study.options)
-    rules: dict[Rule, None] = {}
-    found: dict[str, dict[Rule, Finding]] = {}
-    for option in judged:
-        answer = study.judgments[option.key].determination
-        found[option.key] = {f.rule: f for f in (*answer.exceptions, *answer.conditions)}
-        for rule in found[option.key]:
-            rules[rule] = None
+def _parts(study: Study) -> dict[str, tuple[Part, ...]]:
+    return {option.key: study.judgments[option.key].determination.parts for option in study.options}
+
+
+def parts_tables(study: Study) -> list[Table]:
+    """Every exception and every other requirement, and what was found of which options."""
+    found = _parts(study)
     tables = []
     for role, caption in (
-        ("exception", "Exceptions: any one that is met frees the system"),
-        ("condition", "What holds beside the rule"),
+        ("exception", "Exceptions: one is sufficient"),
+        ("condition", "Other requirements that apply"),
     ):
+        asked: dict[tuple[str, str, str], None] = {}
+        for parts in found.values():
+            for one in parts:
+                if one.role == role:
+                    asked[one.section, one.item, one.asks] = None
         rows: list[Row] = []
-        for rule in rules:
-            if rule.role == role:
-                holders = [option for option in judged if rule in found[option.key]]
-                rows += _rule_rows(rule, holders, found, len(holders) == len(judged))
+        for key in asked:
+            rows += _part_rows(study, found, key)
         if rows:
-            heads = ("Verdict", "Options", "Finding")
+            heads = ("Verdict", "Options", "Figure", "Threshold", "Evidence", "Standing")
             tables.append(
                 Table(
                     caption,
@@ -174,235 +186,120 @@ def findings_table(study: Study) -> list[Table]:
     return tables
 
 
-def _rule_rows(
-    rule: Rule, options: list[OptionYear], found: dict[str, dict[Rule, Finding]], everyone: bool
+def _part_rows(
+    study: Study, found: dict[str, tuple[Part, ...]], key: tuple[str, str, str]
 ) -> list[Row]:
-    item = f" {'exception ' if rule.item.isdigit() else ''}{rule.item}" if rule.item else ""
-    head = f"{rule.section}{item}. {rule.text} {_read_in(rule)}"
-    groups = same_told(options, lambda option: found[option.key][rule])
+    holders: dict[str, Part] = {}
+    for option in study.options:
+        for one in found[option.key]:
+            if (one.section, one.item, one.asks) == key:
+                holders[option.key] = one
+    options = [option for option in study.options if option.key in holders]
+    groups = same_told(options, lambda option: holders[option.key])
     rows: list[Row] = []
-    for finding, members in groups:
-        text = finding.sentence
-        if finding.change:
-            text += f" Would be met by: {finding.change}."
-        whose = "All with reheat" if everyone and len(groups) == 1 else titles(members)
-        rows.append(
-            Row(capitalized(finding.verdict), (Cell(whose), Cell(text)), group="" if rows else head)
+    for one, members in groups:
+        text = one.evidence
+        if one.exits:
+            text += f" Would be met by: {'; or '.join(one.exits)}."
+        whose = "All" if len(members) == len(study.options) else titles(members)
+        cells = (
+            Cell(whose),
+            Cell(one.figure_text or NONE),
+            Cell(one.threshold_text or NONE),
+            Cell(text),
+            Cell(one.standing),
         )
+        head = "" if rows else f"{one.name}. {one.asks}"
+        rows.append(Row(capitalized(one.verdict), cells, group=head))
     return rows
 
 
-# ---------------------------------------------------------------------------------------------
-# Humidity criteria
-
-
-def criteria_section(study: Study, display: Display) -> Section:
-    """The year against its own range and the published criteria; mold on a cold surface."""
-    tables = []
-    found = {option.key: study.judgments[option.key] for option in study.options}
-    keys: dict[str, None] = {}
-    for judgment in found.values():
-        for finding in (judgment.own_range, *judgment.criteria):
-            keys[finding.criterion.key] = None
-    for key in keys:
-        by_option = [
-            (option, finding)
-            for option in study.options
-            for finding in (found[option.key].own_range, *found[option.key].criteria)
-            if finding.criterion.key == key
-        ]
-        tables.append(_criterion_table(study, by_option, display))
-    tables.append(_mold_table(study, display))
-    return Section(
-        "criteria",
-        "Humidity criteria",
-        (
-            "Hours in which the room is beyond a criterion, and by how much. A year that stays "
-            "inside a criterion in the model is no proof of compliance with the standard it "
-            "comes from.",
-        ),
-        tuple(tables),
-    )
-
-
-def _excess(finding: humidity.Finding, display: Display) -> tuple[str, str]:
-    """The worst distance beyond a limit and its unit."""
-    quantity, value = finding.criterion.quantity, finding.worst_excess
-    if quantity == "relative humidity":
-        return f"{100.0 * value:.1f}", "% RH"
-    if quantity == "dew point":
-        unit = "degF" if display == "I-P" else "K"
-        return f"{in_unit(value, 'temperature difference', unit):.1f}", (
-            "°F" if display == "I-P" else "K"
-        )
-    unit = "gr/lb" if display == "I-P" else "g/kg"
-    return f"{in_unit(value, 'humidity ratio', unit):.1f}", unit
-
-
-def _limits(criterion: Criterion, display: Display) -> str:
-    def written(value: float) -> str:
-        if criterion.quantity == "relative humidity":
-            return f"{100.0 * value:.0f} %"
-        if criterion.quantity == "dew point":
-            return show(value, "temperature", display)
-        return f"{value:.3f}"
-
-    low, high = criterion.low, criterion.high
-    if low is None:
-        assert high is not None
-        text = f"at most {written(high)}"
-    elif high is None:
-        text = f"at least {written(low)}"
-    else:
-        text = f"{written(low)} to {written(high)}"
-    drift = f", drifting with the seasons by {written(criterion.seasonal_drift)}"
-    return f"{criterion.quantity} {text}" + (drift if criterion.seasonal_drift > 0.0 else "")
-
-
-def _criterion_table(
-    study: Study, found: list[tuple[OptionYear, humidity.Finding]], display: Display
-) -> Table:
-    criterion = found[0][1].criterion
-    unit = _excess(found[0][1], display)[1]
-    warm = criterion.temp_low_C is not None or criterion.temp_high_C is not None
-    rows = []
-    for option, finding in found:
-        texts = [
-            f"{finding.hours_above:,}",
-            f"{finding.hours_below:,}",
-            f"{finding.hours_out_occupied:,}",
-            f"{finding.longest_spell_h:,}",
-            *(f"{hours:,}" for hours in finding.by_season.values()),
-            _excess(finding, display)[0] if finding.hours_out else NONE,
-        ]
-        if warm:
-            texts.append(f"{(finding.hours_too_warm or 0) + (finding.hours_too_cold or 0):,}")
-        cells = (Cell("yes" if finding.met else "no"), *(Cell(text, True) for text in texts))
-        rows.append(Row(option.title, cells, marked=option.key == study.reference.key))
-    seasons = found[0][1].by_season
-    note = f"{capitalized(_limits(criterion, display))}; judged in {found[0][1].judged_in}"
-    note += f" ({found[0][1].hours_judged:,} h)"
-    if criterion.source != "own limits":
-        note += f". Source: {criterion.source} ({criterion.standing})"
-    if criterion.condition:
-        note += f". {capitalized(criterion.condition)}"
-    return Table(
-        criterion.title,
-        (
-            Head("Option", number=False),
-            Head("Met", number=False),
-            Head("Above", "h"),
-            Head("Below", "h"),
-            Head("While occupied", "h"),
-            Head("Longest spell", "h"),
-            *(Head(season, "h") for season in seasons),
-            Head("Worst", unit),
-            *((Head("Too warm or cold", "h"),) if warm else ()),
-        ),
-        tuple(rows),
-        note=f"{note}.",
-    )
-
-
-def _mold_table(study: Study, display: Display) -> Table:
-    rows = []
-    surfaces: dict[str, None] = {}
+def to_check_table(study: Study) -> Table:
+    """What must be looked up in the standard's text before anybody signs, once each."""
+    rows: dict[tuple[str, str, str, str], None] = {}
     for option in study.options:
-        found = study.judgments[option.key].mold
-        surfaces[found.surface] = None
-        worst = NONE if found.worst_mean_rh is None else f"{100.0 * found.worst_mean_rh:.0f}"
-        when = NONE
-        if found.worst_hour is not None:
-            when = hour_label(study.weather, found.worst_hour).rsplit(" ", 1)[0]
-        cells = (
-            Cell("yes" if found.met else "no"),
-            Cell(worst, True),
-            Cell(when, True),
-            Cell(f"{found.hours_at_risk:,}", True),
-            Cell(f"{found.hours_condensing:,}", True),
-        )
-        rows.append(Row(option.title, cells, marked=option.key == study.reference.key))
+        judgment = study.judgments[option.key]
+        found = judgment.determination
+        name = found.edition.name
+        for one in found.parts:
+            if one.standing != READ or one.check:
+                what = one.check or "the figures"
+                rows[_under(name, one.name), capitalized(what), one.source, one.standing] = None
+        if found.counted is not None and (found.counted.standing != READ or found.counted.check):
+            what = capitalized(found.counted.check or "the share of 25 %")
+            rows[
+                _under(name, found.counted.section), what, found.counted.source,
+                found.counted.standing,
+            ] = None  # fmt: skip
+        if found.edition.not_judged:
+            what = capitalized(f"not judged: {found.edition.not_judged}")
+            rows[name, what, code_title(found), "not read"] = None
     return Table(
-        "Mold on a cold surface",
-        (
-            Head("Option", number=False),
-            Head("Met", number=False),
-            Head("Worst 30-day mean at the surface", "% RH"),
-            Head("which ends on"),
-            Head("Hours at risk", "h"),
-            Head("Hours at its dew point", "h"),
+        "To be looked up in the adopted text before signing",
+        tuple(
+            Head(head, number=False) for head in ("Section", "What to look up", "Text", "Standing")
         ),
-        tuple(rows),
-        note=f"Of {' or '.join(surfaces)}: the 30-day mean stays below 80 % RH while the mean "
-        f"surface temperature is {show(MOLD_TEMP_LOW_C, 'temperature', display)} to "
-        f"{show(MOLD_TEMP_HIGH_C, 'temperature', display)}. Source: {MOLD_SOURCE}.",
+        tuple(Row(head, tuple(Cell(text) for text in rest)) for head, *rest in rows),
+        note="Read in the source: the words stood in a copy of the rule. Read second-hand: in an "
+        "article, guide or web page that tells of it. Not checked against the text: neither.",
+        long=True,
     )
+
+
+def _under(code: str, section: str) -> str:
+    """A section under its code; a federal one stands alone."""
+    return section if "CFR" in section else f"{code} {section}"
 
 
 # ---------------------------------------------------------------------------------------------
 # summary.json
 
 
-def _finding_summary(finding: Finding) -> dict[str, Any]:
-    rule = finding.rule
+def _part_summary(one: Part) -> dict[str, Any]:
     return {
-        "section": rule.section,
-        "item": rule.item,
-        "asks": rule.text,
-        "source": rule.source,
-        "standing": rule.standing,
-        "verdict": finding.verdict,
-        "sentence": finding.sentence,
-        "value": finding.value,
-        "limit": finding.limit,
-        "change": finding.change,
+        "section": one.section,
+        "item": one.item,
+        "name": one.name,
+        "role": one.role,
+        "verdict": one.verdict,
+        "asks": one.asks,
+        "figure": one.figure,
+        "threshold": one.threshold,
+        "margin": one.margin,
+        "unit": one.unit,
+        "figure_text": one.figure_text,
+        "threshold_text": one.threshold_text,
+        "evidence": one.evidence,
+        "standing": one.standing,
+        "source": one.source,
+        "would_be_met_by": list(one.exits),
+        "missing": list(one.missing),
+        "to_look_up": one.check,
     }
 
 
-def _determination_summary(found: Determination) -> dict[str, Any]:
-    counted = found.counted
+def code_summary(judgment: Judgment) -> dict[str, Any]:
+    """One option's verdict as the content of summary.json."""
+    found = judgment.determination
     return {
-        "code": found.code,
-        "edition": found.edition,
+        "code": found.edition.code,
+        "edition": found.edition.edition,
+        "name": found.edition.name,
+        "code_assumed": judgment.code_assumed,
         "verdict": found.verdict,
+        "exception": found.exception,
+        "standing": found.standing,
+        "brief": found.brief,
         "sentence": found.sentence,
+        "missing": list(found.missing),
+        "not_met": list(found.not_met),
+        "parts": [_part_summary(one) for one in found.parts],
         "recovered_share": found.recovered_share,
-        "rule": found.base.text,
-        "source": found.base.source,
-        "standing": found.base.standing,
-        "exceptions": [_finding_summary(finding) for finding in found.exceptions],
-        "conditions": [_finding_summary(finding) for finding in found.conditions],
-        "baseline_counted": None
-        if counted is None
-        else {
-            "sentence": counted.finding.sentence,
-            "section": counted.finding.rule.section,
-            "source": counted.finding.rule.source,
-            "standing": counted.finding.rule.standing,
-            "baseline_kWh": counted.baseline_kWh,
-            "counted_kWh": counted.counted_kWh,
-            "counted_therm": counted.counted_therm,
-            "heating_type": counted.heating_type,
-        },
+        "appendix_g": None if found.counted is None else asdict(found.counted),
+        "note": found.edition.note,
+        "not_judged": found.edition.not_judged,
+        "other_path": found.edition.path,
         "smallest_change": found.smallest_change,
+        "coil": asdict(judgment.coil),
         "cautions": list(found.cautions),
-    }
-
-
-def judgment_summary(judgment: Judgment) -> dict[str, Any]:
-    """One option's judgment as the content of summary.json."""
-
-    def criterion(finding: humidity.Finding) -> dict[str, Any]:
-        return {**asdict(finding), "hours_out": finding.hours_out, "met": finding.met}
-
-    return {
-        "allowance": {
-            "code_assumed": judgment.code_assumed,
-            **_determination_summary(judgment.determination),
-            "coil": asdict(judgment.coil),
-        },
-        "own_range": criterion(judgment.own_range),
-        "criteria": [criterion(finding) for finding in judgment.criteria],
-        "mold": asdict(judgment.mold),
-        "moisture_removal_efficiency": asdict(judgment.efficiency),
     }

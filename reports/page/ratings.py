@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from dewledger.codes.rating_standards import LB_PER_KG
+from dewledger.codes.parts import capitalized
+from dewledger.codes.rating_standards import LB_PER_KG, Standard
 from dewledger.quantities import Display, in_unit, rounded, show
 from dewledger.reports.charts.parts import MONTHS
-from dewledger.reports.page.code import capitalized, same_told, titles
+from dewledger.reports.page.code import same_told, titles
 from dewledger.reports.page.parts import Cell, Head, Row, Section, Table
 from dewledger.reports.words.numbers import NONE
 
@@ -41,6 +42,12 @@ def ratings_section(study: Study, display: Display) -> Section:
         (),
         tuple(points),
     )
+
+
+def _standing(standard: Standard) -> str:
+    """How well the standard's figures are known, and what to look up."""
+    check = f"; to be looked up: {standard.check}" if standard.check else ""
+    return f"{capitalized(standard.standing)}{check}."
 
 
 def _outdoors(temp_C: float, display: Display) -> str:
@@ -82,7 +89,7 @@ def scores(ratings: ModeledRatings, display: Display) -> tuple[tuple[Table, ...]
                 ),
                 rows,
                 note=f"Net cooling capacity {show(rated.net_capacity_W, 'heat flow', display)} at "
-                f"95 °F outdoors, entering air 80/67 °F. {capitalized(rated.standard.standing)}.",
+                f"95 °F outdoors, entering air 80/67 °F. {_standing(rated.standard)}",
             )
         )
     for moisture in ratings.moisture:
@@ -115,7 +122,7 @@ def scores(ratings: ModeledRatings, display: Display) -> tuple[tuple[Table, ...]
                     Head("MRE", "lb/kWh"),
                 ),
                 rows,
-                note=f"{moisture.standard.title}. {capitalized(moisture.standard.standing)}.",
+                note=f"{moisture.standard.title}. {_standing(moisture.standard)}",
             )
         )
     return tuple(tables), (*sentences, *ratings.notes)

@@ -8,7 +8,9 @@ from rich.console import Console
 from rich.text import Text
 
 from dewledger.analysis.sensitivity import saving_name, share_name, value_text
+from dewledger.codes.parts import joined
 from dewledger.quantities import Display
+from dewledger.reports.page.code import same_told, titles
 from dewledger.reports.page.ratings import scores
 from dewledger.reports.page.sensitivity import probability_text
 from dewledger.reports.terminal.study import WIDTH, quiet_table
@@ -18,6 +20,7 @@ from dewledger.reports.words.numbers import NONE, figure
 from dewledger.reports.words.text import plain
 
 if TYPE_CHECKING:
+    from dewledger.accounts import humidity_criteria as humidity
     from dewledger.analysis.modeled_ratings import ModeledRatings
     from dewledger.study import Study
 
@@ -41,13 +44,15 @@ def verdicts(study: Study, console: Console) -> None:
         "recovered\nshare %",
     ):
         table.add_column(Text(head, justify="right"), justify="right", no_wrap=True)
-    table.add_column("reheat by code", overflow="fold")
-    codes: dict[str, None] = {}
+    codes = {
+        found.edition.name: " (assumed)" if judgment.code_assumed else ""
+        for judgment in study.judgments.values()
+        for found in (judgment.determination,)
+    }
+    table.add_column("\n".join(codes), overflow="fold")
     for option in study.options:
         judgment = study.judgments[option.key]
         found = judgment.determination
-        assumed = " (assumed)" if judgment.code_assumed else ""
-        codes[f"{found.code} {found.edition}{assumed}".replace(" any", "")] = None
         life = study.money.life_cycle[option.key]
         reference = option.key == study.reference.key
         table.add_row(
@@ -57,11 +62,12 @@ def verdicts(study: Study, console: Console) -> None:
             amount(life.break_even_first_cost.value),
             carbon(option.annual["carbon_kg"], display),
             figure(found.recovered_share, "share", "SI"),
-            found.verdict,
+            Text(plain(found.short)),
         )
     console.print(table, width=width)
     console.print()
-    judged = f"Reheat judged by {', '.join(codes)}; verify against the edition adopted. "
+    by = ", ".join(name + assumed for name, assumed in codes.items())
+    judged = f"Judged by {by}; verify against the edition adopted. "
     console.print(
         Text(
             judged + "“May cost up to” is the first cost at which the option just pays; "
@@ -70,24 +76,27 @@ def verdicts(study: Study, console: Console) -> None:
         width=width,
         style="dim",
     )
-    beside = _beside(study)
-    if beside:
-        console.print(Text(plain(beside)), width=width)
+    for line in code_lines(study):
+        console.print(Text(plain(line)), width=width)
     _criteria(study, console, width)
 
 
-def _beside(study: Study) -> str:
-    """What holds beside the rule on reheat and is not met, and by which options."""
-    by_rule: dict[str, list[str]] = {}
-    for option in study.options:
-        for rule in study.judgments[option.key].determination.not_met_beside:
-            by_rule.setdefault(rule, []).append(option.title)
-    whole = len(study.options)
-    told = (
-        f"{rule} ({'all options' if len(names) == whole else '; '.join(names)})"
-        for rule, names in by_rule.items()
+def code_lines(study: Study) -> list[str]:
+    """The verdicts with their sections, those of the same told together, and how they are known."""
+    lines = []
+    groups = same_told(
+        study.options,
+        lambda o: (
+            study.judgments[o.key].determination.brief,
+            study.judgments[o.key].determination.standing,
+            study.judgments[o.key].determination.missing,
+        ),
     )
-    return f"Not met beside that rule: {'. '.join(told)}." if by_rule else ""
+    for (brief, standing, missing), options in groups:
+        whose = "All options" if len(options) == len(study.options) else titles(options)
+        needs = f" Needs {joined(missing)}." if missing else ""
+        lines.append(f"{whose}: {brief}; {standing}.{needs}")
+    return lines
 
 
 def _criteria(study: Study, console: Console, width: int) -> None:
@@ -99,7 +108,7 @@ def _criteria(study: Study, console: Console, width: int) -> None:
     if not named:
         return
     console.print()
-    table = quiet_table("Hours beyond the humidity criteria")
+    table = quiet_table("Hours outside the humidity criteria")
     table.add_column("option", overflow="fold", min_width=14)
     for title in (*named.values(), "mold criterion"):
         table.add_column(Text(title, justify="right"), justify="right")
@@ -108,10 +117,20 @@ def _criteria(study: Study, console: Console, width: int) -> None:
         by_key = {finding.criterion.key: finding for finding in judgment.criteria}
         table.add_row(
             Text(plain(option.title)),
-            *(f"{by_key[key].hours_out:,}" if key in by_key else NONE for key in named),
+            *(_hours_out(by_key[key]) if key in by_key else NONE for key in named),
             f"{judgment.mold.hours_at_risk:,}",
         )
     console.print(table, width=width)
+
+
+def _hours_out(found: humidity.Finding) -> str:
+    """Hours outside a criterion: those of its temperatures named, and those that do not bind."""
+    if found.hours_out_bound is None:
+        told = f"{found.hours_out:,}"
+    else:
+        told = f"{found.hours_out_bound:,} + {found.hours_out_unbound:,} outdoors drier"
+    beyond = (found.hours_too_warm or 0) + (found.hours_too_cold or 0)
+    return f"{told}; temperature {beyond:,}" if beyond else told
 
 
 def sensitivity(study: Study, console: Console) -> None:

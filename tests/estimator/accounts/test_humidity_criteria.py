@@ -120,10 +120,15 @@ def test_dew_point_limit_unoccupied_too():
     limit = (60.0 - 32.0) / 1.8
     w = np.full(HOURS, saturation_hum_ratio(limit, P))
     rule = criterion("ventilation-2022")
-    assert evaluate(rule, temp, w, PRESSURE, OCCUPIED, MONTH).met
+    # The limit binds while the outdoor dew point is above 60 F: here in the first 3,000 hours.
+    outdoor = np.where(np.arange(HOURS) < 3000, limit + 2.0, limit)
+    assert evaluate(rule, temp, w, PRESSURE, OCCUPIED, MONTH, outdoor).met
     w[~OCCUPIED] = saturation_hum_ratio(limit + 1.0, P)
-    found = evaluate(rule, temp, w, PRESSURE, OCCUPIED, MONTH)
+    found = evaluate(rule, temp, w, PRESSURE, OCCUPIED, MONTH, outdoor)
     assert (found.hours_out_occupied, found.hours_out_unoccupied) == (0, 5110)
+    assert found.hours_out_bound == (~OCCUPIED[:3000]).sum()
+    assert found.hours_out_bound + found.hours_out_unbound == found.hours_out == 5110
+    assert not found.met
     assert found.worst_excess == pytest.approx(1.0, abs=1e-6)
 
 

@@ -258,7 +258,7 @@ def test_assumptions_say_where_each_number_is_from():
     assert "2023" in told["electricity"].source
     assert (told["gas"].value, told["gas"].origin) == ("1.20 USD/therm", "case")
     assert told["demand"].value == "none"
-    assert "value from memory" in told["discount rate"].source
+    assert "not checked against the text" in told["discount rate"].source
 
 
 def test_a_state_without_a_figure_takes_the_us_average_and_says_so():

@@ -1,0 +1,222 @@
+"""The section of the humidity criteria: hours outside them, and the mold screen."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from dewledger.accounts.energy import hour_label
+from dewledger.accounts.humidity_criteria import MOLD_SOURCE, MOLD_TEMP_HIGH_C, MOLD_TEMP_LOW_C
+from dewledger.codes.parts import capitalized
+from dewledger.quantities import Display, in_unit, show
+from dewledger.reports.page.parts import Cell, Head, Row, Section, Table
+from dewledger.reports.words.numbers import NONE
+
+if TYPE_CHECKING:
+    from dewledger.accounts import humidity_criteria as humidity
+    from dewledger.analysis.compliance import Judgment
+    from dewledger.data.humidity_criteria import Criterion
+    from dewledger.study import OptionYear, Study
+
+
+def criteria_section(study: Study, display: Display) -> Section:
+    """The year against its own range and the published criteria; mold on a cold surface."""
+    tables = []
+    found = {option.key: study.judgments[option.key] for option in study.options}
+    keys: dict[str, None] = {}
+    for judgment in found.values():
+        for finding in (judgment.own_range, *judgment.criteria):
+            keys[finding.criterion.key] = None
+    for key in keys:
+        by_option = [
+            (option, finding)
+            for option in study.options
+            for finding in (found[option.key].own_range, *found[option.key].criteria)
+            if finding.criterion.key == key
+        ]
+        tables.append(_criterion_table(study, by_option, display))
+    tables.append(_mold_table(study, display))
+    return Section(
+        "criteria",
+        "Humidity criteria",
+        (
+            "Hours in which the room is outside a criterion, and by how much. A year that stays "
+            "inside a criterion in the model is no proof of compliance with the standard it "
+            "comes from.",
+        ),
+        tuple(tables),
+    )
+
+
+def _excess(finding: humidity.Finding, display: Display) -> tuple[str, str]:
+    """The worst distance beyond a limit and its unit."""
+    quantity, value = finding.criterion.quantity, finding.worst_excess
+    if quantity == "relative humidity":
+        return f"{100.0 * value:.1f}", "% RH"
+    if quantity == "dew point":
+        unit = "degF" if display == "I-P" else "K"
+        return f"{in_unit(value, 'temperature difference', unit):.1f}", (
+            "°F" if display == "I-P" else "K"
+        )
+    unit = "gr/lb" if display == "I-P" else "g/kg"
+    return f"{in_unit(value, 'humidity ratio', unit):.1f}", unit
+
+
+def _limits(criterion: Criterion, display: Display) -> str:
+    def written(value: float) -> str:
+        if criterion.quantity == "relative humidity":
+            return f"{100.0 * value:.0f} %"
+        if criterion.quantity == "dew point":
+            return show(value, "temperature", display)
+        return f"{value:.3f}"
+
+    low, high = criterion.low, criterion.high
+    if low is None:
+        assert high is not None
+        text = f"at most {written(high)}"
+    elif high is None:
+        text = f"at least {written(low)}"
+    else:
+        text = f"{written(low)} to {written(high)}"
+    drift = f", drifting with the seasons by {written(criterion.seasonal_drift)}"
+    return f"{criterion.quantity} {text}" + (drift if criterion.seasonal_drift > 0.0 else "")
+
+
+def _criterion_table(
+    study: Study, found: list[tuple[OptionYear, humidity.Finding]], display: Display
+) -> Table:
+    criterion = found[0][1].criterion
+    unit = _excess(found[0][1], display)[1]
+    warm = criterion.temp_low_C is not None or criterion.temp_high_C is not None
+    rows = []
+    for option, finding in found:
+        texts = [
+            f"{finding.hours_above:,}",
+            f"{finding.hours_below:,}",
+            *_by_outdoors(finding),
+            f"{finding.hours_out_occupied:,}",
+            f"{finding.longest_spell_h:,}",
+            *(f"{hours:,}" for hours in finding.by_season.values()),
+            _excess(finding, display)[0] if finding.hours_out else NONE,
+        ]
+        if warm:
+            texts.append(f"{(finding.hours_too_warm or 0) + (finding.hours_too_cold or 0):,}")
+        cells = (Cell("yes" if finding.met else "no"), *(Cell(text, True) for text in texts))
+        rows.append(Row(option.title, cells, marked=option.key == study.reference.key))
+    seasons = found[0][1].by_season
+    note = f"{capitalized(_limits(criterion, display))}; judged in {found[0][1].judged_in}"
+    note += f" ({found[0][1].hours_judged:,} h)"
+    if criterion.source != "own limits":
+        note += f". Source: {criterion.source} ({criterion.standing})"
+    if criterion.condition:
+        note += f". {capitalized(criterion.condition)}"
+    return Table(
+        criterion.title,
+        (
+            Head("Option", number=False),
+            Head("Met", number=False),
+            Head("Above", "h"),
+            Head("Below", "h"),
+            *_outdoor_heads(criterion, display),
+            Head("While occupied", "h"),
+            Head("Longest spell", "h"),
+            *(Head(season, "h") for season in seasons),
+            Head("Worst", unit),
+            *((Head("Too warm or cold", "h"),) if warm else ()),
+        ),
+        tuple(rows),
+        note=f"{note}.",
+    )
+
+
+def _by_outdoors(finding: humidity.Finding) -> list[str]:
+    """Hours out while the limit binds, and the others, where it hangs on the outdoor dew point."""
+    pair = (finding.hours_out_bound, finding.hours_out_unbound)
+    return [f"{hours:,}" for hours in pair if hours is not None]
+
+
+def _outdoor_heads(criterion: Criterion, display: Display) -> tuple[Head, ...]:
+    if criterion.outdoor_dew_above_C is None:
+        return ()
+    at = show(criterion.outdoor_dew_above_C, "temperature", display)
+    return (
+        Head(f"Out, outdoor dew point above {at} (the limit binds)", "h"),
+        Head(f"Out, outdoor dew point at most {at} (counted apart)", "h"),
+    )
+
+
+MOLD_LIMITS = (
+    "It is a screen of this one surface and no all-clear: it covers no hidden cavities, ducts, "
+    "wet coils and pans, leaks, spills or ground moisture, no thermal bridges colder than the "
+    "surface, no swings within the 30 days, and no material or dirt that feeds mold."
+)
+
+
+def mold_sentence(found: humidity.MoldFinding) -> str:
+    """The mold screen of one option in a sentence, with what it does not cover."""
+    if found.hours_at_risk > 0:
+        told = (
+            f"the 30-day mean passes the criterion in {found.hours_at_risk:,} h: mold is to be "
+            "expected there"
+        )
+    elif found.worst_mean_rh is None:
+        told = "the surface is never in the temperatures that the criterion covers"
+    else:
+        told = f"the worst 30-day mean is {100.0 * found.worst_mean_rh:.0f} % RH, below 80 %"
+    wet = f", and the surface is wet in {found.hours_condensing:,} h"
+    return (
+        f"Mold screen of {found.surface}: {told}{wet if found.hours_condensing else ''} "
+        f"({found.source}). {MOLD_LIMITS}"
+    )
+
+
+def _mold_table(study: Study, display: Display) -> Table:
+    rows = []
+    surfaces: dict[str, None] = {}
+    for option in study.options:
+        found = study.judgments[option.key].mold
+        surfaces[found.surface] = None
+        worst = NONE if found.worst_mean_rh is None else f"{100.0 * found.worst_mean_rh:.0f}"
+        when = NONE
+        if found.worst_hour is not None:
+            when = hour_label(study.weather, found.worst_hour).rsplit(" ", 1)[0]
+        cells = (
+            Cell("within it" if found.met else "beyond it"),
+            Cell(worst, True),
+            Cell(when, True),
+            Cell(f"{found.hours_at_risk:,}", True),
+            Cell(f"{found.hours_condensing:,}", True),
+        )
+        rows.append(Row(option.title, cells, marked=option.key == study.reference.key))
+    return Table(
+        "Mold screen of a cold surface",
+        (
+            Head("Option", number=False),
+            Head("Criterion", number=False),
+            Head("Worst 30-day mean at the surface", "% RH"),
+            Head("which ends on"),
+            Head("Hours at risk", "h"),
+            Head("Hours at its dew point", "h"),
+        ),
+        tuple(rows),
+        note=f"Of {' or '.join(surfaces)}: the 30-day mean stays below 80 % RH while the mean "
+        f"surface temperature is {show(MOLD_TEMP_LOW_C, 'temperature', display)} to "
+        f"{show(MOLD_TEMP_HIGH_C, 'temperature', display)}. Source: {MOLD_SOURCE}. {MOLD_LIMITS}",
+    )
+
+
+# ---------------------------------------------------------------------------------------------
+# summary.json
+
+
+def humidity_summary(judgment: Judgment) -> dict[str, Any]:
+    """One option's year against its range, its criteria and mold, for summary.json."""
+
+    def criterion(finding: humidity.Finding) -> dict[str, Any]:
+        return {**asdict(finding), "hours_out": finding.hours_out, "met": finding.met}
+
+    return {
+        "own_range": criterion(judgment.own_range),
+        "criteria": [criterion(finding) for finding in judgment.criteria],
+        "mold": asdict(judgment.mold),
+    }
