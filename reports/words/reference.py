@@ -97,12 +97,17 @@ def codes_page() -> str:
                 ", ".join(rule.editions),
                 rule.role,
                 rule.text.replace("{threshold}", rule.threshold).replace("{also}", rule.also),
-                f"{rule.source}; {rule.standing}",
+                f"{rule.source}; {_standings(rule)}",
             )
             for rule in reheat_codes.all_rules()
             if rule.code == code
         ]
         parts.append(_rows(("section", "editions", "role", "in our words", "source"), rows))
+        parts += [
+            f"{edition.name}: {' '.join(said)}\n"
+            for edition in (reheat_codes.edition_of(code, one) for one in editions)
+            if (said := _said_of(edition))
+        ]
     parts.append("## Humidity criteria\n\nKeys of `criteria` in `[humidity]`.\n")
     judged = [
         (f"`{one.key}`", one.title, _limits(one), one.hours, one.condition,
@@ -111,11 +116,28 @@ def codes_page() -> str:
     ]  # fmt: skip
     parts.append(_rows(("key", "criterion", "limits", "hours", "", "source"), judged))
     intro = (
-        "What `[allowance]` can judge by. The rules are told in our own words; standing says "
-        "whether a figure was read in the source. Verify every finding against the edition adopted "
-        "where the project stands; a licensed engineer decides."
+        "What `[allowance]` can judge by. The rules are told in our own words; the last column "
+        "says of each edition whether its figures were read in the source, read second-hand, or "
+        "not checked against the text. Verify every finding against the edition adopted where the "
+        "project stands; a licensed engineer decides."
     )
     return _page("Codes and criteria", intro, *parts)
+
+
+def _standings(rule: reheat_codes.Rule) -> str:
+    """How well a rule is known, by edition where that differs."""
+    by_standing: dict[str, list[str]] = {}
+    for edition in rule.editions:
+        by_standing.setdefault(rule.standing(edition), []).append(edition)
+    if len(by_standing) == 1:
+        return next(iter(by_standing))
+    return "; ".join(f"{', '.join(editions)} {word}" for word, editions in by_standing.items())
+
+
+def _said_of(edition: reheat_codes.Edition) -> list[str]:
+    """What holds of an edition as a whole."""
+    said = [edition.note] if edition.note else []
+    return said + ([f"Not judged: {edition.not_judged}."] if edition.not_judged else [])
 
 
 def _limits(one: Criterion) -> str:
