@@ -24,6 +24,7 @@ from dewledger.case.checks import (
     check_ventilation,
 )
 from dewledger.case.gains import library_profiles
+from dewledger.case.origins import Origin, origins_of
 from dewledger.case.reading.places import put
 from dewledger.case.reading.problems import sentence
 from dewledger.case.room import Profile
@@ -47,7 +48,8 @@ _PATHS = (
 )
 # What an option may not change: it is said of all options or of the file, at its top.
 _OF_THE_CASE = (
-    "format", "options", "reference", "display", "note", "ranges", "meter", "trend", "sweep",
+    "format", "options", "reference", "display", "note", "ranges", "origin", "meter", "trend",
+    "sweep",
 )  # fmt: skip
 # The same within [prices]: options are weighed over one life, in one money.
 _PRICES_OF_THE_CASE = (
@@ -182,7 +184,8 @@ class Case(Tables):
         return tuple(self._laid_over("the case"))
 
     def _laid_over(self, name: str) -> Iterator[OptionCase]:
-        base = {k: v for k, v in self.given().items() if k not in ("options", "reference")}
+        own = ("options", "reference", "origin")
+        base = {k: v for k, v in self.given().items() if k not in own}
         for key, over in self.options.items():
             title = over.get("title")
             if not isinstance(title, str) or not title.strip():
@@ -203,6 +206,12 @@ class Case(Tables):
         """
         table = {**self.given(), **plain(dict(update or {}), given=True)}
         return self._changed(table)
+
+    @property
+    def origins(self) -> dict[str, Origin]:
+        """Origin of every input by its place, "room.height" or "options.gas.reheat": given, from
+        the starter, or assumed with its source."""
+        return origins_of(self, self.origin)
 
     def with_values(self, values: Mapping[str, Any]) -> Case:
         """A changed copy of the case, read as a case file is read.
@@ -234,6 +243,7 @@ class Case(Tables):
             the case then lead back to the files they mean
         """
         table = self.as_table()
+        table["origin"]["defaults_written"] = True
         if folder is not None:
             for part in (table, *table["options"].values()):
                 self._lead_back(part, folder)

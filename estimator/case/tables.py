@@ -13,6 +13,7 @@ from dewledger.case.conditioning import Envelope, Humidifier, OutdoorAirUnit
 from dewledger.case.gains import Loads
 from dewledger.case.humidity import Humidity
 from dewledger.case.meter import Meter, Trend
+from dewledger.case.origins import OriginTable
 from dewledger.case.prices import OptionCost, Prices
 from dewledger.case.ranges import Ranges
 from dewledger.case.reheat import CoilSizing, Reheat
@@ -62,5 +63,7 @@ class Tables(Section):
     """Utility bills to hold the model against; default none."""
     trend: Trend | None = None
     """Trend data of a building automation system to hold the model against; default none."""
+    origin: OriginTable = OriginTable()
+    """What of this case is from a starter or was assumed."""
     options: dict[str, dict[str, Any]] = Field(default_factory=dict)
     """Each option: a title and whatever differs from the case."""

@@ -687,3 +687,38 @@ def test_schema_fits_the_cases_and_their_options(kind):
         option.update(before)
         assert len(errors) == 1
         assert at in errors[0]
+
+
+# --- Origins -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("kind", starter_kinds())
+def test_a_starter_is_the_starters_own_until_it_is_changed(kind):
+    case = bundled_case(kind)
+    origins = case.origins
+    assert {origin.kind for origin in origins.values()} == {"starter", "assumed"}
+    assert origins["room.moisture_storage_ratio"].kind in ("starter", "assumed")
+    changed = case.with_values({"room.floor_area": "4321 ft2", "title": "Mine"})
+    given = {place for place, origin in changed.origins.items() if origin.kind == "given"}
+    assert given == {"room.floor_area", "title"}
+    # Written back with its defaults, they are still not the user's own.
+    again = case_from_text(changed.to_toml(), case.folder).origins
+    new = {place for place, origin in again.items() if origin.kind == "given"} - given
+    assert new <= {"envelope.windows", "schedule.closures", "humidity.own_criteria", "profiles"}
+
+
+def test_what_was_assumed_is_so_until_it_is_changed():
+    text = """
+[origin.assumed]
+"room.height" = { value = "3 m", source = "common practice, no source" }
+"unit.efficiency" = { value = "3.0 COP", source = "common practice, no source" }
+"""
+    origins = case_of(text + OPTION).origins
+    assert origins["room.height"].kind == "assumed"
+    assert origins["room.height"].source == "common practice, no source"
+    assert origins["unit.efficiency"].kind == "given"  # 3.3 COP stands there
+    assert origins["options.only.title"].kind == "given"
+    assert origins["room.infiltration"].kind == "assumed"
+    assert origins["room.infiltration"].source.startswith("default. Outdoor air that leaks in")
+    assert "no kind to start from" in said(case_of, '[origin]\nstarter = "roof"\n' + OPTION)
+    assert "holds origin, which an option cannot" in said(case_of, OPTION + "origin = {}")
