@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
+from pydantic import Field, field_validator, model_validator
 
+from dewledger.case.base import Section
 from dewledger.data.reheat_codes import check_edition, known_codes, listed
 from dewledger.quantities import quantity
 from dewledger.weather.errors import InputError
@@ -30,10 +31,8 @@ _CLIMATE_ZONES = (
 )
 
 
-class Allowance(BaseModel):
+class Allowance(Section):
     """The energy code to judge by, and what only the designer can state."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
 
     code: str = "90.1"
     """The energy code."""

@@ -82,8 +82,6 @@ def plain(value: Any, given: bool = False) -> Any:
     defaults of its tables."""
     if isinstance(value, Section):
         return value.given() if given else value.as_table()
-    if isinstance(value, BaseModel):
-        return value.model_dump(exclude_none=True, exclude_unset=given)
     if isinstance(value, Measured):
         return value.text
     if isinstance(value, tuple | list):
