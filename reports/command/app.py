@@ -16,6 +16,7 @@ from dewledger.reports.command.steps import (
     measured,
     more_weather,
     moved,
+    opened,
     progress_shown,
     require_free,
     require_free_picture,
@@ -384,6 +385,28 @@ def weather(
 
         draw(year, summary, display, picture)  # type: ignore[arg-type]
         console.print(f"wrote {picture}", soft_wrap=True)
+
+
+@app.command()
+def live(
+    case: Annotated[
+        Path | None, typer.Argument(help="The case file; default: the rooftop starter.")
+    ] = None,
+    port: Annotated[
+        int, typer.Option("--port", min=0, max=65535, help="Port; default: any that is free.")
+    ] = 0,
+    browser: Annotated[
+        bool, typer.Option("--browser/--no-browser", help="Open the page in the browser.")
+    ] = True,
+) -> None:
+    """Open a local page on which every change solves the year again; Ctrl-C ends it.
+
+    The page is served on this machine alone, by an address that carries a secret. Example:
+    **dewledger live hall.toml**
+    """
+    from dewledger.reports.live.server import serve
+
+    serve(*opened(case), port, browser)
 
 
 @app.command()

@@ -108,6 +108,15 @@ def moved(study: Study, also: list[WeatherYear], draws: int | None, seed: int | 
     return replace(study, sensitivity=found)
 
 
+def opened(path: Path | None) -> tuple[Case, str]:
+    """The case of a file and the stem of its name, or the starter in this folder."""
+    from dewledger.case import bundled_text, case_from_text, load_case
+
+    if path is not None:
+        return load_case(path), path.stem
+    return case_from_text(bundled_text("rooftop"), Path(), "rooftop"), "rooftop"
+
+
 def measured(study: Study, sensitivity: bool, draws: int | None, seed: int | None) -> Study:
     """The study held against the bills and trends of its case, where it gives any."""
     if study.case.meter is None and study.case.trend is None:
