@@ -7,6 +7,7 @@ from typing import Any
 
 from dewledger.case import Case
 from dewledger.quantities import Display, Measured, parse
+from dewledger.weather.errors import InputError
 
 
 @dataclass(frozen=True)
@@ -146,6 +147,7 @@ def field_content(field: Field, case: Case, first: Case, display: Display) -> di
 
 def _slider(field: Field, value: Any, own: Any) -> dict[str, Any] | None:
     """Ends, step and value of a field's slider, in the unit the case writes it in."""
+    value, own = _measured(value, field), _measured(own, field)
     if not isinstance(value, float) or (field.span is None and field.factors is None):
         return None
     unit = _unit_of(value, field)
@@ -167,6 +169,16 @@ def _slider(field: Field, value: Any, own: Any) -> dict[str, Any] | None:
         "mark": _rounded(_in(float(own), field.kind, unit)) if isinstance(own, float) else None,
         "unit": unit,
     }
+
+
+def _measured(value: Any, field: Field) -> Any:
+    """A limit is kept as it is written, for its kind hangs on the control: here it is measured."""
+    if not isinstance(value, str) or not field.kind:
+        return value
+    try:
+        return parse(value, field.kind)
+    except InputError:
+        return value
 
 
 def _rounded(value: float) -> float:
