@@ -1,4 +1,4 @@
-"""One hour told in full: states along the air path, heats between them, refrigeration, decision."""
+"""One hour in detail: states along the air path, heats between them, refrigeration, decision."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ class Point:
 
 
 @dataclass(frozen=True)
-class HourStory:
+class HourDetail:
     """One hour of one option.
 
     heats : (what, W) means over the hour, in the order of the air path; heat out of the air is
@@ -191,28 +191,30 @@ def stated_hour(
     return out, replace(machine, drivers=held)
 
 
-def story_at(
+def detail_at(
     ledger: FloatArray, machine: Machine, year: WeatherYear, hour: int, display: Display
-) -> HourStory:
-    """The story of an hour of the year, named by its date."""
+) -> HourDetail:
+    """An hour of the year in detail, named by its date."""
     return tell(ledger, machine, hour, hour_label(year, hour), display)
 
 
-def tell(ledger: FloatArray, machine: Machine, hour: int, when: str, display: Display) -> HourStory:
-    """The story of one hour of a ledger; ``display`` for the figures in its decision."""
-    told = _Hour(ledger, machine, hour)
-    points = told.path()
-    sensible, latent = told.taken_from_room()
-    return HourStory(
+def tell(
+    ledger: FloatArray, machine: Machine, hour: int, when: str, display: Display
+) -> HourDetail:
+    """One hour of a ledger in detail; ``display`` for the figures in its decision."""
+    solved = _Hour(ledger, machine, hour)
+    points = solved.path()
+    sensible, latent = solved.taken_from_room()
+    return HourDetail(
         when,
-        told.driver("pressure_Pa"),
+        solved.driver("pressure_Pa"),
         tuple(points),
-        told.heats(),
-        told.refrigeration(),
-        told.decision(display),
+        solved.heats(),
+        solved.refrigeration(),
+        solved.decision(display),
         sensible,
         latent,
-        told.at("compressor_runtime_frac"),
+        solved.at("compressor_runtime_frac"),
     )
 
 
@@ -242,7 +244,7 @@ class _Hour:
         outdoor_flow = at("outdoor_air_kg_s") / fan if fan > 0.0 else 0.0
         outdoor = Point(
             "Outdoor", "air", at("outdoor_temp_C"), at("outdoor_hum_ratio_kg_kg"), outdoor_flow,
-            "Outdoor air, as the hour has it.",
+            "Outdoor air.",
         )  # fmt: skip
         room_temp, room_w = at("room_temp_C"), at("room_hum_ratio_kg_kg")
         if fan <= 0.0:
@@ -318,10 +320,10 @@ class _Hour:
             if loop and recovered > 0.0:
                 here = warm(
                     "After precooling", "precooling", here, -recovered / runtime,
-                    "The wrap-around loop takes heat before the coil and gives it back after it.",
+                    "The wrap-around loop takes heat before the coil and returns it after it.",
                 )  # fmt: skip
-            dried = at("condensate_kg") > 0.0
-            words = "Cooled and dried" if dried else "Cooled, not dried"
+            wet = at("condensate_kg") > 0.0
+            words = "Cooled and dehumidified" if wet else "Cooled, no moisture removed"
             words += (
                 ", all hour."
                 if runtime >= 0.999
@@ -339,7 +341,7 @@ class _Hour:
                 source += " and purchased heat" if purchased > 0.0 else ""
             here = warm(
                 "After reheat", "reheat", here, recovered / runtime + purchased / fan,
-                f"{source}: no moisture moves.",
+                f"{source}: sensible heating, constant humidity ratio.",
             )  # fmt: skip
         if plant.blow_through == 0:
             here = warm("After fan", "fan", here, fan_W, blown)
@@ -374,7 +376,7 @@ class _Hour:
             ("through the envelope and by infiltration", watts("envelope_kWh")),
             ("with the outdoor air of the unit, sensible", watts("ventilation_sensible_kWh")),
             (
-                "recovery device on the outdoor air, sensible",
+                "energy recovery device on the outdoor air, sensible",
                 watts("outdoor_recovery_sensible_kWh"),
             ),
             ("with the humidifier's moisture, sensible", watts("humidifier_heat_kWh")),
@@ -382,18 +384,18 @@ class _Hour:
             ("cooling coil, sensible", -watts("cooling_sensible_kWh")),
             ("cooling coil, latent", -watts("cooling_latent_kWh")),
             ("cooling coil, total", -watts("cooling_total_kWh")),
-            ("overcooling heat", watts("overcooling_heat_kWh")),
-            ("of it given back: recovered", watts("reheat_recovered_kWh")),
-            ("of it given back: purchased", watts("reheat_purchased_kWh")),
-            ("of it unmet", watts("reheat_unmet_kWh")),
+            ("overcooling heat (reheat load)", watts("overcooling_heat_kWh")),
+            ("reheat: recovered", watts("reheat_recovered_kWh")),
+            ("reheat: purchased", watts("reheat_purchased_kWh")),
+            ("reheat: unmet", watts("reheat_unmet_kWh")),
             ("space heating", watts("heating_kWh")),
-            ("taken from the room by the supply, sensible", sensible),
-            ("taken from the room by the supply, latent", latent),
+            ("room sensible cooling by supply air", sensible),
+            ("room latent cooling by supply air", latent),
         )
         return tuple(row for row in rows if abs(row[1]) > 0.5)
 
     def refrigeration(self) -> tuple[tuple[str, float, str], ...]:
-        """The refrigerant side of the hour; nothing while the compressor stands."""
+        """The refrigerant side of the hour; nothing while the compressor is off."""
         at, watts = self.at, self.watts
         if at("compressor_runtime_frac") <= 0.0:
             return ()
@@ -407,7 +409,7 @@ class _Hour:
             ("compressor runs", at("compressor_runtime_frac"), "fraction"),
             ("capacity in use while it runs", at("capacity_frac"), "fraction"),
             ("compressor power", watts("compressor_kWh"), "power"),
-            ("outdoor-coil fan power", watts("condenser_fan_kWh"), "power"),
+            ("condenser fan power", watts("condenser_fan_kWh"), "power"),
             ("heat rejected", rejected, "heat flow"),
             ("of it to the reheat coil", to_air, "heat flow"),
             ("of it outdoors", rejected - to_air, "heat flow"),
@@ -471,31 +473,37 @@ class _Hour:
             limit = self._limit(display)
             if at("full_capacity_flag") > 0.0:
                 text = (
-                    f"Humidity calls, but holding {limit} takes more drying than the unit has: it "
-                    "runs at full capacity, and reheat could not add any drying."
+                    f"Dehumidification call, but holding {limit} takes more dehumidification "
+                    "than the "
+                    "unit has: it runs at full capacity, and reheat adds none."
                 )
             elif at("reheat_short_flag") > 0.0:
                 text = (
-                    f"Humidity calls, but holding {limit} would overcool the room by more than the "
-                    f"reheat can give back; {running}."
+                    f"Dehumidification call, but holding {limit} would overcool the room by "
+                    "more than "
+                    f"the reheat available; {running}."
                 )
             else:
                 text = (
-                    f"Humidity calls: cooling for temperature alone would not hold {limit}; "
+                    f"Dehumidification call: cooling for temperature alone would not hold {limit}; "
                     f"{running}."
                 )
-            return text + self._given_back(display)
+            return text + self._reheat_words(display)
         if at("full_capacity_flag") > 0.0:
             return (
                 "The sensible load is more than the unit has: it runs at full capacity and the "
                 "room warms."
             )
         if at("cooling_total_kWh") > 0.0:
-            wet = " and dries as it cools" if at("condensate_kg") > 0.0 else "; its coil stays dry"
-            return f"Temperature alone calls: {running}{wet}."
+            wet = (
+                " and the coil removes moisture"
+                if at("condensate_kg") > 0.0
+                else "; its coil stays dry"
+            )
+            return f"Cooling call only: {running}{wet}."
         if at("heating_kWh") > 0.0:
             return "The room needs heating; the coil is off."
-        return "Neither temperature nor humidity calls: the room floats between its set points."
+        return "No call: the room floats between its set points."
 
     def _limit(self, display: Display) -> str:
         unit = self.machine.control.outdoor_air_unit
@@ -512,8 +520,8 @@ class _Hour:
             return f"the dew point limit of {show(limit, 'temperature', display)}"
         return f"the limit of {100.0 * limit:.0f} % RH"
 
-    def _given_back(self, display: Display) -> str:
-        """How much the drying overcools, and what became of it."""
+    def _reheat_words(self, display: Display) -> str:
+        """The overcooling heat and what met it."""
 
         def flow(name: str) -> str:
             return show(self.watts(name), "heat flow", display)
@@ -529,14 +537,14 @@ class _Hour:
             )
             if self.watts(name) > 0.5
         ]
-        told = f" Drying overcools by {flow('overcooling_heat_kWh')}, of which {', '.join(parts)}."
+        text = f" Overcooling heat is {flow('overcooling_heat_kWh')}, of which {', '.join(parts)}."
         swing = self.at("temp_swing_K")
         if swing > 0.0:
-            told += (
-                " Between cooling and drying mode the room swings by "
+            text += (
+                " Between cooling and dehumidification the room temperature varies by "
                 f"{show(swing, 'temperature difference', display)}."
             )
-        return told
+        return text
 
     def _out_of_range(self) -> str:
         rh, low, high = self.at("room_rh_frac"), self.machine.range_low, self.machine.range_high
@@ -544,7 +552,7 @@ class _Hour:
         if not (above[0] or below[0]):
             return ""
         where = "above" if above[0] else "below"
-        dry = "" if above[0] else "; drying and reheat cannot mend that"
+        dry = "" if above[0] else "; dehumidification cannot correct this, humidification is needed"
         return (
             f"The room ends the hour at {100.0 * rh:.0f} % RH, {where} its range of "
             f"{100.0 * low:.0f} to {100.0 * high:.0f} %{dry}."

@@ -1,4 +1,4 @@
-"""Which hour of which option to tell: by its date, as the worst of the year, or as stated."""
+"""Which hour of which option is meant: by its date, as the worst of the year, or as stated."""
 
 from __future__ import annotations
 
@@ -12,7 +12,15 @@ from dewledger.case import Case, OptionCase
 from dewledger.case.words import listed, nearest
 from dewledger.quantities import Display, parse, show
 from dewledger.study import Progress, read_weather, solve_option
-from dewledger.views.hour import WORST, HourStory, hour_of, stated_hour, story_at, tell, worst_hour
+from dewledger.views.hour import (
+    WORST,
+    HourDetail,
+    detail_at,
+    hour_of,
+    stated_hour,
+    tell,
+    worst_hour,
+)
 from dewledger.weather.errors import InputError
 from dewledger.weather.year import WeatherYear
 
@@ -76,15 +84,15 @@ class Asked:
 
 
 @dataclass(frozen=True)
-class Told:
-    """An hour told, and what a chart of it needs.
+class FoundHour:
+    """An hour found, and what a chart of it needs.
 
     hour : of the machine's drivers
     year : the weather year, where the hour is one of it
     """
 
     option: OptionCase
-    story: HourStory
+    detail: HourDetail
     machine: Machine
     hour: int
     station: str
@@ -111,15 +119,15 @@ def option_of(case: Case, key: str | None) -> OptionCase:
     return options[key]
 
 
-def tell_hour(
+def find_hour(
     case: Case,
     key: str | None,
     asked: Asked,
     display: Display,
     weather: WeatherYear | None = None,
     progress: Progress | None = None,
-) -> Told:
-    """Solve one option of a case and tell the hour asked for.
+) -> FoundHour:
+    """Solve one option of a case and report the hour that is named.
 
     Raises
     ------
@@ -146,9 +154,9 @@ def tell_hour(
             f"largest sensible gains and {100.0 * latent:.0f} % of the largest moisture gains, "
             "held until the room is steady"
         )
-        story = tell(ledger, held, 0, when, display)
+        detail = tell(ledger, held, 0, when, display)
         report("done", 2, 2)
-        return Told(option, story, held, 0, station, None)
+        return FoundHour(option, detail, held, 0, station, None)
     ledger = solve_option(machine)
     if hour is None:
         assert asked.worst is not None
@@ -160,8 +168,8 @@ def tell_hour(
                 "choose another option or another worst hour"
             )
     report("done", 2, 2)
-    story = story_at(ledger, machine, year, hour, display)
-    return Told(option, story, machine, hour, station, year)
+    detail = detail_at(ledger, machine, year, hour, display)
+    return FoundHour(option, detail, machine, hour, station, year)
 
 
 def _condition(asked: Asked) -> tuple[float, float, float, float]:

@@ -73,7 +73,7 @@ def duration(study: Study, display: Display) -> Chart:
         axis.set_xticks(
             [*range(0, 8000, 1000), 8760], [f"{h:,}" for h in (*range(0, 8000, 1000), 8760)]
         )
-        axis.set_xlabel("Hours of the year in which the room is at least so humid")
+        axis.set_xlabel("Hours of the year at or above that relative humidity")
         axis.set_ylabel("Room relative humidity, %")
         grid(axis, "both")
         legend_below(drawn, axis, columns)
@@ -88,7 +88,9 @@ def duration(study: Study, display: Display) -> Chart:
     )
     caption = "The shaded band is the range that hours are counted against. "
     caption += JOINED if columns == 1 else ""
-    return Chart("humidity-duration", "How humid, for how long", alt, caption.strip(), draw)
+    return Chart(
+        "humidity-duration", "Relative humidity duration curve", alt, caption.strip(), draw
+    )
 
 
 # Steps of room humidity around the range, in points of relative humidity; lightness falls all the
@@ -251,7 +253,7 @@ def reheat_map(study: Study, display: Display) -> Chart | None:
         return f"{option.title} in {hours:,} hours, at most {words(peak, kind, display)}"
 
     without = [o.title for o in study.options if o not in reheating]
-    caption = "Heat given back to the supply air in the hour, from any source."
+    caption = "Reheat of the hour, from any source."
     if without:
         caption += f" Without any reheat: {', '.join(without)}."
     return Chart(
@@ -276,9 +278,9 @@ def _usual_top(heat: FloatArray) -> float:
 
 
 def exceedance(study: Study, display: Display) -> Chart | None:
-    """How often overcooling heat exceeds a rate, and what a reheat coil of that size would carry.
+    """How often overcooling heat exceeds a rate, and what a reheat coil of that size meets.
 
-    None where no option dries beyond sensible cooling.
+    None where no option dehumidifies beyond sensible cooling.
     """
     drying = [
         option
@@ -320,7 +322,7 @@ def exceedance(study: Study, display: Display) -> Chart | None:
         thousands(left.yaxis)
         left.set_ylim(0, None)
         plot_curves(right, sizes, drying, carried, groups, study)
-        right.set_title("Share within a coil of that size")
+        right.set_title("Share of the load met by a coil of that size")
         right.set_ylabel("%")
         right.set_ylim(0, 103)
         for axis in (left, right):
@@ -340,8 +342,8 @@ def exceedance(study: Study, display: Display) -> Chart | None:
     caption += JOINED if columns == 1 else ""
     return Chart(
         "overcooling-exceedance",
-        "How large a reheat coil need be",
-        "Overcooling heat, hours above a rate and share carried by a coil of that size: "
+        "Reheat load duration curve",
+        "Overcooling heat, hours above a rate and share met by a coil of that size: "
         + listed(said),
         caption.strip(),
         draw,

@@ -88,7 +88,7 @@ def overview(study: Study, display: Display) -> Chart:
         rows = -(-len(layers) // 3)
         height = 0.75 + 0.46 * len(options) + 0.2 * rows
         drawn, axes = page_figure(height, 1, 3, width_ratios=[1.9, 0.62, 0.62])
-        margins(drawn, 1.5, 0.2, 0.28, 0.42 + 0.2 * rows, wspace=0.14)
+        margins(drawn, 1.5, 0.2, 0.28, 0.42 + 0.2 * rows, wspace=0.18)
         left = axes[0][0]
         stack_rows(left, options, layers, "energy", display)
         left.set_title("Annual site energy")
@@ -106,9 +106,10 @@ def overview(study: Study, display: Display) -> Chart:
                     f"{count:,}", (count, at), (3, 0), textcoords="offset points", va="center"
                 )
             axis.set_xlim(0.0, max(float(most), 1.0) * 1.6)
-            axis.set_title(filled(SHORT[key].replace("\n", " "), study).capitalize())
+            title = filled(SHORT[key].replace("\n", " "), study)
+            axis.set_title(f"{title[:1].upper()}{title[1:]}", fontsize=8.0)
             axis.set_xlabel("h")
-            axis.locator_params(axis="x", nbins=3)
+            axis.locator_params(axis="x", nbins=2)
             thousands(axis.xaxis)
         for axis in axes[0]:
             grid(axis, "x")

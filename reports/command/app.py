@@ -234,7 +234,7 @@ def hour(
     from dewledger.reports.charts.style import save_picture
     from dewledger.reports.diagrams.hour import hour_chart
     from dewledger.reports.terminal.hour import tell
-    from dewledger.views.hour_choice import Asked, tell_hour
+    from dewledger.views.hour_choice import Asked, find_hour
     from dewledger.weather.files.readers import read
 
     asked = Asked(at, worst, outdoor, wet_bulb, sensible_load, latent_load)
@@ -247,13 +247,13 @@ def hour(
     say_if_compiling()
     year = None if weather is None else read(weather)
     with progress_shown() as progress:
-        told = tell_hour(chosen, option, asked, shown, year, progress)  # type: ignore[arg-type]
+        found = find_hour(chosen, option, asked, shown, year, progress)  # type: ignore[arg-type]
     console = wide_console()
-    tell(told.story, f"{chosen.title}: {told.option.title}", shown, console)  # type: ignore[arg-type]
+    tell(found.detail, f"{chosen.title}: {found.option.title}", shown, console)  # type: ignore[arg-type]
     if picture is not None:
         chart = hour_chart(
-            told.story, told.machine, told.hour, shown,  # type: ignore[arg-type]
-            name="hour", title=told.option.title, place=told.station, year=told.year,
+            found.detail, found.machine, found.hour, shown,  # type: ignore[arg-type]
+            name="hour", title=found.option.title, place=found.station, year=found.year,
         )  # fmt: skip
         save_picture(chart.figure(), picture, "hour")
         console.print(f"wrote {picture}", soft_wrap=True)

@@ -18,7 +18,7 @@ from dewledger.reports.diagrams.air_process import (
     state_headings,
 )
 from dewledger.reports.diagrams.coil_line import coil_line
-from dewledger.views.hour import HourStory, Point
+from dewledger.views.hour import HourDetail, Point
 from dewledger.weather.physics.moist_air import (
     STANDARD_AIR_DENSITY,
     FloatArray,
@@ -49,33 +49,33 @@ _BEYOND_K = 4.0
 _saturated = over_arrays(saturation_hum_ratio)
 
 
-def process_of(story: HourStory) -> Process:
+def process_of(detail: HourDetail) -> Process:
     """The states of an hour and how the air passes between them, ready to draw."""
     points = tuple(
         StatePoint(point.label, point.temp_C, point.hum_ratio, point.explanation)
-        for point in story.points
+        for point in detail.points
     )
     steps = []
     coil = None
-    for place, point in enumerate(story.points):
+    for place, point in enumerate(detail.points):
         if point.way == "mixing":
             # outdoor and return air meet; an hour without outdoor air mixes nothing
-            first = place - 2 if story.points[place - 2].flow_kg_s > 0.0 else place - 1
+            first = place - 2 if detail.points[place - 2].flow_kg_s > 0.0 else place - 1
             steps += [Step(start, place, "mixing") for start in range(first, place)]
         elif point.way != "air":
             steps.append(Step(place - 1, place, _STEPS[point.way]))
         if point.way == "cooling":
-            coil = _coil(story.points[place - 1], point, story.pressure_Pa)
+            coil = _coil(detail.points[place - 1], point, detail.pressure_Pa)
     line = None
-    ratio = story.room_shr
-    room, supply = story.points[-1], story.points[-2]
+    ratio = detail.room_shr
+    room, supply = detail.points[-1], detail.points[-2]
     # a ratio near zero is a line that runs off any chart
     if ratio is not None and ratio > 0.05 and supply.temp_C < room.temp_C - 0.05:
         # past the coldest state, so that it shows beyond the supply that lies on it
-        reach = min(point.temp_C for point in story.points[1:]) - _BEYOND_K
+        reach = min(point.temp_C for point in detail.points[1:]) - _BEYOND_K
         temps, ratios = room_line(room.temp_C, room.hum_ratio, ratio, reach)
         # but no farther than there is moisture to take, and air to hold it
-        drawn = (ratios > 0.0) & (ratios < _saturated(temps, story.pressure_Pa))
+        drawn = (ratios > 0.0) & (ratios < _saturated(temps, detail.pressure_Pa))
         line = temps[drawn], ratios[drawn]
     return Process(points, tuple(steps), coil, line, ratio if line is not None else None)
 
@@ -101,7 +101,7 @@ def range_of(machine: Machine, hour: int) -> HumidityRange:
 
 
 def hour_chart(
-    story: HourStory,
+    detail: HourDetail,
     machine: Machine,
     hour: int,
     display: Display,
@@ -129,25 +129,25 @@ def hour_chart(
         from dewledger.reports.diagrams.psychrometric import draw_chart
 
         return draw_chart(
-            pressure_Pa=story.pressure_Pa,
+            pressure_Pa=detail.pressure_Pa,
             display=display,
-            process=process_of(story),
+            process=process_of(detail),
             hours=hours,
             humidity_range=range_of(machine, hour),
             title=title if key else "",  # beside a table the page has said it
-            subtitle=f"{story.when} · {place} · {story.pressure_Pa / 100.0:,.0f} hPa",
+            subtitle=f"{detail.when} · {place} · {detail.pressure_Pa / 100.0:,.0f} hPa",
             key=key,
         )
 
     states = "; ".join(
         f"{number} {point.label} {show(point.temp_C, 'temperature', display)}, "
         f"{show(point.hum_ratio, 'humidity ratio', display)}"
-        for number, point in enumerate(story.points, 1)
+        for number, point in enumerate(detail.points, 1)
     )
     return Chart(
         name,
         title,
-        f"Psychrometric chart, {title}, {story.when}: {states}. {story.decision}",
+        f"Psychrometric chart, {title}, {detail.when}: {states}. {detail.decision}",
         "",
         draw,
     )
@@ -164,16 +164,16 @@ class Figures(NamedTuple):
 _STATE_ORDER = ("dry bulb", "wet bulb", "dew point", "RH", "humidity ratio", "enthalpy")
 
 
-def state_table(story: HourStory, display: Display) -> Figures:
+def state_table(detail: HourDetail, display: Display) -> Figures:
     """Every numbered state in figures, with its flow as standard air while the fan runs."""
     headings = state_headings(display)
     names = [name for name, _ in headings]
     order = [names.index(name) for name in _STATE_ORDER]
     flow_unit = display_unit("air flow", display)
     rows = []
-    for number, point in enumerate(story.points, 1):
+    for number, point in enumerate(detail.points, 1):
         state = StatePoint(point.label, point.temp_C, point.hum_ratio, point.explanation)
-        figures = state_figures(state, story.pressure_Pa, display)
+        figures = state_figures(state, detail.pressure_Pa, display)
         flow = in_unit(point.flow_kg_s / STANDARD_AIR_DENSITY, "air flow", flow_unit)
         rows.append(
             (
@@ -185,20 +185,20 @@ def state_table(story: HourStory, display: Display) -> Figures:
     return Figures(heads, tuple(rows))
 
 
-def heat_table(story: HourStory, display: Display) -> Figures:
+def heat_table(detail: HourDetail, display: Display) -> Figures:
     """The heats between the states, means over the hour."""
     unit = display_unit("heat flow", display)
     rows = tuple(
-        (name, (_signed(in_unit(watts, "heat flow", unit)),)) for name, watts in story.heats
+        (name, (_signed(in_unit(watts, "heat flow", unit)),)) for name, watts in detail.heats
     )
     return Figures((("mean of the hour", unit),), rows)
 
 
-def refrigeration_table(story: HourStory, display: Display) -> Figures:
-    """The refrigerant side in figures, each with its unit; empty while the compressor stands."""
+def refrigeration_table(detail: HourDetail, display: Display) -> Figures:
+    """The refrigerant side in figures, each with its unit; empty while the compressor is off."""
     rows = tuple(
         (name, (show(value, kind, display).replace("-", "−"),))
-        for name, value, kind in story.refrigeration
+        for name, value, kind in detail.refrigeration
     )
     return Figures((("", ""),), rows)
 

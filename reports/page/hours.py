@@ -12,7 +12,7 @@ from dewledger.reports.diagrams.hour import (
     state_table,
 )
 from dewledger.reports.page.parts import Cell, Head, Row, Section, Table, picture_of
-from dewledger.views.hour import HourStory, story_at, worst_hour
+from dewledger.views.hour import HourDetail, detail_at, worst_hour
 
 if TYPE_CHECKING:
     from dewledger.quantities import Display
@@ -29,7 +29,7 @@ _SHOWN = {
 
 
 def shown_option(study: Study) -> OptionYear:
-    """The option whose hours are told: the first with condenser heat, else the reference."""
+    """The option whose hours are reported: the first with condenser heat, else the reference."""
     for option in study.options:
         if any(source.source == "condenser" for source in option.option.case.reheat):
             return option
@@ -37,7 +37,7 @@ def shown_option(study: Study) -> OptionYear:
 
 
 def shown_hours(option: OptionYear, study: Study) -> dict[int, list[str]]:
-    """The hours told, with what each is the worst of (keys of ``WORST``); it may be several."""
+    """The hours reported, with what each is the worst of (keys of ``WORST``); it may be several."""
     hours: dict[int, list[str]] = {}
     for what in _SHOWN:
         hour = worst_hour(option.ledger, option.machine, study.weather, what)
@@ -52,15 +52,15 @@ def _title(kinds: list[str]) -> str:
 
 
 def hour_charts(study: Study, display: Display, *, key: bool = True) -> list[Chart]:
-    """The charts of the hours told, in their order; ``key`` with the states beneath each."""
+    """The charts of the hours reported, in their order; ``key`` with the states beneath each."""
     option = shown_option(study)
     charts: list[Chart] = []
     for hour, kinds in shown_hours(option, study).items():
-        story = _story(study, option, hour, display)
+        detail = _detail(study, option, hour, display)
         first = not charts
         charts.append(
             hour_chart(
-                story, option.machine, hour, display,
+                detail, option.machine, hour, display,
                 name=f"hour-{kinds[0]}",
                 title=f"{_title(kinds)}: {option.title}",
                 place=study.weather.station.name,
@@ -77,16 +77,16 @@ def hours_section(study: Study, display: Display) -> Section:
     charts = hour_charts(study, display, key=False)
     parts: list[Section] = []
     for chart, (hour, kinds) in zip(charts, shown_hours(option, study).items(), strict=True):
-        story = _story(study, option, hour, display)
-        paragraphs = [story.decision]
-        if story.room_shr is not None:
-            paragraphs.append(f"Sensible heat ratio of the room: {story.room_shr:.2f}.")
+        detail = _detail(study, option, hour, display)
+        paragraphs = [detail.decision]
+        if detail.room_shr is not None:
+            paragraphs.append(f"Room sensible heat ratio: {detail.room_shr:.2f}.")
         parts.append(
             Section(
                 f"hour-{kinds[0]}",
-                f"{_title(kinds)}: {story.when}",
+                f"{_title(kinds)}: {detail.when}",
                 (" ".join(paragraphs),),
-                (_states(story, display), *_flows(story, display)),
+                (_states(detail, display), *_flows(detail, display)),
                 (picture_of(chart),),
             )
         )
@@ -94,29 +94,29 @@ def hours_section(study: Study, display: Display) -> Section:
         "hours",
         "Design hours and worst hours",
         (
-            f"Hours of the year with option “{option.title}”, told from the ledger: the state of "
+            f"Hours of the year with option “{option.title}”, from the ledger: the state of "
             "the air at each numbered place, the heats, and what control decided. The curved line "
-            "is the air on its way through the coil; reheat moves it straight to the right, since "
-            "it adds no moisture and takes none away. On the first chart each dot is the hours of "
+            "is the air on its way through the coil; reheat is a horizontal line, sensible heating "
+            "at constant humidity ratio. On the first chart each dot is the hours of "
             "the year that the outdoor air spends there.",
         ),
         parts=tuple(parts),
     )
 
 
-def _story(study: Study, option: OptionYear, hour: int, display: Display) -> HourStory:
-    return story_at(option.ledger, option.machine, study.weather, hour, display)
+def _detail(study: Study, option: OptionYear, hour: int, display: Display) -> HourDetail:
+    return detail_at(option.ledger, option.machine, study.weather, hour, display)
 
 
 def _heads(first: str, figures: Figures) -> tuple[Head, ...]:
     return (Head(first, number=False), *(Head(name, unit) for name, unit in figures.heads))
 
 
-def _states(story: HourStory, display: Display) -> Table:
-    figures = state_table(story, display)
+def _states(detail: HourDetail, display: Display) -> Table:
+    figures = state_table(detail, display)
     rows = [
         Row(label, tuple(Cell(value, True) for value in values), detail=point.explanation)
-        for (label, values), point in zip(figures.rows, story.points, strict=True)
+        for (label, values), point in zip(figures.rows, detail.points, strict=True)
     ]
     return Table(
         "States of the air",
@@ -127,9 +127,9 @@ def _states(story: HourStory, display: Display) -> Table:
     )
 
 
-def _flows(story: HourStory, display: Display) -> list[Table]:
-    heats = heat_table(story, display)
-    refrigeration = refrigeration_table(story, display)
+def _flows(detail: HourDetail, display: Display) -> list[Table]:
+    heats = heat_table(detail, display)
+    refrigeration = refrigeration_table(detail, display)
     tables = [
         _narrow("Heats, mean of the hour", heats, "Heat out of the air is negative."),
         _narrow("Refrigeration", refrigeration, "Powers and heats are means of the hour."),

@@ -40,7 +40,7 @@ _TITLES = {
 }
 _PURCHASED = "Purchased heat"
 _CONDENSING = (
-    "The condensing temperature of an hour is the highest of three: the floor that head-pressure "
+    "The condensing temperature of an hour is the highest of three: the minimum that head-pressure "
     "control holds; outdoor temperature + (heat rejected − heat recovered) / conductance of the "
     "outdoor coil; and, where the reheat coil needs a hotter condenser, leaving-coil temperature "
     "+ recovered / (effectiveness × air capacity rate). The ceiling caps the last and then limits "
@@ -48,23 +48,27 @@ _CONDENSING = (
     "it, and only beyond that has to be paid for."
 )
 _MODES = (
-    "Two modes share the hour, cooling and drying, by two part loads that solve two balances at "
+    "Two modes share the hour, cooling and dehumidification, by two part loads that solve two "
+    "balances at "
     "once: pc Rc + pd Rd = moisture to remove, and pc Sc + pd (Sd − H) = sensible cooling needed, "
     "with R the moisture removal and S the sensible capacity of each mode and H the heat that "
-    "drying mode gives back. Neither goes below zero: where the balances would ask for negative "
-    "cooling, drying alone removes the moisture and overcools. Together they fill at most the "
+    "dehumidification mode gives. Neither goes below zero: where the balances would ask for "
+    "negative "
+    "cooling, dehumidification alone removes the moisture and overcools. Together they fill "
+    "at most the "
     "hour."
 )
 _METHODS: dict[int, tuple[str, ...]] = {
     MODULATING: (
-        "A reheat coil stands in the air after the cooling coil, and in the refrigerant beside "
-        "the outdoor coil. A modulating valve sends it as much of the compressor’s hot gas as the "
+        "A reheat coil is in the air after the cooling coil, and in the refrigerant parallel "
+        "to the outdoor coil. A modulating valve sends it as much of the compressor’s hot gas "
+        "as the "
         "air needs; the gas gives up its superheat, condenses and leaves as liquid, which joins "
         "that of the outdoor coil.",
         "What it can give is the least of three: the heat the unit rejects (coil heat and "
         "compressor work), the coil’s own size, and effectiveness × air capacity rate × "
         "(condensing − leaving-coil temperature). What it does give is the overcooling of the "
-        "hour, so the room keeps its temperature without a swing.",
+        "hour, so the room temperature stays steady.",
         _CONDENSING,
     ),
     ON_OFF: (
@@ -72,9 +76,10 @@ _METHODS: dict[int, tuple[str, ...]] = {
         "its effectiveness gives at the condensing temperature of the moment, wanted or not; the "
         "condensing temperature is the one that then balances the outdoor coil, held at the floor.",
         _MODES,
-        "The room’s temperature swings between the two modes; the ledger reports the swing of "
-        "each hour from the net cooling of drying mode, the room’s heat store and the cycling "
-        "rate. Compressor work is that of the moisture removed, so the valve costs comfort and "
+        "The room temperature varies between the two modes; the ledger reports the temperature "
+        "swing of each hour from the net cooling of dehumidification mode, the room’s heat store "
+        "and the cycling rate. Compressor work is that of the moisture removed, so the valve "
+        "costs comfort and "
         "not power.",
     ),
     SUBCOOLING: (
@@ -93,7 +98,7 @@ _METHODS: dict[int, tuple[str, ...]] = {
     SUBCOOLING_THEN_CONDENSER: (
         "Air passes a subcooling coil and then a condenser-heat coil. All the liquid goes through "
         "the first; a modulating valve feeds the second with hot gas for what the first leaves.",
-        "The first adds its heat to the capacity of the cooling coil and gives back exactly that; "
+        "The first adds its heat to the capacity of the cooling coil and returns exactly that; "
         "the second takes at most what is still rejected, and what its effectiveness gives "
         "between the condensing temperature and the air that reaches it.",
         _CONDENSING,
@@ -101,7 +106,7 @@ _METHODS: dict[int, tuple[str, ...]] = {
     ),
     WRAP_AROUND: (
         "A loop joins two coils, one before the cooling coil and one after it. The first takes "
-        "sensible heat from the entering air, the second gives the same heat back to the cold "
+        "sensible heat from the entering air, the second returns the same heat to the cold "
         "air; the cooling coil between them meets precooled air and spends more of its capacity "
         "on moisture.",
         "Heat moved = effectiveness × air capacity rate × (entering − leaving-coil temperature), "
@@ -116,8 +121,8 @@ _TRIM = (
     "its capacity, and is charged at its efficiency."
 )
 _PURCHASED_METHOD = (
-    "A heater after the cooling coil gives back the overcooling of each hour, up to its capacity, "
-    "as long as the fan runs. What it buys is that heat over its efficiency, and the power of its "
+    "A heater after the cooling coil meets the reheat load of each hour, up to its capacity, "
+    "as long as the fan runs. It purchases that heat over its efficiency, and the power of its "
     "auxiliaries. All the heat the unit rejects goes outdoors.",
 )
 
@@ -163,9 +168,10 @@ def _swing(option: OptionYear, display: Display) -> str:
         return show(value_K, "temperature difference", display, 2)
 
     return (
-        f"{option.title}: within an hour the room swings by {shown(float(swing.max()))} at most, "
+        f"{option.title}: within an hour the room temperature varies by "
+        f"{shown(float(swing.max()))} at most, "
         f"by {shown(float(np.median(swing)))} in the middle one of the year’s {swing.size:,} hours "
-        "that swing."
+        "in which it does."
     )
 
 
@@ -189,13 +195,13 @@ def arrangement_sections(study: Study) -> tuple[Section, ...]:
                 title += f", then {trim}"
         found.setdefault(title, (machine, arrangement, []))[2].append(option)
     sections = []
-    told: set[int | None] = set()
+    described: set[int | None] = set()
     for place, (title, (machine, arrangement, options)) in enumerate(found.items()):
         paragraphs = list(_PURCHASED_METHOD if arrangement is None else _METHODS[arrangement])
-        if arrangement in told:
+        if arrangement in described:
             base = _TITLES[arrangement] if arrangement is not None else _PURCHASED
             paragraphs = [f"As “{base}” above."]
-        told.add(arrangement)
+        described.add(arrangement)
         if arrangement is not None:
             first, trim = _purchased(machine)
             paragraphs += [_FIRST] if first else []

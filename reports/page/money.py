@@ -40,7 +40,7 @@ def money_section(study: Study, display: Display) -> Section:
         for option in study.options
         if option.key != study.reference.key
     )
-    return Section("money", "What it costs", (rates,), tuple(tables), (), points)
+    return Section("money", "Energy cost and life-cycle cost", (rates,), tuple(tables), (), points)
 
 
 def _heads(*heads: Head) -> tuple[Head, ...]:
@@ -68,7 +68,7 @@ def bill_table(study: Study, display: Display) -> Table:
     if upkeep:
         heads.append(Head("Upkeep", currency))
     heads += [
-        Head("In all", currency),
+        Head("Total", currency),
         Head("Saving", currency),
         Head("Carbon dioxide", carbon_unit(display)),
         Head("Source energy", unit_of("energy", display)),
@@ -92,7 +92,7 @@ def bill_table(study: Study, display: Display) -> Table:
         ]
         rows.append(_row(study, option, texts))
     return Table(
-        "Costs of the year, carbon and source energy",
+        "Annual energy cost, carbon and source energy",
         _heads(*heads),
         tuple(rows),
         note="Of the modeled equipment alone, at today’s prices; saving is against the reference. "
@@ -109,7 +109,7 @@ def life_cycle_table(study: Study) -> Table:
         Head("Net present value", currency),
         Head("Simple payback", "years"),
         Head("Internal rate of return", "%"),
-        Head("Savings over investment"),
+        Head("Savings-to-investment ratio (SIR)"),
         Head("May cost up to", currency),
     )
     rows = []
@@ -178,7 +178,7 @@ def _price_table(caption: str, listed: tuple[Assumption, ...]) -> Table:
             for item in listed
             if item.value != "none"
         ),
-        note="“case” stands in the case file; “default” is a public figure taken for want of one. "
+        note="“case”: from the case file; “default”: a public figure taken for want of one. "
         "What is not listed is zero.",
         long=True,
     )

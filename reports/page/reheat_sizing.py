@@ -1,4 +1,4 @@
-"""How large a condenser-heat coil need be and how hot its condenser; and where drying ends.
+"""Sizing of the reheat coil and its condensing temperature; and the limits of dehumidification.
 
 For the report, summary.json and the terminal.
 """
@@ -60,64 +60,70 @@ def _after_subcooling(option: OptionYear) -> bool:
 
 def _heat(option: OptionYear) -> str:
     """What the coil is to cover."""
-    whole = "the year’s overcooling heat"
-    return f"what subcooling leaves of {whole}" if _after_subcooling(option) else whole
+    whole = "the annual reheat load"
+    return f"{whole} left by subcooling" if _after_subcooling(option) else whole
 
 
 def _aim(target: Target, heat: str) -> str:
-    """What was asked, as the object of "covers"."""
+    """What the coil is sized for, as the verb of a sentence."""
     if target.share is not None:
-        return f"{100.0 * target.share:g} % of {heat}"
-    if target.hours == 0:
-        return "every hour of it"
-    return f"all but {target.hours:,} hour{'' if target.hours == 1 else 's'} of it"
+        return f"meets {100.0 * target.share:g} % of {heat}"
+    return f"leaves {target.hours:,} h unmet"
+
+
+def _not(aim: str) -> str:
+    """The same denied: "does not meet 99 % of the annual reheat load"."""
+    verb, _, rest = aim.partition(" ")
+    return f"does not {verb.removesuffix('s')} {rest}"
 
 
 def sizing_sentences(sizing: Sizing, option: OptionYear, display: Display) -> tuple[str, ...]:
     """Smallest coils, then lowest ceilings."""
     plant = option.machine.plant
     heat = _heat(option)
-    # The coil of an on/off valve has hot gas in drying mode only.
+    # The coil of an on/off valve has hot gas in dehumidification only.
     given = "its valve is open" if plant.arrangement == ON_OFF else "the compressor runs"
     ceiling = show(plant.condensing_ceiling_C, "temperature", display)
     met = [target for target in sizing.targets if target.coil is not None]
     missed = [target for target in sizing.targets if target.coil is None]
-    told = []
+    lines = []
 
     def aim(target: Target) -> str:
         return _aim(target, heat)
 
     if met:
-        parts = [f"{_size(t.coil, display)} covers {aim(t)}" for t in met if t.coil is not None]
-        told.append(
-            f"A coil of {'; one of '.join(parts)} (heat it gives while {given}, "
-            f"condensing up to {ceiling})."
+        parts = [f"{_size(t.coil, display)} {aim(t)}" for t in met if t.coil is not None]
+        lines.append(
+            f"Reheat coil: {'; '.join(parts)} (capacity while {given}, condensing up to {ceiling})."
         )
     if missed:
         most = figure(sizing.at_most.share, "share", "SI")
-        told.append(
-            f"No coil covers {' or '.join(aim(t) for t in missed)}: one of any size covers "
-            f"{most} % and misses {sizing.at_most.hours_missed:,} hours with condensing up to "
-            f"{ceiling}."
+        lines.append(
+            f"A coil of any size {' and '.join(_not(aim(t)) for t in missed)}: it meets {most} "
+            "% and "
+            f"leaves {sizing.at_most.hours_missed:,} h unmet with condensing up to {ceiling}."
         )
     floor = show(plant.condensing_floor_C, "temperature", display)
     if all(target.ceiling_is_floor for target in sizing.targets):
-        told.append(
-            f"The floor of {floor} that head-pressure control holds is hot enough for all of "
-            "this: the condenser need never be raised for the reheat coil."
+        lines.append(
+            f"The {floor} minimum condensing temperature is sufficient in every hour; head "
+            "pressure "
+            "never has to be raised for reheat."
         )
-        return tuple(told)
+        return tuple(lines)
     for target in sizing.targets:
         if target.ceiling_is_floor:
-            told.append(f"To cover {aim(target)} the condenser need not be raised above {floor}.")
+            lines.append(
+                f"A coil of any size {aim(target)} at the {floor} minimum condensing temperature."
+            )
         elif target.ceiling is not None:
-            told.append(
-                f"To cover {aim(target)}, with a coil of any size, the ceiling must be at least "
+            lines.append(
+                f"A coil of any size {aim(target)} with condensing up to "
                 f"{_temp(target.ceiling, display)}."
             )
         else:
-            told.append(f"No condensing ceiling covers {aim(target)}.")
-    return tuple(told)
+            lines.append(f"No condensing temperature {aim(target)}.")
+    return tuple(lines)
 
 
 def sizing_chart(sizing: Sizing, options: list[OptionYear], display: Display, name: str) -> Chart:
@@ -139,14 +145,14 @@ def sizing_chart(sizing: Sizing, options: list[OptionYear], display: Display, na
         left.set_ylim(0, None)
         after = ", left by subcooling" if _after_subcooling(options[0]) else ""
         left.set_title(f"Overcooling heat{after}, {heat}")
-        left.set_xlabel("hours of the year that reach it")
+        left.set_xlabel("hours of the year at or above")
         thousands(left.xaxis)
         _covered(
             middle, [(flow(c.setting), c.share) for c in sizing.coils], TEAL,
             [(flow(t.coil.setting), t.coil.share, _mark(t)) for t in sizing.targets if t.coil],
         )  # fmt: skip
         middle.set_xlim(0, None)
-        middle.set_title("Share covered, %")
+        middle.set_title("Load met, %")
         middle.set_xlabel(f"coil capacity, {heat}")
         if three:
             right = axes[0][2]
@@ -162,22 +168,24 @@ def sizing_chart(sizing: Sizing, options: list[OptionYear], display: Display, na
                     if t.ceiling and not t.ceiling_is_floor
                 ],
             )  # fmt: skip
-            right.set_title("Share covered, %")
-            right.set_xlabel(f"condensing ceiling, {degree}")
+            right.set_title("Load met, %")
+            right.set_xlabel(f"max. condensing, {degree}")
         for axis in axes[0]:
             grid(axis, "both")
         return drawn  # type: ignore[no-any-return]
 
     sentences = " ".join(sizing_sentences(sizing, options[0], display))
     caption = (
-        "Left: means of the hour, of a year in which purchased heat gives all of it back. "
-        "Beside it: years run again with other coils"
+        "Left: means of the hour, of a year in which purchased heat meets the reheat load. "
+        "Right: years run again with other coils"
     )
-    caption += ", and with other ceilings and a coil of any size." if three else "."
+    caption += (
+        ", and with other maximum condensing temperatures and a coil of any size." if three else "."
+    )
     return Chart(
         name,
         f"Coil and condenser for {short_title(_names(options), 60)}",
-        f"Exceedance curve of overcooling heat and shares covered. {sentences}",
+        f"Duration curve of overcooling heat and shares met. {sentences}",
         caption,
         draw,
     )
@@ -233,7 +241,7 @@ def sizing_table(sizing: Sizing, option: OptionYear, display: Display, caption: 
                     Cell(figure(coil.share, "share", "SI") if coil else "–", True),
                     Cell(f"{coil.hours_missed:,}" if coil else "–", True),
                     Cell(
-                        "the floor"
+                        "the minimum"
                         if target.ceiling_is_floor
                         else _temp(ceiling, display)
                         if ceiling
@@ -246,15 +254,15 @@ def sizing_table(sizing: Sizing, option: OptionYear, display: Display, caption: 
     return Table(
         caption,
         (
-            Head("To cover", number=False),
+            Head("Coil that", number=False),
             Head("Smallest coil", heat),
-            Head("It covers", "%"),
-            Head("Hours missed", "h"),
-            Head("Lowest ceiling", "coil of any size"),
+            Head("Load met", "%"),
+            Head("Hours unmet", "h"),
+            Head("Least maximum condensing temperature", "coil of any size"),
         ),
         tuple(rows),
         note="Coil capacity is heat given while the compressor runs, of an on/off valve while "
-        "it is open. An hour is missed where any of its heat has to come from elsewhere.",
+        "it is open. An hour is unmet where any of its reheat has to come from elsewhere.",
     )
 
 
@@ -264,21 +272,20 @@ def sizing_section(study: Study, display: Display) -> Section | None:
     if not groups:
         return None
     paragraphs = [
-        "The year is run again with other reheat coils and other condensing ceilings, purchased "
-        "heat "
-        "making up what they lack. A coil for the worst hour is seldom worth its price."
+        "The year is run again with other reheat coils and other maximum condensing temperatures; "
+        "purchased heat meets the rest. A coil for the worst hour is seldom worth its price."
     ]
     tables = []
     for sizing, options in groups:
         name = _names(options)
-        told = " ".join(sizing_sentences(sizing, options[0], display))
+        lines = " ".join(sizing_sentences(sizing, options[0], display))
         total = words(sizing.need_kWh, "heat", display)
         left = ", left by subcooling," if _after_subcooling(options[0]) else " of the year"
-        paragraphs.append(f"{name}: overcooling heat{left} {total}. {told}")
+        paragraphs.append(f"{name}: overcooling heat{left} {total}. {lines}")
         tables.append(sizing_table(sizing, options[0], display, name))
     return Section(
         "reheat-sizing",
-        "How large a reheat coil, how hot a condenser",
+        "Reheat coil and condensing temperature sizing",
         tuple(paragraphs),
         tuple(tables),
         tuple(picture_of(chart) for chart in sizing_charts(study, display)),
@@ -286,20 +293,20 @@ def sizing_section(study: Study, display: Display) -> Section | None:
 
 
 def bounds_points(study: Study, display: Display) -> list[str]:
-    """What bound drying or recovery, a sentence each, options that say the same together."""
-    told: dict[str, list[str]] = {}
+    """What limited dehumidification or recovery: a sentence each, alike options together."""
+    lines: dict[str, list[str]] = {}
     for option in study.options:
         for sentence in study.bounds[option.key].sentences(display):
-            told.setdefault(sentence, []).append(plain(option.title))
-    return [f"{', '.join(titles)}: {sentence}" for sentence, titles in told.items()]
+            lines.setdefault(sentence, []).append(plain(option.title))
+    return [f"{', '.join(titles)}: {sentence}" for sentence, titles in lines.items()]
 
 
 def bounds_section(study: Study, display: Display) -> Section | None:
-    """Where drying by cooling ended in the year; None where nothing bound."""
+    """What limited dehumidification by cooling in the year; None where nothing did."""
     points = bounds_points(study, display)
     if not points:
         return None
-    return Section("drying-bounds", "Where drying by cooling ends", points=tuple(points))
+    return Section("drying-bounds", "Limits of dehumidification by cooling", points=tuple(points))
 
 
 def sizing_summary(sizing: Sizing | None) -> dict[str, Any] | None:

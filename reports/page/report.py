@@ -302,7 +302,7 @@ def input_table(study: Study, display: Display) -> Table:
         "Inputs of the case",
         _INPUT_HEADS,
         tuple(rows),
-        note="“given” stands in the case file; “default” is this program’s own assumption.",
+        note="“given”: from the case file; “default”: this program’s own value.",
         long=True,
     )
 

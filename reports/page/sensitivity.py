@@ -86,10 +86,10 @@ def swing_chart(study: Study, option: OptionYear, display: Display) -> Chart:
     ]
     return Chart(
         f"swings-{option.key}",
-        f"What moves the saving of “{option.title}”",
-        f"Ranked swings of the yearly saving of {option.title}: " + "; ".join(parts),
+        f"Sensitivity of the saving of “{option.title}”",
+        f"One-at-a-time sensitivity of the annual saving of {option.title}: " + "; ".join(parts),
         f"“{short_title(option.title)}” against the reference: each assumption moved alone to the "
-        "low and the high end of its range, the widest swing on top. The upright line is the "
+        "low and the high end of its range, the most sensitive on top. The upright line is the "
         "answer as stated"
         + (
             "; at the right the same assumptions and the recovered share of reheat."
@@ -195,14 +195,15 @@ def likelihood_table(study: Study) -> Table:
     thresholds = sorted({x.threshold for x in found.likelihood.values() if x.threshold})
     asked = " or ".join(f"{100.0 * value:.0f} %" for value in thresholds)
     note = (
-        f"{len(found.draws.values):,} draws of all assumptions together (Latin hypercube, seed "
+        f"{len(found.draws.values):,} Monte Carlo samples of all assumptions together (Latin "
+        "hypercube, seed "
         f"{found.draws.seed}), each independent and most often near its stated value. P10: a tenth "
-        "of the draws lie below."
+        "of the samples lie below."
     )
     if asked:
-        note += f" Chance: the draws in which the recovered share is at least {asked}."
+        note += f" Chance: the samples in which the recovered share is at least {asked}."
     return Table(
-        "All assumptions drawn together",
+        "Monte Carlo over all assumptions",
         (
             Head("Option", number=False),
             Head("Saving P10", currency),
@@ -270,7 +271,7 @@ def sensitivity_section(study: Study, display: Display) -> Section | None:
         return None
     return Section(
         "sensitivity",
-        "What moves the answer",
+        "Sensitivity of the answer",
         (),
         (likelihood_table(study), range_table(study, display)),
         tuple(picture_of(chart) for chart in swing_charts(study, display)),

@@ -142,7 +142,10 @@ def sensitivity(study: Study, console: Console) -> None:
     currency = study.money.currency
     console.print()
     draws = len(found.draws.values)
-    table = quiet_table(f"All assumptions drawn together, {draws:,} draws, seed {found.draws.seed}")
+    table = quiet_table(
+        f"Monte Carlo over all assumptions, {draws:,} Latin hypercube samples, seed "
+        f"{found.draws.seed}"
+    )
     table.add_column("option", overflow="fold", min_width=14)
     for head in (
         f"saving P10\n{currency}/year",
@@ -179,7 +182,7 @@ def _swings(study: Study, key: str, title: str, console: Console, width: int) ->
     found = study.sensitivity
     assert found is not None
     shares = {swing.assumption: swing for swing in found.sensitivity.ranked(share_name(key))}
-    table = quiet_table(f"What moves “{plain(title)}”, each alone")
+    table = quiet_table(f"Sensitivity of “{plain(title)}”, one assumption at a time")
     table.add_column("assumption", overflow="fold")
     for head in ("low", "high", f"saving, {study.money.currency}", "recovered share, %"):
         table.add_column(head, justify="right", no_wrap=True)

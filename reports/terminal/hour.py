@@ -14,31 +14,31 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from dewledger.quantities import Display
-    from dewledger.views.hour import HourStory
+    from dewledger.views.hour import HourDetail
 
 
-def tell(story: HourStory, title: str, display: Display, console: Console) -> None:
-    """Print the story of an hour in at most 100 columns.
+def tell(detail: HourDetail, title: str, display: Display, console: Console) -> None:
+    """Print an hour in detail in at most 100 columns.
 
     title : of the case and option
     """
     width = min(WIDTH, console.width)
     console.print(Text(plain(title), style="bold"), width=width)
-    console.print(Text(plain(story.when)), width=width)
+    console.print(Text(plain(detail.when)), width=width)
     console.print()
-    console.print(Text(story.decision), width=width)
-    if story.room_shr is not None:
-        console.print(Text(f"Sensible heat ratio of the room: {story.room_shr:.2f}"), width=width)
-    tables = [("States of the air", state_table(story, display))]
-    tables += [("Heats", heat_table(story, display))]
-    refrigeration = refrigeration_table(story, display)
+    console.print(Text(detail.decision), width=width)
+    if detail.room_shr is not None:
+        console.print(Text(f"Room sensible heat ratio: {detail.room_shr:.2f}"), width=width)
+    tables = [("States of the air", state_table(detail, display))]
+    tables += [("Heats", heat_table(detail, display))]
+    refrigeration = refrigeration_table(detail, display)
     name = "Refrigeration: temperatures while the compressor runs, the rest as means of the hour"
     tables += [(name, refrigeration)] if refrigeration.rows else []
     for name, figures in tables:
         console.print()
         _print(name, figures, console, width)
     console.print()
-    for number, point in enumerate(story.points, 1):
+    for number, point in enumerate(detail.points, 1):
         console.print(
             Text(f"{number} {point.label}: {point.explanation}"), width=width, style="dim"
         )

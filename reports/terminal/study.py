@@ -255,11 +255,11 @@ def verification(results: Sequence[Result], console: Console) -> None:
             group = check.group
             table.add_section()
             table.add_row(Text(group, style="bold"), "", "", "", "", "")
-        told = Text(check.item)
+        entry = Text(check.item)
         said = f"{check.source}; {check.standing}" if check.standing else check.source
-        told.append(f"\n{said}", style="dim")
+        entry.append(f"\n{said}", style="dim")
         table.add_row(
-            told,
+            entry,
             Text(f"{check.published:,.4g} {check.unit}".rstrip()),
             Text(f"{result.computed:,.4g}"),
             Text(_difference(result.difference, check.absolute, check.unit)),

@@ -40,16 +40,16 @@ def map_heads(display: Display) -> tuple[tuple[str, str], ...]:
     heat = display_unit("heat flow", display)
     degree = "°F" if display == "I-P" else "°C"
     return (
-        ("outdoors", degree),
-        ("wet bulb\nin", degree),
+        ("outdoor\nDB", degree),
+        ("entering\nWB", degree),
         ("gross\ncapacity", heat),
         ("sensible\nheat ratio", ""),
         ("power", "kW"),
-        ("con-\ndensing", degree),
+        ("SCT", degree),
         ("reheat\navailable", heat),
-        ("warmest\nair", degree),
-        ("condensing\nthen", degree),
-        ("warmest\nunraised", degree),
+        ("max\nLAT", degree),
+        ("SCT with\nreheat", degree),
+        ("max LAT at\nmin. SCT", degree),
     )
 
 
@@ -92,7 +92,7 @@ def show_unit(view: UnitView, display: Display, console: Console) -> None:
         ("Half load", view.map.half),
     ):
         console.print()
-        table = quiet_table(f"{name}, air onto the coil at {entering} dry bulb")
+        table = quiet_table(f"{name}, {entering} entering DB")
         count = len(map_heads(display)) if recovers(view.machine) else _WITHOUT_REHEAT
         for head, unit in map_heads(display)[:count]:
             lines = head + "\n" * (1 - head.count("\n"))
@@ -131,16 +131,18 @@ def _notes(view: UnitView) -> str:
     ]
     if recovers(view.machine):
         parts.append(
-            "Capacity to condensing: without reheat; then with all the reheat there is. Warmest "
-            "air: off the reheat coil, before the fan, the condenser raised up to its ceiling; "
-            "unraised: where weather and floor leave it. Half load: half the sensible cooling; in "
-            "reheat, half the moisture removal."
+            "SCT: saturated condensing temperature. Capacity to SCT: without reheat; then at "
+            "maximum "
+            "reheat. LAT: air leaving the reheat coil, before the fan, with head pressure "
+            "raised up "
+            "to its maximum; at min. SCT: as weather and minimum condensing temperature leave it. "
+            "Half load: half the sensible cooling; in reheat, half the moisture removal."
         )
     cells = [found for grid in (view.map.full, view.map.half) for row in grid for found in row]
     if any(found.dry for found in cells):
-        parts.append(f"{DRY}: no moisture is taken out, so nothing is to be reheated.")
+        parts.append(f"{DRY}: no moisture is removed, so there is no reheat.")
     if any(found.surface_floor for found in cells):
-        parts.append("* the coil-surface floor holds the unit back.")
+        parts.append("* limited by the minimum coil-surface temperature.")
     if any(found.outside_map for found in cells):
         parts.append("† outside the unit’s map, held at its edge.")
     return " ".join(parts)

@@ -1,4 +1,4 @@
-"""What a unit's map says in sentences: the rainy day first."""
+"""What a unit's map says in sentences: saturated outdoor air first."""
 
 from __future__ import annotations
 
@@ -31,23 +31,20 @@ def heat_name(view: UnitView) -> str:
 def rainy_answer(view: UnitView, display: Display) -> str:
     """How warm the reheat can make the air on a mild day of rain: one sentence."""
     rainy, state = view.rainy, view.rainy.state
-    day = f"On a rainy day of {_t(state.outdoor_C, display)}"
+    day = f"At {_t(state.outdoor_C, display)} saturated outdoor air,"
     if not recovers(view.machine):
         return (
-            f"{day} the air leaves the coil at {_t(state.leaving_C, display)}; this option "
-            "recovers no heat, so only purchased heat can warm it."
+            f"{day} air leaves the coil at {_t(state.leaving_C, display)}; this option "
+            "recovers no heat, so only purchased reheat can warm it."
         )
     if state.reheat_W <= 0.0:
-        return f"{day} the coil takes no moisture out, so there is nothing to reheat."
+        return f"{day} the coil removes no moisture, so there is no reheat."
     supplied = ""
     if rainy.fan_rise_K > 0.0:
-        supplied = (
-            f", {_t(state.reheated_C + rainy.fan_rise_K, display)} once the supply fan has "
-            "added its heat"
-        )
+        supplied = f", {_t(state.reheated_C + rainy.fan_rise_K, display)} after the supply fan"
     name = heat_name(view)
     return (
-        f"{day} {name[:1].lower()}{name[1:]} can warm the air to "
+        f"{day} maximum reheat leaving-air temperature by {name[:1].lower()}{name[1:]} is "
         f"{_t(state.reheated_C, display)}{supplied}."
     )
 
@@ -55,7 +52,7 @@ def rainy_answer(view: UnitView, display: Display) -> str:
 def rainy_detail(view: UnitView, display: Display) -> str:
     """What that answer rests on, and what holds it there."""
     rainy, state, plant = view.rainy, view.rainy.state, view.machine.plant
-    told = (
+    text = (
         f"The unit runs at full capacity. Air meets the coil at {_t(state.temp_in_C, display)}, "
         f"wet bulb "
         f"{_t(state.wet_bulb_in_C, display)}: the room at {_t(rainy.room_C, display)} and "
@@ -63,30 +60,30 @@ def rainy_detail(view: UnitView, display: Display) -> str:
         f"outdoor air. It leaves the coil at {_t(state.reheat_leaving_C, display)}."
     )
     if state.reheat_W <= 0.0:
-        return told
+        return text
     if plant.arrangement in (ON_OFF, SUBCOOLING, WRAP_AROUND):
-        return f"{told} Condensing temperature: {_t(state.reheat_condensing_C, display)}."
+        return f"{text} Condensing temperature: {_t(state.reheat_condensing_C, display)}."
     rejected_W = state.reheat_total_W + state.reheat_compressor_W
     if state.reheat_condensing_C > state.condensing_C + 0.3:
-        told += (
-            f" The condenser is raised from {_t(state.condensing_C, display)} to "
-            f"{_t(state.reheat_condensing_C, display)} for it; unraised it warms the air to "
-            f"{_t(state.reheated_unraised_C, display)}."
+        text += (
+            f" Head pressure control raises the condensing temperature from "
+            f"{_t(state.condensing_C, display)} to {_t(state.reheat_condensing_C, display)}; "
+            f"without that the air leaves at {_t(state.reheated_unraised_C, display)}."
         )
     else:
-        told += f" The condenser stays at {_t(state.reheat_condensing_C, display)}."
+        text += f" The condensing temperature stays at {_t(state.reheat_condensing_C, display)}."
     if state.reheat_W >= plant.recovery_capacity_W * (1.0 - _BINDS):
-        return f"{told} The size of the reheat coil sets the limit."
+        return f"{text} Limited by the size of the reheat coil."
     if state.reheat_W >= rejected_W * (1.0 - _BINDS):
-        return f"{told} More is not to be had: all the heat the unit rejects is then in the air."
+        return f"{text} Limited by total heat of rejection."
     if state.reheat_condensing_C >= plant.condensing_ceiling_C - 0.01:
-        return f"{told} The condensing ceiling sets the limit."
-    return told
+        return f"{text} Limited by the maximum condensing temperature."
+    return text
 
 
 def trade_facts(view: UnitView, display: Display) -> tuple[str, ...]:
-    """Rules of thumb beside what the model gives."""
-    told = [
+    """Rules of thumb against what the model gives."""
+    lines = [
         f"Rule of thumb (common practice, no source): air that leaves the coil at "
         f"{_t(45.0 / 1.8 - 32.0 / 1.8, display)} is reheated to "
         f"{_t(60.0 / 1.8 - 32.0 / 1.8, display)} and, when the system allows, to about "
@@ -94,21 +91,21 @@ def trade_facts(view: UnitView, display: Display) -> tuple[str, ...]:
     ]
     rated, rainy = view.rated_cycle, view.rainy_cycle
     if rated is None or rainy is None:
-        return (*told, NO_CYCLE)
+        return (*lines, NO_CYCLE)
     warm = rainy.discharge_temp_C > RULE_OF_THUMB_C
     verdict = "holds here but is" if warm else "does not hold here; it is"
-    told.append(
+    lines.append(
         f"Discharge gas: the cycle gives {_t(rated.discharge_temp_C, display)} at the rating "
         f"(condensing {_t(rated.condensing_dew_C, display)}) and "
-        f"{_t(rainy.discharge_temp_C, display)} on the rainy day (condensing "
+        f"{_t(rainy.discharge_temp_C, display)} with saturated outdoor air (condensing "
         f"{_t(rainy.condensing_dew_C, display)}). “Well above {_t(RULE_OF_THUMB_C, display)}” "
         f"(common practice, no source) {verdict} "
-        "a ballpark: discharge temperature follows the pressure ratio, the refrigerant, its "
+        "approximate: discharge temperature follows the pressure ratio, the refrigerant, its "
         "superheat and the compressor’s efficiency, and falls with the condensing temperature."
     )
-    told.append(
-        f"Only {100.0 * rainy.desuperheating_share:.0f} % of the heat rejected on the rainy day "
-        "is that superheat; the rest comes at the condensing temperature and below, which is what "
-        "bounds the reheat."
+    lines.append(
+        f"Only {100.0 * rainy.desuperheating_share:.0f} % of that heat rejected "
+        "is that superheat; the rest comes at the condensing temperature and below, which limits "
+        "reheat."
     )
-    return tuple(told)
+    return tuple(lines)

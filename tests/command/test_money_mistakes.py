@@ -116,9 +116,13 @@ def test_sensitivity_and_money_reach_page_summary_and_terminal(dewledger, case, 
     said = dewledger(*arguments, "--out", tmp_path / "out", "--format", "html,json")
     assert said.code == 0
     assert "2 draws, seed 3" in said.out
-    assert "What moves" in said.out
+    assert "Sensitivity of" in said.out
     page = (tmp_path / "out/report.html").read_text()
-    for title in ("What it costs", "What the energy code says", "What moves the answer"):
+    for title in (
+        "Energy cost and life-cycle cost",
+        "What the energy code says",
+        "Sensitivity of the answer",
+    ):
         assert title in page
     assert "needs first_cost of “Condenser heat”" in page
     summary = (tmp_path / "out/summary.json").read_text()

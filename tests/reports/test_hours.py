@@ -20,7 +20,7 @@ from dewledger.reports.diagrams.hour import (
 from dewledger.reports.files.gallery import PICTURES, pictures
 from dewledger.reports.files.writer import write_outputs
 from dewledger.reports.page.hours import hour_charts, hours_section, shown_hours, shown_option
-from dewledger.views.hour import story_at, worst_hour
+from dewledger.views.hour import detail_at, worst_hour
 from dewledger.weather.physics.moist_air import CP_DRY_AIR, CP_VAPOR, vapor_enthalpy
 
 
@@ -30,17 +30,17 @@ def option(study):
 
 
 @pytest.fixture(scope="module")
-def story(study, option):
+def detail(study, option):
     hour = worst_hour(option.ledger, option.machine, study.weather, "reheat")
-    return story_at(option.ledger, option.machine, study.weather, hour, "I-P")
+    return detail_at(option.ledger, option.machine, study.weather, hour, "I-P")
 
 
 def test_the_first_option_with_condenser_heat_is_told(option):
     assert option.key == "condenser"
 
 
-def test_reheat_is_level_and_every_step_joins_neighbors(story):
-    process = process_of(story)
+def test_reheat_is_level_and_every_step_joins_neighbors(detail):
+    process = process_of(detail)
     labels = [point.label for point in process.points]
     kinds = {step.kind: step for step in process.steps}
     reheat = kinds["reheat"]
@@ -52,8 +52,8 @@ def test_reheat_is_level_and_every_step_joins_neighbors(story):
     assert {step.end for step in process.steps} == set(range(2, len(labels)))
 
 
-def test_coil_line_joins_the_entering_and_the_leaving_state(story):
-    process = process_of(story)
+def test_coil_line_joins_the_entering_and_the_leaving_state(detail):
+    process = process_of(detail)
     temps, ratios = process.coil_line
     at = {point.label: point for point in process.points}
     assert (temps[0], ratios[0]) == (at["Mixed"].temp_C, at["Mixed"].hum_ratio)
@@ -66,7 +66,7 @@ def test_the_supply_lies_on_the_rooms_ratio_line(study, option):
     runtime = column(option.ledger, "compressor_runtime_frac")
     seen = 0
     for hour in np.flatnonzero(runtime > 0.1)[::90]:
-        told = story_at(option.ledger, option.machine, study.weather, int(hour), "SI")
+        told = detail_at(option.ledger, option.machine, study.weather, int(hour), "SI")
         process = process_of(told)
         if process.room_shr_line is None:
             continue
@@ -89,20 +89,20 @@ def test_range_is_that_of_the_case_between_its_set_points(study, option):
 
 
 @pytest.mark.parametrize("display", ["I-P", "SI"])
-def test_tables_carry_every_state_heat_and_unit(story, display):
-    states = state_table(story, display)
+def test_tables_carry_every_state_heat_and_unit(detail, display):
+    states = state_table(detail, display)
     assert [head for head, _ in states.heads] == [
         "dry bulb", "wet bulb", "dew point", "RH", "humidity ratio", "enthalpy", "flow",
     ]  # fmt: skip
     assert all(len(figures) == len(states.heads) for _, figures in states.rows)
-    assert len(states.rows) == len(story.points)
-    assert heat_table(story, display).heads[0][1] == ("kBtu/h" if display == "I-P" else "kW")
-    assert len(refrigeration_table(story, display).rows) == len(story.refrigeration)
+    assert len(states.rows) == len(detail.points)
+    assert heat_table(detail, display).heads[0][1] == ("kBtu/h" if display == "I-P" else "kW")
+    assert len(refrigeration_table(detail, display).rows) == len(detail.refrigeration)
 
 
-def test_flow_is_standard_air(story):
+def test_flow_is_standard_air(detail):
     """4000 cfm of standard air is what the case supplies."""
-    at = dict(state_table(story, "I-P").rows)
+    at = dict(state_table(detail, "I-P").rows)
     assert at["4 Leaving coil"][-1] == "4,000"
 
 
@@ -114,7 +114,7 @@ def test_the_section_tells_design_hours_and_worst_hours(study, option):
     ]  # fmt: skip
     assert len(section.parts) == len(hours)
     for part, hour in zip(section.parts, hours, strict=True):
-        told = story_at(option.ledger, option.machine, study.weather, hour, "I-P")
+        told = detail_at(option.ledger, option.machine, study.weather, hour, "I-P")
         assert told.when in part.title
         assert told.decision in part.paragraphs[0]
         assert len(part.pictures) == 1

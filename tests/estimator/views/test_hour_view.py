@@ -1,4 +1,4 @@
-"""The story of one hour against its ledger and against physics done by hand."""
+"""The detail of one hour against its ledger and against physics done by hand."""
 
 import numpy as np
 import pytest
@@ -6,7 +6,7 @@ import pytest
 from dewledger.accounts.energy import column
 from dewledger.hourly.ledger import INDEX
 from dewledger.study import solve_option
-from dewledger.views.hour import WORST, hour_of, stated_hour, story_at, tell, worst_hour
+from dewledger.views.hour import WORST, detail_at, hour_of, stated_hour, tell, worst_hour
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import enthalpy, hum_ratio_from_wet_bulb
 
@@ -17,8 +17,8 @@ def solved(demo_machines):
     return year, {key: (machine, solve_option(machine)) for key, machine in machines.items()}
 
 
-def points_of(story):
-    return {point.label: point for point in story.points}
+def points_of(detail):
+    return {point.label: point for point in detail.points}
 
 
 @pytest.mark.parametrize("key", ["none", "electric", "gas", "condenser", "condenser-trim"])
@@ -28,8 +28,8 @@ def test_states_and_heats_agree_with_the_ledger(solved, key):
     machine, ledger = options[key]
     busy = np.flatnonzero(column(ledger, "compressor_runtime_frac") > 0.0)
     for hour in busy[:: max(busy.size // 60, 1)]:
-        story = story_at(ledger, machine, year, int(hour), "SI")
-        at = points_of(story)
+        detail = detail_at(ledger, machine, year, int(hour), "SI")
+        at = points_of(detail)
         flow = machine.plant.flow_kg_s
         runtime = column(ledger, "compressor_runtime_frac")[hour]
         fan = column(ledger, "fan_runtime_frac")[hour]
@@ -61,25 +61,25 @@ def test_states_and_heats_agree_with_the_ledger(solved, key):
             + column(ledger, "envelope_kWh")[hour]
             - column(ledger, "heat_stored_kWh")[hour]
         )
-        assert story.room_sensible_W == pytest.approx(1000.0 * load, rel=1e-6, abs=1e-3)
+        assert detail.room_sensible_W == pytest.approx(1000.0 * load, rel=1e-6, abs=1e-3)
 
 
 def test_overcooling_is_what_became_of_it(solved):
     year, options = solved
     machine, ledger = options["condenser-trim"]
     hour = worst_hour(ledger, machine, year, "reheat")
-    heats = dict(story_at(ledger, machine, year, hour, "I-P").heats)
-    parts = sum(heats.get(name, 0.0) for name in heats if name.startswith("of it"))
-    assert parts == pytest.approx(heats["overcooling heat"], rel=1e-9)
+    heats = dict(detail_at(ledger, machine, year, hour, "I-P").heats)
+    parts = sum(heats.get(name, 0.0) for name in heats if name.startswith("reheat: "))
+    assert parts == pytest.approx(heats["overcooling heat (reheat load)"], rel=1e-9)
 
 
 def test_rejected_heat_is_the_coils_and_the_compressors(solved):
     year, options = solved
     machine, ledger = options["condenser"]
     hour = worst_hour(ledger, machine, year, "reheat")
-    story = story_at(ledger, machine, year, hour, "I-P")
-    heats = dict(story.heats)
-    side = {name: value for name, value, _ in story.refrigeration}
+    detail = detail_at(ledger, machine, year, hour, "I-P")
+    heats = dict(detail.heats)
+    side = {name: value for name, value, _ in detail.refrigeration}
     assert side["heat rejected"] == pytest.approx(
         -heats["cooling coil, total"] + side["compressor power"]
     )
@@ -133,8 +133,8 @@ def test_a_stated_hour_is_steady(solved):
     )
     assert abs(ledger[INDEX["heat_stored_kWh"], 0]) < 1e-3
     assert abs(ledger[INDEX["moisture_stored_kg"], 0]) < 1e-3
-    story = tell(ledger, held, 0, "stated", "SI")
-    assert story.when == "stated"
+    detail = tell(ledger, held, 0, "stated", "SI")
+    assert detail.when == "stated"
     assert ledger[INDEX["gains_moisture_kg"], 0] == pytest.approx(
         0.5 * 3600.0 * machine.drivers[:, 4].max()
     )
@@ -173,11 +173,11 @@ def test_an_hour_without_air_moving_has_two_states(demo_machines):
     drivers = machines["gas"].drivers.copy()
     drivers[:, DRIVERS.index("fan_mode")] = FAN_OFF
     machine = replace(machines["gas"], drivers=drivers)
-    story = story_at(solve_option(machine), machine, year, 4000, "I-P")
-    assert [point.label for point in story.points] == ["Outdoor", "Room"]
-    assert story.decision.startswith("The schedule keeps the unit off.")
-    assert story.room_shr is None
-    assert story.refrigeration == ()
+    detail = detail_at(solve_option(machine), machine, year, 4000, "I-P")
+    assert [point.label for point in detail.points] == ["Outdoor", "Room"]
+    assert detail.decision.startswith("The schedule keeps the unit off.")
+    assert detail.room_shr is None
+    assert detail.refrigeration == ()
 
 
 def test_a_blow_through_fan_stands_before_the_coil(demo_machines):
@@ -188,6 +188,6 @@ def test_a_blow_through_fan_stands_before_the_coil(demo_machines):
     machine = replace(machine, plant=machine.plant._replace(blow_through=1))
     ledger = solve_option(machine)
     hour = worst_hour(ledger, machine, year, "reheat")
-    labels = [point.label for point in story_at(ledger, machine, year, hour, "I-P").points]
+    labels = [point.label for point in detail_at(ledger, machine, year, hour, "I-P").points]
     assert labels.index("After fan") == labels.index("Mixed") + 1
     assert labels.index("Leaving coil") == labels.index("After fan") + 1
