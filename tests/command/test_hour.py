@@ -65,7 +65,7 @@ def test_part_load_with_reheat_stays_dry(dewledger, school):
     assert at["After reheat"][0] > at["Leaving coil"][0] + 10.0
     ratio = float(re.search(r"sensible heat ratio: ([\d.]+)", said.out)[1])
     assert ratio == pytest.approx(0.53, abs=0.01)
-    assert "is recovered" in said.out
+    assert "is recovered" in " ".join(said.out.split())
 
 
 @pytest.mark.parametrize("display", ["I-P", "SI"])

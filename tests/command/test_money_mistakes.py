@@ -115,7 +115,7 @@ def test_sensitivity_and_money_reach_page_summary_and_terminal(dewledger, case, 
     arguments = ("run", path, "--sensitivity", "--draws", "2", "--seed", "3")
     said = dewledger(*arguments, "--out", tmp_path / "out", "--format", "html,json")
     assert said.code == 0
-    assert "2 draws, seed 3" in said.out
+    assert "2 Latin hypercube samples, seed 3" in said.out
     assert "Sensitivity of" in said.out
     page = (tmp_path / "out/report.html").read_text()
     for title in (
