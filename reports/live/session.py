@@ -189,16 +189,16 @@ def hour_picture(study: Study, key: str, hour: int, display: Display) -> dict[st
     """One hour on the psychrometric chart, and its states in words."""
     from dewledger.accounts.energy import hour_label
     from dewledger.reports.diagrams.hour import hour_chart
-    from dewledger.views.hour import story_at
+    from dewledger.views.hour import detail_at
 
     option = next((o for o in study.options if o.key == key), None)
     if option is None or not 0 <= hour < 8760:
         raise InputError("there is no such hour of such an option")
     when = hour_label(study.weather, hour)
     with _drawing:
-        story = story_at(option.ledger, option.machine, study.weather, hour, display)
+        detail = detail_at(option.ledger, option.machine, study.weather, hour, display)
         chart = hour_chart(
-            story, option.machine, hour, display,
+            detail, option.machine, hour, display,
             name="live-hour", title=option.title, place=study.weather.station.name,
             year=study.weather,
         )  # fmt: skip

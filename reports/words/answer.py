@@ -69,10 +69,8 @@ def _before(study: Study, display: Display) -> str:
 def _refused(study: Study) -> str:
     """That the energy code does not allow the reference, where it does not."""
     found = study.judgments[study.reference.key].determination
-    return ", which the energy code does not allow" if found.verdict in _REFUSED else ""
-
-
-_REFUSED = ("not allowed", "does not comply")
+    refused = found.verdict == "does not comply"
+    return ", which does not comply with the energy code" if refused else ""
 
 
 def _reheat(option: OptionYear, display: Display) -> str:
