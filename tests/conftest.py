@@ -18,7 +18,7 @@ from dewledger.hourly.types import (
     GAS,
     NO_CONTROL,
     Control,
-    Room,
+    RoomResponse,
 )
 from dewledger.hourly.year import solve_year
 from dewledger.weather.physics.moist_air import hum_ratio_from_rel_hum
@@ -143,7 +143,7 @@ class Rig:
             rated_depression_K=7.0,
         )
         w_start = hum_ratio_from_rel_hum(self.start_temp_C, self.start_rh, PRESSURE)
-        room = Room(
+        room = RoomResponse(
             self.heat_store_J_K, self.conductance_W_K, self.moisture_store_kg,
             self.infiltration_kg_s, self.start_temp_C, w_start,
         )  # fmt: skip

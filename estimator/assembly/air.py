@@ -16,11 +16,11 @@ from dewledger.components.humidifier import (
     NO_HUMIDIFIER,
     STEAM,
     STEAM_HEAT_J_KG,
-    Humidifier,
+    HumidifierControl,
 )
 from dewledger.components.supply_fan import CONSTANT, TWO_SPEED, VARIABLE_FLOW, FlowControl
 from dewledger.components.ventilation import DEW_POINT, DRY_BULB, ENTHALPY, NO_DEVICES, OutdoorAir
-from dewledger.hourly.types import FAN_CYCLING, FAN_OFF, NO_OUTDOOR_AIR_UNIT, OutdoorAirUnit
+from dewledger.hourly.types import FAN_CYCLING, FAN_OFF, NO_OUTDOOR_AIR_UNIT, OutdoorAirControl
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.physics.solar import tilted_irradiance
@@ -183,7 +183,7 @@ def flow_control(case: Case) -> FlowControl:
     )
 
 
-def humidifier(case: Case) -> Humidifier:
+def humidifier(case: Case) -> HumidifierControl:
     """The humidifier as the loop takes it."""
     settings = case.humidifier
     if settings is None:
@@ -192,7 +192,7 @@ def humidifier(case: Case) -> Humidifier:
         energy = settings.power_per_flow * _J_KWH
     else:
         energy = STEAM_HEAT_J_KG / float(settings.efficiency or 1.0)
-    return Humidifier(
+    return HumidifierControl(
         ADIABATIC if settings.source == "adiabatic" else STEAM,
         1 if case.humidity.control == "dew point" else 0,
         _UNLIMITED_KG_S if settings.capacity is None else float(settings.capacity),
@@ -201,7 +201,7 @@ def humidifier(case: Case) -> Humidifier:
     )
 
 
-def outdoor_air_unit(case: Case) -> OutdoorAirUnit:
+def outdoor_air_unit(case: Case) -> OutdoorAirControl:
     """Set points of an outdoor-air unit, and the cooling of the room beside it."""
     settings = case.outdoor_air_unit
     if settings is None:
@@ -210,7 +210,7 @@ def outdoor_air_unit(case: Case) -> OutdoorAirUnit:
     mild = settings.supply_temperature_mild
     dew_mild = settings.supply_dew_point_mild
     capacity = settings.room_cooling_capacity
-    return OutdoorAirUnit(
+    return OutdoorAirControl(
         1,
         float(settings.supply_dew_point),
         float(settings.supply_dew_point if dew_mild is None else dew_mild),

@@ -39,7 +39,8 @@ from dewledger.hourly.types import (
     NO_CONTROL,
     RELATIVE_HUMIDITY,
     Control,
-    Room,
+    ReheatSource,
+    RoomResponse,
 )
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import (
@@ -84,7 +85,7 @@ class Machine:
 
     unit: Unit
     plant: Plant
-    room: Room
+    room: RoomResponse
     control: Control
     sources: FloatArray
     reheat: tuple[Source, ...]
@@ -156,7 +157,7 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
 
 def _reheat(option: OptionCase) -> tuple[FloatArray, tuple[Source, ...]]:
     """The sources in order of use: one row for recovered heat, one for each purchased source."""
-    rows: list[tuple[float, float, float, float, float]] = []
+    rows: list[ReheatSource] = []
     sources: list[Source] = []
     for source in option.case.reheat:
         capacity = UNLIMITED_W if source.capacity is None else float(source.capacity)
@@ -165,15 +166,17 @@ def _reheat(option: OptionCase) -> tuple[FloatArray, tuple[Source, ...]]:
         efficiency = 1.0 if recovered else float(source.efficiency or 1.0)
         sources.append(Source(source.source, capacity, efficiency, buys))
         auxiliary = float(source.auxiliary_power)
-        if recovered and rows and rows[-1][0] == CONDENSER:
-            rows[-1] = (rows[-1][0], rows[-1][1], 1.0, rows[-1][3] + auxiliary, 0.0)
+        if recovered and rows and rows[-1].kind == CONDENSER:
+            rows[-1] = rows[-1]._replace(auxiliary_W=rows[-1].auxiliary_W + auxiliary)
             continue
         kind = float(CONDENSER if recovered else _SOURCES[source.source])
-        rows.append((kind, capacity, efficiency, auxiliary, 1.0 if buys == "gas" else 0.0))
-    return np.array(rows, dtype=np.float64).reshape(len(rows), 5), tuple(sources)
+        gas = 1.0 if buys == "gas" else 0.0
+        rows.append(ReheatSource(kind, capacity, efficiency, auxiliary, gas))
+    shape = (len(rows), len(ReheatSource._fields))
+    return np.array(rows, dtype=np.float64).reshape(shape), tuple(sources)
 
 
-def _room(option: OptionCase, pressure_Pa: float, volume_to_mass: float) -> Room:
+def _room(option: OptionCase, pressure_Pa: float, volume_to_mass: float) -> RoomResponse:
     room = option.case.room
     floor = float(room.floor_area)
     volume = floor * float(room.height)
@@ -185,7 +188,7 @@ def _room(option: OptionCase, pressure_Pa: float, volume_to_mass: float) -> Room
     else:
         store = float(room.heat_capacity_per_area or 0.0) * floor
     leak = area_infiltration(option.case)
-    return Room(
+    return RoomResponse(
         store,
         float(room.conductance or 0.0),
         air * float(room.moisture_storage_ratio),

@@ -57,7 +57,7 @@ def unusual(evaporation: ReEvaporation | None) -> tuple[str, ...]:
 
 
 @dataclass(frozen=True)
-class Recovery:
+class RecoveryCoil:
     """The recovered-heat part of the reheat list."""
 
     arrangement: int
@@ -69,7 +69,7 @@ class Recovery:
     pressure_drop_Pa: float
 
 
-def recovery_of(case: Case, flow_kg_s: float) -> Recovery:
+def recovery_of(case: Case, flow_kg_s: float) -> RecoveryCoil:
     """The recovered heat of a case's reheat list at its supply flow.
 
     Raises
@@ -86,7 +86,7 @@ def recovery_of(case: Case, flow_kg_s: float) -> Recovery:
     ]
     drop = sum(float(source.pressure_drop) for source in sources)
     if not recovered:
-        return Recovery(MODULATING, 0.0, 0.0, 0.0, sum(purchased, 0.0), 0.0, drop)
+        return RecoveryCoil(MODULATING, 0.0, 0.0, 0.0, sum(purchased, 0.0), 0.0, drop)
     kinds = {
         ("condenser",): MODULATING,
         ("subcooling",): SUBCOOLING,
@@ -134,7 +134,7 @@ def recovery_of(case: Case, flow_kg_s: float) -> Recovery:
                     "[[reheat]] rated_heat is more than the air could take between "
                     "rated_entering and rated_condensing; check the three"
                 )
-    return Recovery(
+    return RecoveryCoil(
         arrangement,
         0.0 if first.source == "condenser" else float(first.effectiveness or 0.0),
         effectiveness,
@@ -185,7 +185,7 @@ def _stages(option: OptionCase) -> tuple[float, float, float, float]:
 
 
 def plant_of(
-    option: OptionCase, unit: Unit, flow_kg_s: float, fan_W: float, recovery: Recovery
+    option: OptionCase, unit: Unit, flow_kg_s: float, fan_W: float, recovery: RecoveryCoil
 ) -> Plant:
     """The controls of an option; flow of dry air and fan power while the fan runs at full flow."""
     case = option.case

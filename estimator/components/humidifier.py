@@ -18,7 +18,7 @@ _WATER_C = 10.0  # water as it comes from the main (common practice, no source)
 STEAM_HEAT_J_KG = 2675.6e3 - _CP_WATER * _WATER_C
 
 
-class Humidifier(NamedTuple):
+class HumidifierControl(NamedTuple):
     """A humidifier that holds a low limit; ``kind`` 0 is none."""
 
     kind: int = 0  # STEAM or ADIABATIC
@@ -28,7 +28,7 @@ class Humidifier(NamedTuple):
     gas: int = 0  # 1: gas, 0: electricity
 
 
-NO_HUMIDIFIER = Humidifier()
+NO_HUMIDIFIER = HumidifierControl()
 
 
 @compiled

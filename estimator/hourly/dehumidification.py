@@ -17,7 +17,7 @@ from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
 from dewledger.weather.physics.moist_air import hum_ratio_from_rel_hum, saturation_hum_ratio
 
-# Overcooling this small is held to be given back.
+# Overcooling this small [W] is held to be none.
 _HELD_W = 1e-6
 
 
@@ -70,7 +70,8 @@ def overcooling_of(plant: Plant, balance: Balance, trial: Attempt) -> float:
 
 @compiled
 def beyond_reheat(plant: Plant, balance: Balance, trial: Attempt) -> float:
-    """Overcooling [W] beyond what the reheat sources can give back; negative where they can."""
+    """Overcooling [W] beyond what the reheat sources can make up for; negative where
+    they can."""
     return overcooling_of(plant, balance, trial) - trial.operation.available_W
 
 
@@ -104,8 +105,7 @@ def limit_dehumidification(
         if f_high < 0.0 and not flat:
             w = (low * f_high - high * f_low) / (f_high - f_low)
         else:
-            # Nothing can be given back without the compressor: halve towards the sensible_only
-            # hour.
+            # Nothing is recovered without the compressor: halve towards the hour without drying.
             w = 0.5 * (low + high)
             if high - low < (1e-10 if flat else 1e-6):
                 break
@@ -153,10 +153,11 @@ def let_room_cool(
     sensible_only: Attempt,
 ) -> tuple[Attempt, int]:
     """Humidity first: let the room cool, no further than its low limit, so that drying goes on."""
+    pressure = balance.outdoors.pressure_Pa
     low = low_limit_C
     high = dried.temp_C
     f_high = beyond_reheat(plant, balance, dried)
-    w_limit = humidity_limit(control.humidity_control, limit, low, balance.pressure_Pa)
+    w_limit = humidity_limit(control.humidity_control, limit, low, pressure)
     trial, full = dry_to_limit(unit, plant, balance, low, w_limit, dried)
     f_low = beyond_reheat(plant, balance, trial)
     if f_low > 1e-6:
@@ -169,7 +170,9 @@ def let_room_cool(
     bracket = Bracket(low, f_low, high, f_high, 0)
     for _ in range(60):
         temp = meeting(bracket)
-        w_limit = humidity_limit(control.humidity_control, limit, temp, balance.pressure_Pa)
+        w_limit = humidity_limit(
+            control.humidity_control, limit, temp, balance.outdoors.pressure_Pa
+        )
         trial, full_now = dry_to_limit(unit, plant, balance, temp, w_limit, trial)
         f = beyond_reheat(plant, balance, trial)
         bracket = narrowed(bracket, temp, f)

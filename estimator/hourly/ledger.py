@@ -534,8 +534,8 @@ def purchased(carrier: Carrier) -> tuple[str, ...]:
 
 
 def empty_ledger(hours: int) -> FloatArray:
-    """An array for the ledger, (number of columns, hours)."""
-    return np.full((len(NAMES), hours), np.nan)
+    """An array for the ledger, (number of columns, hours); hour by hour in memory, as written."""
+    return np.full((hours, len(NAMES)), np.nan).T
 
 
 # Places of the columns, as names that @compiled functions take for constants.

@@ -1,34 +1,57 @@
-"""An hour of an outdoor-air unit, with cooling and heating of the room beside it.
+"""An hour of an outdoor-air unit, with separate cooling and heating of the room.
 
 The unit dries its air to a supply dew point and brings it to a supply temperature; what the room
-still asks for goes to the cooling and heating beside it. Return air and exhaust are taken as they
+still needs is left to the separate cooling and heating. Return air and exhaust are taken as they
 were when the hour began; room temperature and humidity are those at its end.
 """
 
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
-from dewledger.components.envelope import air_coefficients, network_after
 from dewledger.components.humidifier import heat_with_moisture
 from dewledger.components.supply_fan import VARIABLE_FLOW
 from dewledger.components.ventilation import outdoor_air
 from dewledger.dx_unit.operate import operate, recovery_penalty
-from dewledger.dx_unit.steady_state import outside_map
 from dewledger.dx_unit.types import (
     FULL_CAPACITY,
     MATCH_REMOVAL,
     MATCH_SENSIBLE,
+    AirIn,
+    Operation,
     Plant,
     Task,
     UnitMap,
 )
-from dewledger.hourly import ledger as at
 from dewledger.hourly.dehumidification import humidity_limit
-from dewledger.hourly.reheat import give_back
-from dewledger.hourly.room_balance import air_entering, condensed_on_surfaces, idle
+from dewledger.hourly.reheat import reheat_of
+from dewledger.hourly.room_balance import (
+    air_entering,
+    condensed_on_surfaces,
+    idle,
+    leakage,
+    room_terms,
+)
 from dewledger.hourly.sensible_control import at_flow
-from dewledger.hourly.types import NO_CONTROL, SECONDS, Balance, Control, Room
+from dewledger.hourly.types import (
+    FAN_OFF,
+    NO_CONTROL,
+    NO_REHEAT,
+    AirPath,
+    Balance,
+    Control,
+    Hour,
+    HourResult,
+    Outdoors,
+    ReheatHour,
+    RoomResponse,
+    RoomTerms,
+    RoomUnits,
+    State,
+    SupplyFan,
+    Ventilation,
+)
 from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.physics.moist_air import (
     FloatArray,
@@ -36,20 +59,47 @@ from dewledger.weather.physics.moist_air import (
     enthalpy,
     heat_capacity,
     hum_ratio_from_rel_hum,
-    rel_hum_from_hum_ratio,
     saturation_hum_ratio,
     temp_from_enthalpy,
     vapor_enthalpy,
 )
 
 _HUMIDIFIER_STEPS = 40
+_HELD_W = 1e-6
+
+
+class Supply(NamedTuple):
+    """What the unit made of its air in the hour."""
+
+    operation: Operation
+    reheat: ReheatHour
+    heating_W: float
+    penalty_W: float
+    temp_C: float
+    hum_ratio: float
+    call: int
+    full: int
+    short: int
+
+
+class RoomHour(NamedTuple):
+    """The room at the hour's end, and what served it besides the unit."""
+
+    temp_C: float
+    hum_ratio: float
+    heating_W: float
+    cooling_W: float  # sensible
+    latent_W: float
+    removal_kg_s: float
+    added_kg_s: float
+    added_heat_W: float
 
 
 @compiled
 def supply_target(
     control: Control, outdoor_C: float, setpoint_C: float, surplus_W: float, rate_W_K: float
 ) -> float:
-    """Supply temperature asked for [C].
+    """Supply temperature [C] that the controls ask for.
 
     Linear between the reset's ends. By the room's need, it is no warmer than what takes out the
     surplus, the heat beyond what keeps the room at its cooling set point without supply air.
@@ -66,8 +116,8 @@ def supply_target(
 def supply_dew_point(
     control: Control, outdoor_C: float, outdoor_hum_ratio: float, pressure_Pa: float
 ) -> float:
-    """Supply dew point asked for [C]: linear between the reset's ends, by the outdoor dew point or
-    the outdoor temperature."""
+    """Supply dew point [C] that the controls ask for: linear between the reset's ends, by the
+    outdoor dew point or the outdoor temperature."""
     unit = control.outdoor_air_unit
     by = outdoor_C
     if unit.dew_by_dew_point == 1:
@@ -78,314 +128,278 @@ def supply_dew_point(
 
 @compiled
 def supply_hum_ratio(
-    control: Control,
-    dew_point_C: float,
-    pressure_Pa: float,
-    limit: float,
-    room_C: float,
-    moisture_E: float,
-    moisture_D: float,
-    flow_kg_s: float,
+    control: Control, hour: Hour, terms: RoomTerms, room_C: float, flow_kg_s: float
 ) -> float:
     """Humidity ratio the supply air is dried to: of its dew point, or no drier than keeps the room
     at its limit.
 
-    Room at the limit W at the hour's end: (D + m) W = E + m W_supply. ``limit`` is as [humidity]
-    control measures it; ``room_C`` is the room's temperature with the supply temperature asked.
+    Room at the limit W at the hour's end: (D + m) W = E + m W_supply. ``room_C`` is the room's
+    temperature with the supply temperature that the controls ask for.
     """
-    w_supply = saturation_hum_ratio(dew_point_C, pressure_Pa)
+    pressure = hour.pressure_Pa
+    dew = supply_dew_point(control, hour.outdoor_temp_C, hour.outdoor_hum_ratio_kg_kg, pressure)
+    w_supply = saturation_hum_ratio(dew, pressure)
     if control.outdoor_air_unit.by_humidity == 1 and control.humidity_control != NO_CONTROL:
-        w_limit = humidity_limit(control.humidity_control, limit, room_C, pressure_Pa)
-        needed = ((moisture_D + flow_kg_s) * w_limit - moisture_E) / flow_kg_s
+        w_limit = humidity_limit(control.humidity_control, hour.humidity_limit, room_C, pressure)
+        needed = ((terms.moisture_D + flow_kg_s) * w_limit - terms.moisture_E) / flow_kg_s
         w_supply = max(w_supply, needed)
     return w_supply
+
+
+@compiled
+def ventilated(plant: Plant, terms: RoomTerms, hour: Hour, before: State) -> Balance:
+    """The hour's balance with outdoor air, and the supply flow that follows it."""
+    fan = 0.0 if hour.fan_mode == FAN_OFF else 1.0
+    surplus = terms.heat_B - terms.heat_K * hour.cooling_setpoint_C
+    flow, sensible, latent = outdoor_air(
+        plant.outdoor, hour.outdoor_air_kg_s * fan, hour.outdoor_temp_C,
+        hour.outdoor_hum_ratio_kg_kg, hour.pressure_Pa, before.temp_C, before.hum_ratio, surplus,
+        hour.cooling_setpoint_C, 1.0, False, hour.exhaust_share,
+    )  # fmt: skip
+    balance = Balance(
+        Outdoors(hour.outdoor_temp_C, hour.outdoor_hum_ratio_kg_kg, hour.pressure_Pa),
+        terms,
+        Ventilation(flow, sensible, latent),
+        SupplyFan(fan, 0, plant.flow_kg_s, plant.fan_W),
+        0.0,
+    )
+    if plant.flow.kind == VARIABLE_FLOW:
+        share = max(plant.flow.minimum_share, hour.outdoor_air_kg_s / plant.flow_kg_s)
+        balance = at_flow(plant, balance, min(share, 1.0))
+    return balance
+
+
+@compiled
+def fan_after_coil(plant: Plant, balance: Balance) -> float:
+    """Heat [W] of a fan after the coil: part of the way to the supply temperature."""
+    return balance.fan.power_W if plant.blow_through == 0 else 0.0
+
+
+@compiled
+def dried(
+    unit: UnitMap,
+    plant: Plant,
+    air: AirIn,
+    needed_W: float,
+    removal_kg_s: float,
+    cooled: Operation,
+    before: State,
+) -> tuple[Operation, int]:
+    """The unit's hour that removes moisture, and 1 where full capacity does not remove it all.
+
+    ``needed_W`` is the sensible cooling to the supply temperature; ``cooled`` is the hour without
+    drying.
+    """
+    if cooled.limited == 1:
+        return cooled, 1
+    task = Task(MATCH_REMOVAL, needed_W, 0.0, removal_kg_s, 0.0, 0, 1, 0)
+    operation = operate(unit, plant, air, task, before.surface_C, before.condensing_C)
+    if operation.limited == 0:
+        return operation, 0
+    task = Task(FULL_CAPACITY, needed_W, 0.0, removal_kg_s, 0.0, 0, 1, 0)
+    return operate(unit, plant, air, task, before.surface_C, before.condensing_C), 1
+
+
+@compiled
+def supply_without_fan(before: State, air: AirIn) -> Supply:
+    """The unit off."""
+    operation = idle(before.condensing_C, before.surface_C)
+    return Supply(operation, NO_REHEAT, 0.0, 0.0, before.temp_C, air.hum_ratio, 0, 0, 0)
+
+
+@compiled
+def supply_of(
+    unit: UnitMap,
+    plant: Plant,
+    control: Control,
+    sources: FloatArray,
+    hour: Hour,
+    before: State,
+    balance: Balance,
+    with_penalty: int,
+) -> Supply:
+    """The unit's hour: cool to the supply temperature; where that leaves too much moisture, dry
+    and reheat."""
+    air = air_entering(plant, balance, before.temp_C, before.hum_ratio)
+    if balance.fan.base == 0.0:
+        return supply_without_fan(before, air)
+    flow = balance.fan.flow_kg_s
+    terms = balance.room
+    fan_after = fan_after_coil(plant, balance)
+    operation = idle(before.condensing_C, before.surface_C)
+    rate = flow * heat_capacity(air.hum_ratio)
+    surplus = terms.heat_B - terms.heat_K * hour.cooling_setpoint_C
+    target = supply_target(control, hour.outdoor_temp_C, hour.cooling_setpoint_C, surplus, rate)
+    needed = rate * (air.temp_C - target) + fan_after
+    room_C = (terms.heat_B + rate * target) / (terms.heat_K + rate)
+    room_C = min(max(room_C, hour.heating_setpoint_C), hour.cooling_setpoint_C)
+    w_supply = supply_hum_ratio(control, hour, terms, room_C, flow)
+    removal = flow * (air.hum_ratio - w_supply)
+    if needed > 0.0:
+        task = Task(MATCH_SENSIBLE, needed, 0.0, 0.0, 0.0, 0, 0, 0)
+        operation = operate(unit, plant, air, task, before.surface_C, before.condensing_C)
+    call = 0
+    full = operation.limited
+    short = 0
+    heating = 0.0
+    penalty = 0.0
+    reheat = NO_REHEAT
+    if removal > 1e-9 * flow and operation.removal_kg_s < removal * (1.0 - 1e-9):
+        call = 1
+        # Supplied drier, air of the same enthalpy difference moves a little less heat.
+        needed = flow * heat_capacity(w_supply) * (air.temp_C - target) + fan_after
+        operation, full = dried(unit, plant, air, needed, removal, operation, before)
+        overcooling = max(operation.sensible_W - needed, 0.0)
+        reheat = reheat_of(sources, operation, overcooling, overcooling, 1.0)
+        if overcooling - reheat.recovered_W - reheat.purchased_W > _HELD_W:
+            short = 1
+        if reheat.recovered_W > 0.0 and with_penalty == 1:
+            penalty = recovery_penalty(unit, plant, air, needed, 0, operation)
+    elif needed < 0.0:
+        heating = min(-needed, control.heating_capacity_W)
+    supply_w = air.hum_ratio - operation.removal_kg_s / flow
+    given = reheat.recovered_W + reheat.purchased_W
+    supply_C = temp_from_enthalpy(
+        enthalpy(air.temp_C, air.hum_ratio)
+        + (fan_after - operation.total_W + given + heating) / flow,
+        supply_w,
+    )
+    return Supply(operation, reheat, heating, penalty, supply_C, supply_w, call, full, short)
+
+
+@compiled
+def room_with(
+    control: Control, hour: Hour, before: State, balance: Balance, supply: Supply
+) -> RoomHour:
+    """The room with the unit's supply air: separate cooling and heating hold its set points.
+
+    The humidifier adds what the low limit still needs, found by substitution.
+    """
+    terms = balance.room
+    fan = balance.fan.base
+    flow = balance.fan.flow_kg_s
+    separate = control.outdoor_air_unit
+    humidifier = control.humidifier
+    supply_rate = fan * flow * heat_capacity(supply.hum_ratio)
+    whole = terms.heat_K + supply_rate
+    water = terms.moisture_D + fan * flow
+    humidifies = humidifier.kind != 0 and fan > 0.0 and water > 0.0
+    added = 0.0
+    added_heat = 0.0
+    temp = before.temp_C
+    w = before.hum_ratio
+    cooling = 0.0
+    heating = 0.0
+    latent = 0.0
+    removal = 0.0
+    for step in range(_HUMIDIFIER_STEPS):
+        brought = terms.heat_B + added_heat + supply_rate * supply.temp_C
+        temp = brought / whole
+        cooling = 0.0
+        heating = 0.0
+        if temp > hour.cooling_setpoint_C:
+            most = separate.room_capacity_W * separate.room_shr
+            cooling = min(brought - whole * hour.cooling_setpoint_C, most)
+        elif temp < hour.heating_setpoint_C:
+            most = control.heating_capacity_W - supply.heating_W
+            heating = min(whole * hour.heating_setpoint_C - brought, most)
+        temp = (brought - cooling + heating) / whole
+        latent = cooling * (1.0 / separate.room_shr - 1.0)
+        removal = latent / vapor_enthalpy(temp)
+        if water > 0.0:
+            vapor = terms.moisture_E + added + fan * flow * supply.hum_ratio
+            w = max((vapor - removal) / water, 0.0)
+            # Cooling takes no more vapor than there is.
+            removal = vapor - water * w
+        if not humidifies or step == _HUMIDIFIER_STEPS - 1:
+            break
+        if humidifier.dew_point == 1:
+            low = saturation_hum_ratio(hour.low_humidity, hour.pressure_Pa)
+        else:
+            low = hum_ratio_from_rel_hum(temp, hour.low_humidity, hour.pressure_Pa)
+        new = min(max(added + water * (low - w), 0.0), humidifier.capacity_kg_s)
+        if abs(new - added) < 1e-12:
+            break
+        added = new
+        added_heat = heat_with_moisture(humidifier.kind, added, temp)
+    return RoomHour(temp, w, heating, cooling, latent, removal, added, added_heat)
+
+
+@compiled
+def air_path_of(
+    plant: Plant,
+    hour: Hour,
+    before: State,
+    balance: Balance,
+    supply: Supply,
+    temp_C: float,
+    hum_ratio: float,
+    leak_kg_s: float,
+) -> AirPath:
+    """The unit's air in the hour; return air is that of the hour's beginning."""
+    air = air_entering(plant, balance, before.temp_C, before.hum_ratio)
+    fan = balance.fan.base
+    flow = balance.fan.flow_kg_s
+    outdoor = balance.ventilation.flow_kg_s
+    sensible = balance.ventilation.sensible
+    w_outdoor = hour.outdoor_hum_ratio_kg_kg
+    w_in = w_outdoor + balance.ventilation.latent * (before.hum_ratio - w_outdoor)
+    runs = fan > 0.0
+    return AirPath(
+        air,
+        air.temp_C if runs else math.nan,
+        air.hum_ratio if runs else math.nan,
+        supply.temp_C if runs else math.nan,
+        supply.hum_ratio if runs else math.nan,
+        fan,
+        flow,
+        balance.fan.power_W,
+        outdoor * fan,
+        before.temp_C,
+        before.hum_ratio,
+        sensible,
+        w_in,
+        outdoor * heat_capacity(w_in) * (1.0 - sensible) * (hour.outdoor_temp_C - before.temp_C),
+        outdoor * (w_in - before.hum_ratio) + leak_kg_s * (w_outdoor - hum_ratio),
+        fan * flow * heat_capacity(supply.hum_ratio) * (supply.temp_C - temp_C),
+        fan * flow * (supply.hum_ratio - hum_ratio),
+    )
 
 
 @compiled
 def solve_outdoor_air_unit_hour(
     unit: UnitMap,
     plant: Plant,
-    room: Room,
+    room: RoomResponse,
     control: Control,
     sources: FloatArray,
-    driver: FloatArray,
-    temp_before: float,
-    mass_before: float,
-    w_before: float,
-    surface_C: float,
-    condensing_C: float,
+    hour: Hour,
+    before: State,
     released_W: float,
-    out: FloatArray,
-    i: int,
-) -> tuple[float, float, float, float, float, float]:
-    """One hour, written to the ledger; arguments and result as of ``hour.solve_hour``."""
-    outdoor = driver[0]
-    w_outdoor = driver[1]
-    pressure = driver[2]
-    gains = driver[3]
-    moisture = driver[4]
-    fan = 0.0 if driver[6] == 0.0 else 1.0
-    cooling_setpoint = driver[7]
-    heating_setpoint = driver[8]
-    solar = driver[11]
-    beside = control.outdoor_air_unit
-    store = room.heat_store_J_K / SECONDS
-    leakage = room.infiltration_kg_s * driver[13] + driver[14]
-    leak = leakage * heat_capacity(w_outdoor)
-    if room.network.used == 1:
-        heat_K, heat_B = air_coefficients(room.network, mass_before, outdoor, gains, solar)
-    else:
-        heat_K = store + room.conductance_W_K
-        heat_B = store * temp_before + room.conductance_W_K * outdoor + gains + solar
-    heat_K += leak
-    heat_B += leak * outdoor + released_W
-    w_store = room.moisture_store_kg / SECONDS
-    moisture_E = w_store * w_before + leakage * w_outdoor + moisture
-    moisture_D = w_store + leakage
-    surplus = heat_B - heat_K * cooling_setpoint
-
-    # The unit: cool to the supply temperature; where that leaves too much moisture, dry and reheat.
-    m_outdoor, sensible_back, latent_back = outdoor_air(
-        plant.outdoor, driver[5] * fan, outdoor, w_outdoor, pressure, temp_before, w_before,
-        surplus, cooling_setpoint, 1.0, False, driver[15],
-    )  # fmt: skip
-    balance = Balance(
-        outdoor, w_outdoor, pressure, heat_B, heat_K, moisture_E, moisture_D, m_outdoor, fan, 0,
-        0.0, sensible_back, latent_back, plant.flow_kg_s, plant.fan_W,
-    )  # fmt: skip
-    if plant.flow.kind == VARIABLE_FLOW:
-        # The supply flow follows the outdoor air that ventilation asks for.
-        share = max(plant.flow.minimum_share, driver[5] / plant.flow_kg_s)
-        balance = at_flow(plant, balance, min(share, 1.0))
-    air = air_entering(plant, balance, temp_before, w_before)
-    flow = balance.flow_kg_s
-    operation = idle(condensing_C, surface_C)
-    call = 0
-    full = 0
-    short = 0
-    overcooling = 0.0
-    recovered = 0.0
-    new_energy = 0.0
-    purchased_electricity = 0.0
-    purchased_gas = 0.0
-    preheat = 0.0
-    price = 0.0
-    target = beside.temp_C
-    # Heat of a fan after the coil is part of the way to the supply temperature.
-    fan_after = balance.fan_W if plant.blow_through == 0 else 0.0
-    if fan > 0.0:
-        rate = flow * heat_capacity(air.hum_ratio)
-        target = supply_target(control, outdoor, cooling_setpoint, surplus, rate)
-        needed = rate * (air.temp_C - target) + fan_after
-        room_C = (heat_B + rate * target) / (heat_K + rate)
-        room_C = min(max(room_C, heating_setpoint), cooling_setpoint)
-        w_supply = supply_hum_ratio(
-            control, supply_dew_point(control, outdoor, w_outdoor, pressure), pressure, driver[10],
-            room_C, moisture_E, moisture_D, flow,
-        )  # fmt: skip
-        asked = flow * (air.hum_ratio - w_supply)
-        if needed > 0.0:
-            task = Task(MATCH_SENSIBLE, needed, 0.0, 0.0, 0.0, 0, 0, 0)
-            operation = operate(unit, plant, air, task, surface_C, condensing_C)
-            full = operation.limited
-        if asked > 1e-9 * flow and operation.removal_kg_s < asked * (1.0 - 1e-9):
-            call = 1
-            # Supplied drier, air of the same enthalpy difference moves a little less heat.
-            rate = flow * heat_capacity(w_supply)
-            needed = rate * (air.temp_C - target) + fan_after
-            if full == 0:
-                task = Task(MATCH_REMOVAL, needed, 0.0, asked, 0.0, 0, 1, 0)
-                operation = operate(unit, plant, air, task, surface_C, condensing_C)
-                if operation.limited == 1:
-                    full = 1
-                    task = Task(FULL_CAPACITY, needed, 0.0, asked, 0.0, 0, 1, 0)
-                    operation = operate(unit, plant, air, task, surface_C, condensing_C)
-            overcooling = max(operation.sensible_W - needed, 0.0)
-            recovered, new_energy, purchased_electricity, purchased_gas = give_back(
-                sources, operation, overcooling, 1.0
-            )
-            if overcooling - recovered - new_energy > 1e-6:
-                short = 1
-            if recovered > 0.0:
-                price = recovery_penalty(unit, plant, air, needed, 0, operation)
-        elif needed < 0.0:
-            preheat = min(-needed, control.heating_capacity_W)
-    given_back = recovered + new_energy
-    supply_w = air.hum_ratio
-    supply_temp = temp_before
-    if fan > 0.0:
-        supply_w = air.hum_ratio - operation.removal_kg_s / flow
-        supply_temp = temp_from_enthalpy(
-            enthalpy(air.temp_C, air.hum_ratio)
-            + (fan_after - operation.total_W + given_back + preheat) / flow,
-            supply_w,
-        )
-
-    # The room, with cooling or heating beside the unit.
-    supply_rate = fan * flow * heat_capacity(supply_w)
-    whole = heat_K + supply_rate
-    water = moisture_D + fan * flow
-    humidifier = control.humidifier
-    humidifies = humidifier.kind != 0 and fan > 0.0 and water > 0.0
-    added = 0.0
-    added_heat = 0.0
-    temp = temp_before
-    w = w_before
-    cooling = 0.0
-    room_heat = 0.0
-    latent = 0.0
-    room_removal = 0.0
-    for step in range(_HUMIDIFIER_STEPS):
-        brought = heat_B + added_heat + supply_rate * supply_temp
-        temp = brought / whole
-        cooling = 0.0
-        room_heat = 0.0
-        if temp > cooling_setpoint:
-            most = beside.room_capacity_W * beside.room_shr
-            cooling = min(brought - whole * cooling_setpoint, most)
-        elif temp < heating_setpoint:
-            most = control.heating_capacity_W - preheat
-            room_heat = min(whole * heating_setpoint - brought, most)
-        temp = (brought - cooling + room_heat) / whole
-        latent = cooling * (1.0 / beside.room_shr - 1.0)
-        room_removal = latent / vapor_enthalpy(temp)
-        if water > 0.0:
-            vapor = moisture_E + added + fan * flow * supply_w
-            w = max((vapor - room_removal) / water, 0.0)
-            # Cooling takes no more vapor than there is.
-            room_removal = vapor - water * w
-        if not humidifies or step == _HUMIDIFIER_STEPS - 1:
-            break
-        if humidifier.dew_point == 1:
-            low = saturation_hum_ratio(driver[12], pressure)
-        else:
-            low = hum_ratio_from_rel_hum(temp, driver[12], pressure)
-        new = min(max(added + water * (low - w), 0.0), humidifier.capacity_kg_s)
-        if abs(new - added) < 1e-12:
-            break
-        added = new
-        added_heat = heat_with_moisture(humidifier.kind, added, temp)
-
-    condensed, condensed_W = condensed_on_surfaces(temp, w, water, pressure)
+    with_penalty: int,
+) -> HourResult:
+    """One hour; parameters as of ``single_zone_unit.solve_hour``."""
+    terms = room_terms(room, hour, before, released_W)
+    balance = ventilated(plant, terms, hour, before)
+    supply = supply_of(unit, plant, control, sources, hour, before, balance, with_penalty)
+    found = room_with(control, hour, before, balance, supply)
+    water = terms.moisture_D + balance.fan.base * balance.fan.flow_kg_s
+    w = found.hum_ratio
+    condensed, condensed_W = condensed_on_surfaces(found.temp_C, w, water, hour.pressure_Pa)
     if condensed > 0.0:
         w -= condensed / water
-
-    if room.network.used == 1:
-        mass, _, _, shell = network_after(room.network, mass_before, outdoor, gains, solar, temp)
-        stored = room.network.mass_J_K / SECONDS * (mass - mass_before)
-    else:
-        mass = temp
-        stored = store * (temp - temp_before)
-        shell = room.conductance_W_K * (outdoor - temp)
-    shell += leak * (outdoor - temp)
-    w_stored = w_store * (w - w_before)
-    from_unit = supply_rate * (supply_temp - temp)
-    heating = preheat + room_heat
-    heating_purchased = heating / control.heating_efficiency
-    cooling_total = cooling
-    if latent > 0.0:
-        cooling_total += room_removal * vapor_enthalpy(temp)
-    running = operation.runtime > 0.0
-    w_in = w_outdoor + latent_back * (w_before - w_outdoor)
-    kWh = 0.001
-    humidifier_W = added * humidifier.energy_J_kg
-
-    out[:, i] = 0.0
-    out[at.OUTDOOR_TEMP, i] = outdoor
-    out[at.OUTDOOR_W, i] = w_outdoor
-    out[at.ROOM_TEMP, i] = temp
-    out[at.ROOM_W, i] = w
-    out[at.ROOM_RH, i] = rel_hum_from_hum_ratio(temp, w, pressure)
-    out[at.TARGET_TEMP, i] = temp
-    out[at.MIXED_TEMP, i] = air.temp_C if fan > 0.0 else math.nan
-    out[at.MIXED_W, i] = air.hum_ratio if fan > 0.0 else math.nan
-    out[at.COIL_TEMP, i] = operation.on_temp_C if running else math.nan
-    out[at.COIL_W, i] = operation.on_hum_ratio if running else math.nan
-    out[at.SUPPLY_TEMP, i] = supply_temp if fan > 0.0 else math.nan
-    out[at.SUPPLY_W, i] = supply_w if fan > 0.0 else math.nan
-    out[at.SUPPLY_FLOW, i] = flow if fan > 0.0 else math.nan
-    out[at.SURFACE_TEMP, i] = operation.surface_C if running else math.nan
-    out[at.SUCTION_TEMP, i] = operation.suction_C if running else math.nan
-    out[at.CONDENSING_TEMP, i] = operation.condensing_C if running else math.nan
-    out[at.FAN_RUNTIME, i] = fan
-    out[at.RUNTIME, i] = operation.runtime
-    out[at.CAPACITY, i] = operation.fraction if running else math.nan
-    out[at.OUTDOOR_AIR, i] = m_outdoor * fan
-    out[at.COOLING_TOTAL, i] = (operation.total_W - operation.precool_W) * kWh
-    out[at.COOLING_SENSIBLE, i] = (operation.sensible_W - operation.precool_W) * kWh
-    out[at.COOLING_LATENT, i] = (operation.total_W - operation.sensible_W) * kWh
-    out[at.SENSIBLE_NEED, i] = max(operation.sensible_W - overcooling, 0.0) * kWh
-    out[at.COMPRESSOR, i] = operation.compressor_W * kWh
-    out[at.CONDENSER_FAN, i] = operation.condenser_fan_W * kWh
-    out[at.SUPPLY_FAN, i] = fan * balance.fan_W * kWh
-    out[at.OVERCOOLING, i] = overcooling * kWh
-    out[at.RECOVERED, i] = recovered * kWh
-    out[at.REHEAT_PURCHASED, i] = new_energy * kWh
-    out[at.REHEAT_UNMET, i] = (overcooling - recovered - new_energy) * kWh
-    out[at.PURCHASED_ELECTRICITY, i] = purchased_electricity * kWh
-    out[at.PURCHASED_GAS, i] = purchased_gas * kWh
-    out[at.RECOVERY_PENALTY, i] = price * kWh
-    out[at.HEATING, i] = heating * kWh
-    out[at.HEATING_ELECTRICITY, i] = 0.0 if control.heating_gas == 1 else heating_purchased * kWh
-    out[at.HEATING_GAS, i] = heating_purchased * kWh if control.heating_gas == 1 else 0.0
-    out[at.CONDENSATE, i] = operation.removal_kg_s * SECONDS
-    out[at.GAINS, i] = gains * kWh
-    out[at.GAINS_MOISTURE, i] = moisture * SECONDS
-    out[at.ENVELOPE, i] = shell * kWh
-    out[at.VENTILATION, i] = (
-        m_outdoor * heat_capacity(w_in) * (1.0 - sensible_back) * (outdoor - temp_before) * kWh
-    )
-    out[at.OUTDOOR_MOISTURE, i] = (
-        m_outdoor * (w_in - w_before) + leakage * (w_outdoor - w)
-    ) * SECONDS
-    out[at.STORED, i] = stored * kWh
-    out[at.MOISTURE_STORED, i] = w_stored * SECONDS
-    out[at.HEAT_CLOSURE, i] = (
-        stored - shell - gains - solar - added_heat - released_W - from_unit + cooling - room_heat
-    )
-    out[at.WATER_CLOSURE, i] = (
-        w_stored
-        - leakage * (w_outdoor - w)
-        - moisture
-        - added
-        + condensed
-        - fan * flow * (supply_w - w)
-        + room_removal
-    ) * SECONDS
-    out[at.REFRIGERANT_CLOSURE, i] = (
-        (operation.total_W - operation.precool_W)
-        + operation.compressor_W
-        - operation.outdoor_coil_W
-        - (recovered - operation.precool_W)
-    )
-    out[at.CALL, i] = call
-    out[at.FULL, i] = full
-    out[at.SHORT, i] = short
-    out[at.FLOOR_HIT, i] = operation.floor_hit if running else 0.0
-    out[at.OUTSIDE_MAP, i] = (
-        outside_map(
-            unit, air.temp_C, air.hum_ratio, pressure, flow, operation.suction_C,
-            operation.condensing_C,
-        )
-        if running
-        else 0.0
+    cooling_total = found.cooling_W
+    if found.latent_W > 0.0:
+        cooling_total += found.removal_kg_s * vapor_enthalpy(found.temp_C)
+    return HourResult(
+        found.temp_C, w, found.temp_C, supply.operation,
+        air_path_of(
+            plant, hour, before, balance, supply, found.temp_C, w, leakage(room, hour)
+        ),
+        supply.reheat, supply.penalty_W,
+        RoomUnits(
+            supply.heating_W + found.heating_W, found.heating_W, found.cooling_W, cooling_total,
+            found.removal_kg_s, found.added_kg_s, found.added_heat_W,
+        ),
+        condensed, condensed_W, 0.0, supply.call, supply.full, supply.short,
     )  # fmt: skip
-    out[at.SYSTEM_OFF, i] = 1.0 if fan == 0.0 else 0.0
-    out[at.SOLAR, i] = solar * kWh
-    out[at.DEVICE_HEAT, i] = (
-        m_outdoor * heat_capacity(w_in) * sensible_back * (temp_before - outdoor) * kWh
-    )
-    out[at.DEVICE_MOISTURE, i] = m_outdoor * (w_in - w_outdoor) * SECONDS
-    out[at.DEVICE_POWER, i] = plant.outdoor.power_W * kWh if m_outdoor > 0.0 else 0.0
-    out[at.ROOM_COOLING, i] = cooling_total * kWh
-    out[at.ROOM_COOLING_ELECTRICITY, i] = cooling_total / beside.room_cop * kWh
-    out[at.ADDED_MOISTURE, i] = added * SECONDS
-    out[at.ADDED_HEAT, i] = added_heat * kWh
-    out[at.ADDED_ELECTRICITY, i] = 0.0 if humidifier.gas == 1 else humidifier_W * kWh
-    out[at.ADDED_GAS, i] = humidifier_W * kWh if humidifier.gas == 1 else 0.0
-    out[at.INFILTRATION, i] = leakage
-    out[at.WALL_CONDENSATION, i] = condensed * SECONDS
-    out[at.WALL_CONDENSATION_HEAT, i] = released_W * kWh
-    # Without the reheat, the cooling beside the unit would have had that much less to do.
-    out[at.NEUTRAL_AIR, i] = min(given_back, cooling) / beside.room_shr / beside.room_cop * kWh
-    return temp, mass, w, operation.surface_C, operation.condensing_C, condensed_W

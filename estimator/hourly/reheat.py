@@ -1,44 +1,59 @@
-"""Reheat of an hour: the sources in their order give back what drying overcooled."""
+"""Reheat of an hour: the sources in their order meet the reheat load."""
 
 from __future__ import annotations
 
 from dewledger.dx_unit.types import Operation
-from dewledger.hourly.types import CONDENSER
+from dewledger.hourly.types import CONDENSER, ReheatHour, ReheatSource
 from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.physics.moist_air import FloatArray
 
 
 @compiled
-def give_back(
-    sources: FloatArray, operation: Operation, overcooling_W: float, fan: float
-) -> tuple[float, float, float, float]:
-    """Recovered heat, new-energy heat, electricity and gas purchased [W] of an hour.
+def source_at(sources: FloatArray, place: int) -> ReheatSource:
+    """A row of the reheat sources by its names."""
+    return ReheatSource(
+        sources[place, 0],
+        sources[place, 1],
+        sources[place, 2],
+        sources[place, 3],
+        sources[place, 4],
+    )
+
+
+@compiled
+def reheat_of(
+    sources: FloatArray, operation: Operation, overcooling_W: float, load_W: float, fan: float
+) -> ReheatHour:
+    """Reheat of an hour: recovered and purchased heat, electricity and gas [W].
 
     Parameters
     ----------
-    sources : (n, 5) in order of use: kind, capacity W, efficiency, auxiliary W, 1 where it buys gas
+    sources : (n, 5) in order of use, the columns of ``ReheatSource``
+    overcooling_W : sensible cooling beyond what the room needed
+    load_W : of it, what the control lets reheat make up for
     fan : share of the hour that the fan runs; purchased heat serves as long, condenser heat with
-    the
-        compressor
+        the compressor
     """
-    remaining = overcooling_W
+    remaining = load_W
     recovered = 0.0
-    new_energy = 0.0
+    purchased = 0.0
     electricity = 0.0
     gas = 0.0
-    for k in range(sources.shape[0]):
-        if int(sources[k, 0]) == CONDENSER:
+    for place in range(sources.shape[0]):
+        source = source_at(sources, place)
+        serving = fan
+        if source.kind == CONDENSER:
             given = min(operation.recovered_W, remaining)
             recovered += given
+            serving = operation.runtime
         else:
-            given = min(remaining, sources[k, 1] * fan)
-            new_energy += given
-            if sources[k, 4] == 1.0:
-                gas += given / sources[k, 2]
+            given = min(remaining, source.capacity_W * fan)
+            purchased += given
+            if source.buys_gas == 1.0:
+                gas += given / source.efficiency
             else:
-                electricity += given / sources[k, 2]
+                electricity += given / source.efficiency
         if given > 0.0:
-            serving = operation.runtime if int(sources[k, 0]) == CONDENSER else fan
-            electricity += sources[k, 3] * serving
+            electricity += source.auxiliary_W * serving
         remaining -= given
-    return recovered, new_energy, electricity, gas
+    return ReheatHour(overcooling_W, recovered, purchased, electricity, gas)

@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 
 from dewledger.components.air_processes import heated, mix
+from dewledger.components.envelope import air_coefficients, network_after
 from dewledger.dx_unit.condenser import CLOSE_K
 from dewledger.dx_unit.operate import operate
 from dewledger.dx_unit.part_load import air_on_coil
@@ -22,10 +23,81 @@ from dewledger.dx_unit.types import (
     Task,
     UnitMap,
 )
-from dewledger.hourly.types import AT_FULL_CAPACITY, Aim, Attempt, Balance
+from dewledger.hourly.types import (
+    AT_FULL_CAPACITY,
+    SECONDS,
+    Aim,
+    Attempt,
+    Balance,
+    Hour,
+    RoomResponse,
+    RoomTerms,
+    State,
+)
 from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
 from dewledger.weather.physics.moist_air import heat_capacity, saturation_hum_ratio, vapor_enthalpy
+
+
+@compiled
+def leakage(room: RoomResponse, hour: Hour) -> float:
+    """Outdoor air [kg/s] that comes in past the unit: leaks, and what exhaust draws in."""
+    return room.infiltration_kg_s * hour.infiltration_share + hour.make_up_kg_s
+
+
+@compiled
+def room_terms(room: RoomResponse, hour: Hour, before: State, released_W: float) -> RoomTerms:
+    """The room's balances without its unit, for the temperature and humidity at the hour's end.
+
+    Heat store by backward Euler, or the ISO 13790 network; ``released_W`` is the heat of water
+    that condenses on the room's surfaces.
+    """
+    outdoor = hour.outdoor_temp_C
+    if room.network.used == 1:
+        heat_K, heat_B = air_coefficients(
+            room.network, before.mass_C, outdoor, hour.gains_sensible_W, hour.solar_W
+        )
+    else:
+        store = room.heat_store_J_K / SECONDS
+        heat_K = store + room.conductance_W_K
+        heat_B = (
+            store * before.temp_C
+            + room.conductance_W_K * outdoor
+            + hour.gains_sensible_W
+            + hour.solar_W
+        )
+    air = leakage(room, hour)
+    leak = air * heat_capacity(hour.outdoor_hum_ratio_kg_kg)
+    w_store = room.moisture_store_kg / SECONDS
+    return RoomTerms(
+        heat_B + leak * outdoor + released_W,
+        heat_K + leak,
+        w_store * before.hum_ratio + air * hour.outdoor_hum_ratio_kg_kg + hour.gains_moisture_kg_s,
+        w_store + air,
+    )
+
+
+@compiled
+def room_after(
+    room: RoomResponse, hour: Hour, before: State, temp_C: float
+) -> tuple[float, float, float]:
+    """The hour at the room temperature of its end.
+
+    Returns the temperature of the room's mass [C], the heat stored, and the heat into the room
+    through envelope and leakage [W].
+    """
+    outdoor = hour.outdoor_temp_C
+    if room.network.used == 1:
+        mass, _, _, shell = network_after(
+            room.network, before.mass_C, outdoor, hour.gains_sensible_W, hour.solar_W, temp_C
+        )
+        stored = room.network.mass_J_K / SECONDS * (mass - before.mass_C)
+    else:
+        mass = temp_C
+        stored = room.heat_store_J_K / SECONDS * (temp_C - before.temp_C)
+        shell = room.conductance_W_K * (outdoor - temp_C)
+    leak = leakage(room, hour) * heat_capacity(hour.outdoor_hum_ratio_kg_kg)
+    return mass, stored, shell + leak * (outdoor - temp_C)
 
 
 @compiled
@@ -39,16 +111,16 @@ def idle(condensing_C: float, surface_C: float) -> Operation:
 
 @compiled
 def next_condensing(operation: Operation) -> float:
-    """Where to take the condensing temperature after a look: a hotter condenser rejects a little
-    less, so that the gap closes by a little more than the step."""
+    """Where to take the condensing temperature after an evaluation: a hotter condenser rejects a
+    little less, so that the gap closes by a little more than the step."""
     return operation.condensing_C + 0.96 * operation.gap_K
 
 
 @compiled
 def outdoor_hum_ratio_in(balance: Balance, hum_ratio: float) -> float:
     """Humidity ratio of the outdoor air after the recovery device."""
-    return balance.outdoor_hum_ratio + balance.recovery_latent * (
-        hum_ratio - balance.outdoor_hum_ratio
+    return balance.outdoors.hum_ratio + balance.ventilation.latent * (
+        hum_ratio - balance.outdoors.hum_ratio
     )
 
 
@@ -56,8 +128,8 @@ def outdoor_hum_ratio_in(balance: Balance, hum_ratio: float) -> float:
 def outdoor_rate(balance: Balance, hum_ratio: float) -> float:
     """Heat [W/K] that outdoor air brings per kelvin between outdoors and room, while it flows."""
     return (
-        balance.outdoor_air_kg_s
-        * (1.0 - balance.recovery_sensible)
+        balance.ventilation.flow_kg_s
+        * (1.0 - balance.ventilation.sensible)
         * heat_capacity(outdoor_hum_ratio_in(balance, hum_ratio))
     )
 
@@ -65,19 +137,23 @@ def outdoor_rate(balance: Balance, hum_ratio: float) -> float:
 @compiled
 def outdoor_vapor_rate(balance: Balance) -> float:
     """Vapor [kg/s] that outdoor air brings per difference of humidity ratio, while it flows."""
-    return balance.outdoor_air_kg_s * (1.0 - balance.recovery_latent)
+    return balance.ventilation.flow_kg_s * (1.0 - balance.ventilation.latent)
 
 
 @compiled
 def air_entering(plant: Plant, balance: Balance, temp_C: float, hum_ratio: float) -> AirIn:
     """Air entering the coil while the fan runs: return air mixed adiabatically with outdoor air,
     which has passed the recovery device."""
-    share = balance.outdoor_air_kg_s / balance.flow_kg_s
-    outdoor_C = balance.outdoor_C + balance.recovery_sensible * (temp_C - balance.outdoor_C)
+    share = balance.ventilation.flow_kg_s / balance.fan.flow_kg_s
+    outdoor_C = balance.outdoors.temp_C + balance.ventilation.sensible * (
+        temp_C - balance.outdoors.temp_C
+    )
     temp, w = mix(share, outdoor_C, outdoor_hum_ratio_in(balance, hum_ratio), temp_C, hum_ratio)
     if plant.blow_through == 1:
-        temp = heated(temp, w, balance.fan_W / balance.flow_kg_s)
-    return air_on_coil(plant, temp, w, balance.pressure_Pa, balance.outdoor_C, balance.flow_kg_s)
+        temp = heated(temp, w, balance.fan.power_W / balance.fan.flow_kg_s)
+    return air_on_coil(
+        plant, temp, w, balance.outdoors.pressure_Pa, balance.outdoors.temp_C, balance.fan.flow_kg_s
+    )
 
 
 @compiled
@@ -89,8 +165,8 @@ def fan_and_ventilation(
     ``ratio`` is cp(supply) / cp(mixed): outdoor air's sensible heat reaches the room with the
     moisture content of the supply air.
     """
-    fan = balance.fan_W * (ratio if plant.blow_through == 1 else 1.0)
-    return fan + outdoor_rate(balance, hum_ratio) * (balance.outdoor_C - temp_C) * ratio
+    fan = balance.fan.power_W * (ratio if plant.blow_through == 1 else 1.0)
+    return fan + outdoor_rate(balance, hum_ratio) * (balance.outdoors.temp_C - temp_C) * ratio
 
 
 @compiled
@@ -99,8 +175,8 @@ def needed_sensible(
 ) -> float:
     """Sensible cooling [W] that keeps the room at a temperature, heating of the hour included."""
     return (
-        balance.heat_B
-        - balance.heat_K * temp_C
+        balance.room.heat_B
+        - balance.room.heat_K * temp_C
         + balance.heating_W
         + fan * fan_and_ventilation(plant, balance, temp_C, hum_ratio, ratio)
     )
@@ -110,18 +186,18 @@ def needed_sensible(
 def removal_balance(balance: Balance, hum_ratio: float, fan: float) -> float:
     """Moisture [kg/s] the coil must remove for the room to end the hour at a humidity ratio."""
     return (
-        balance.moisture_E
-        - balance.moisture_D * hum_ratio
-        + fan * outdoor_vapor_rate(balance) * (balance.outdoor_hum_ratio - hum_ratio)
+        balance.room.moisture_E
+        - balance.room.moisture_D * hum_ratio
+        + fan * outdoor_vapor_rate(balance) * (balance.outdoors.hum_ratio - hum_ratio)
     )
 
 
 @compiled
 def fan_runtime(balance: Balance, operation: Operation) -> float:
     """Share of the hour the supply fan runs."""
-    if balance.fan_cycles == 1:
-        return balance.fan_base + operation.runtime
-    return balance.fan_base
+    if balance.fan.cycles == 1:
+        return balance.fan.base + operation.runtime
+    return balance.fan.base
 
 
 @compiled
@@ -164,8 +240,8 @@ def attempt(
 ) -> Attempt:
     """Run the unit with the room held at a trial temperature and humidity ratio."""
     air = air_entering(plant, balance, temp_C, hum_ratio)
-    cycles = balance.fan_cycles
-    base = balance.fan_base
+    cycles = balance.fan.cycles
+    base = balance.fan.base
     removal = removal_balance(balance, hum_ratio, base)
     ratio = ratio_start
     if cycles == 0:
@@ -177,7 +253,7 @@ def attempt(
             needed_sensible(plant, balance, temp_C, hum_ratio, ratio, base),
             fan_and_ventilation(plant, balance, temp_C, hum_ratio, ratio) * cycles,
             removal,
-            outdoor_vapor_rate(balance) * (balance.outdoor_hum_ratio - hum_ratio) * cycles,
+            outdoor_vapor_rate(balance) * (balance.outdoors.hum_ratio - hum_ratio) * cycles,
             cycles,
             aim.recover,
             aim.rough,
@@ -186,7 +262,7 @@ def attempt(
         # In a saturated room what the coil leaves of the moisture condenses there.
         if cycles == 0 and (
             operation.removal_kg_s >= removal
-            or hum_ratio < saturation_hum_ratio(temp_C, balance.pressure_Pa)
+            or hum_ratio < saturation_hum_ratio(temp_C, balance.outdoors.pressure_Pa)
         ):
             break
         # The runtime, and with it the moisture of the supply air, is part of the answer.
@@ -218,11 +294,11 @@ def solve_moisture(
 
     The residual (removed less asked) grows with humidity, so each trial bounds the answer; secant
     steps, halving where they leave the bounds. The condensing temperature settles on the way, by
-    one look at the unit in each of the first trials: only a settled trial bounds or ends. No room
-    is above saturation: what the coil then leaves condenses elsewhere.
+    one evaluation of the unit in each of the first trials: only a settled trial bounds or ends. No
+    room is above saturation: what the coil then leaves condenses elsewhere.
     """
     low = 0.0
-    saturated = saturation_hum_ratio(temp_C, balance.pressure_Pa)
+    saturated = saturation_hum_ratio(temp_C, balance.outdoors.pressure_Pa)
     if saturated <= 0.0:  # from the boiling point on
         saturated = 1.0
     high = saturated
@@ -242,13 +318,15 @@ def solve_moisture(
             break
         elif settled:
             low = w
-        slope = balance.moisture_D + fan * outdoor_vapor_rate(balance)
+        slope = balance.room.moisture_D + fan * outdoor_vapor_rate(balance)
         if iteration > 0 and w != w_before:
             secant = (residual - residual_before) / (w - w_before)
             if secant > 0.2 * slope:
                 slope = secant
         elif operation.removal_kg_s > 0.0:
-            slope += 0.6 * operation.runtime * (balance.flow_kg_s - balance.outdoor_air_kg_s)
+            slope += (
+                0.6 * operation.runtime * (balance.fan.flow_kg_s - balance.ventilation.flow_kg_s)
+            )
         if slope <= 0.0:
             slope = 1e-6
         step = -residual / slope
@@ -293,12 +371,12 @@ def solve_full_load(
     heat = trial.operation.sensible_W - needed_sensible(plant, balance, temp, w, trial.ratio, fan)
     water = trial.operation.removal_kg_s - removal_balance(balance, w, fan)
     # Jacobian of (heat [W], water [mg/s]) in (K, g/kg).
-    j11 = balance.heat_K + fan * outdoor_rate(balance, w)
-    j11 += 0.03 * balance.flow_kg_s * 1006.0
+    j11 = balance.room.heat_K + fan * outdoor_rate(balance, w)
+    j11 += 0.03 * balance.fan.flow_kg_s * 1006.0
     j12 = 0.0
     j21 = 0.0
-    j22 = 1000.0 * (balance.moisture_D + fan * outdoor_vapor_rate(balance))
-    j22 += 500.0 * (balance.flow_kg_s - balance.outdoor_air_kg_s) + 1e-6
+    j22 = 1000.0 * (balance.room.moisture_D + fan * outdoor_vapor_rate(balance))
+    j22 += 500.0 * (balance.fan.flow_kg_s - balance.ventilation.flow_kg_s) + 1e-6
     settled = False
     for _ in range(30):
         water_mg = water * 1e6
@@ -327,7 +405,7 @@ def solve_full_load(
         j12 += heat * step_w / size
         j21 += water * 1e6 * step_t / size
         j22 += water * 1e6 * step_w / size
-    if settled and w <= saturation_hum_ratio(temp, balance.pressure_Pa):
+    if settled and w <= saturation_hum_ratio(temp, balance.outdoors.pressure_Pa):
         return trial
     # Far from its start, or in a saturated room: humidity within temperature, each bracketed.
     bracket = Bracket(setpoint_C, 0.0, setpoint_C, 0.0, 0)

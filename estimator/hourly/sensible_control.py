@@ -15,6 +15,7 @@ from dewledger.components.supply_fan import (
 )
 from dewledger.components.ventilation import outdoor_air
 from dewledger.dx_unit.types import Plant, UnitMap
+from dewledger.hourly.dehumidification import humidity_limit
 from dewledger.hourly.room_balance import (
     air_entering,
     fan_and_ventilation,
@@ -26,7 +27,17 @@ from dewledger.hourly.room_balance import (
     solve_full_load,
     solve_moisture,
 )
-from dewledger.hourly.types import COOL, Attempt, Balance, Control, Demand, SensibleOnly
+from dewledger.hourly.types import (
+    COOL,
+    Attempt,
+    Balance,
+    Control,
+    Demand,
+    RoomTerms,
+    SensibleOnly,
+    SupplyFan,
+    Ventilation,
+)
 from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.physics.moist_air import (
     heat_capacity,
@@ -38,29 +49,25 @@ from dewledger.weather.physics.moist_air import (
 @compiled
 def at_flow(plant: Plant, balance: Balance, share: float) -> Balance:
     """The balance at a share of the plant's full supply flow."""
+    fan = balance.fan
     return Balance(
-        balance.outdoor_C,
-        balance.outdoor_hum_ratio,
-        balance.pressure_Pa,
-        balance.heat_B,
-        balance.heat_K,
-        balance.moisture_E,
-        balance.moisture_D,
-        balance.outdoor_air_kg_s,
-        balance.fan_base,
-        balance.fan_cycles,
+        balance.outdoors,
+        balance.room,
+        balance.ventilation,
+        SupplyFan(
+            fan.base,
+            fan.cycles,
+            plant.flow_kg_s * share,
+            plant.fan_W * fan_power_share(share, plant.flow.set_pressure_share),
+        ),
         balance.heating_W,
-        balance.recovery_sensible,
-        balance.recovery_latent,
-        plant.flow_kg_s * share,
-        plant.fan_W * fan_power_share(share, plant.flow.set_pressure_share),
     )
 
 
 @compiled
 def lowest_share(plant: Plant, balance: Balance) -> float:
     """The least share of the full flow: its minimum, and never less than the outdoor air."""
-    return min(max(plant.flow.minimum_share, balance.outdoor_air_kg_s / plant.flow_kg_s), 1.0)
+    return min(max(plant.flow.minimum_share, balance.ventilation.flow_kg_s / plant.flow_kg_s), 1.0)
 
 
 @compiled
@@ -69,13 +76,13 @@ def flow_for_load(plant: Plant, balance: Balance, setpoint_C: float, hum_ratio: 
     low = lowest_share(plant, balance)
     if plant.flow.kind != VARIABLE_FLOW:
         return low
-    leaving = leaving_setpoint(plant.flow, balance.outdoor_C)
+    leaving = leaving_setpoint(plant.flow, balance.outdoors.temp_C)
     high = 1.0
     share = low
     for step in range(40):
         trial = at_flow(plant, balance, share)
         entering = air_entering(plant, trial, setpoint_C, hum_ratio)
-        meets = trial.flow_kg_s * heat_capacity(entering.hum_ratio) * (
+        meets = trial.fan.flow_kg_s * heat_capacity(entering.hum_ratio) * (
             entering.temp_C - leaving
         ) - needed_sensible(plant, trial, setpoint_C, hum_ratio, 1.0, 1.0)
         if meets >= 0.0:
@@ -93,22 +100,15 @@ def flow_for_load(plant: Plant, balance: Balance, setpoint_C: float, hum_ratio: 
 @compiled
 def with_heat_and_moisture(balance: Balance, heat_W: float, moisture_kg_s: float) -> Balance:
     """The balance with heat and moisture added to the room."""
+    room = balance.room
     return Balance(
-        balance.outdoor_C,
-        balance.outdoor_hum_ratio,
-        balance.pressure_Pa,
-        balance.heat_B + heat_W,
-        balance.heat_K,
-        balance.moisture_E + moisture_kg_s,
-        balance.moisture_D,
-        balance.outdoor_air_kg_s,
-        balance.fan_base,
-        balance.fan_cycles,
+        balance.outdoors,
+        RoomTerms(
+            room.heat_B + heat_W, room.heat_K, room.moisture_E + moisture_kg_s, room.moisture_D
+        ),
+        balance.ventilation,
+        balance.fan,
         balance.heating_W,
-        balance.recovery_sensible,
-        balance.recovery_latent,
-        balance.flow_kg_s,
-        balance.fan_W,
     )
 
 
@@ -116,10 +116,55 @@ def with_heat_and_moisture(balance: Balance, heat_W: float, moisture_kg_s: float
 def free_hum_ratio(balance: Balance, fan: float, before: float) -> float:
     """Room humidity ratio without the coil."""
     rate = fan * outdoor_vapor_rate(balance)
-    whole = balance.moisture_D + rate
+    whole = balance.room.moisture_D + rate
     if whole <= 0.0:
         return before
-    return (balance.moisture_E + rate * balance.outdoor_hum_ratio) / whole
+    return (balance.room.moisture_E + rate * balance.outdoors.hum_ratio) / whole
+
+
+@compiled
+def heated_or_floating(
+    plant: Plant,
+    control: Control,
+    balance: Balance,
+    demand: Demand,
+    floating_C: float,
+    surface_C: float,
+    condensing_C: float,
+) -> SensibleOnly:
+    """The hour without cooling: heating holds its set point, or the room floats.
+
+    ``floating_C`` is the room temperature without heating [C].
+    """
+    fan = balance.fan.base
+    w_free = free_hum_ratio(balance, fan, demand.hum_ratio_before)
+    target = floating_C
+    heating = 0.0
+    if demand.fan_on == 1 and target < demand.heating_setpoint_C:
+        setpoint = demand.heating_setpoint_C
+        needed = -needed_sensible(plant, balance, setpoint, w_free, 1.0, fan)
+        if balance.fan.cycles == 1:
+            # The fan runs as long as the heater at its capacity has to.
+            brought = fan_and_ventilation(plant, balance, setpoint, w_free, 1.0)
+            needed /= max(1.0 + brought / control.heating_capacity_W, 0.05)
+        heating = min(max(needed, 0.0), control.heating_capacity_W)
+        if balance.fan.cycles == 1:
+            fan = heating / control.heating_capacity_W
+            w_free = free_hum_ratio(balance, fan, demand.hum_ratio_before)
+        rate = fan * outdoor_rate(balance, w_free)
+        room = balance.room
+        target = (
+            room.heat_B + heating + fan * balance.fan.power_W + rate * balance.outdoors.temp_C
+        ) / (room.heat_K + rate)
+        balance = Balance(
+            balance.outdoors,
+            room,
+            balance.ventilation,
+            SupplyFan(fan, 0, balance.fan.flow_kg_s, balance.fan.power_W),
+            heating,
+        )
+    floating = Attempt(target, w_free, idle(condensing_C, surface_C), 1.0)
+    return SensibleOnly(floating, target, heating, 0, balance, 1.0, 0.0, 0.0)
 
 
 @compiled
@@ -132,51 +177,32 @@ def at_constant_flow(
     surface_C: float,
     condensing_C: float,
 ) -> SensibleOnly:
-    """Cooling, heating or neither at a supply flow, the humidifier's moisture given."""
-    w_free = free_hum_ratio(balance, balance.fan_base, demand.hum_ratio_before)
-    rate = balance.fan_base * outdoor_rate(balance, w_free)
-    target = (balance.heat_B + balance.fan_base * balance.fan_W + rate * balance.outdoor_C) / (
-        balance.heat_K + rate
+    """Cooling, heating or neither at a supply flow, the humidifier's moisture given.
+
+    Sensible call: the room is held at its cooling set point, or, beyond full capacity, where full
+    capacity brings it.
+    """
+    w_free = free_hum_ratio(balance, balance.fan.base, demand.hum_ratio_before)
+    rate = balance.fan.base * outdoor_rate(balance, w_free)
+    target = (
+        balance.room.heat_B
+        + balance.fan.base * balance.fan.power_W
+        + rate * balance.outdoors.temp_C
+    ) / (balance.room.heat_K + rate)
+    if demand.fan_on == 0 or target <= demand.cooling_setpoint_C:
+        return heated_or_floating(plant, control, balance, demand, target, surface_C, condensing_C)
+    target = demand.cooling_setpoint_C
+    limited = 0
+    cooled = solve_moisture(
+        unit, plant, balance, COOL, target, demand.hum_ratio_before, surface_C, condensing_C
     )
-    if demand.fan_on == 1 and target > demand.cooling_setpoint_C:
-        target = demand.cooling_setpoint_C
-        limited = 0
-        cooled = solve_moisture(
-            unit, plant, balance, COOL, target, demand.hum_ratio_before, surface_C,
-            condensing_C,
+    if cooled.operation.limited == 1:
+        limited = 1
+        cooled = solve_full_load(
+            unit, plant, balance, target, cooled.hum_ratio, cooled.operation.surface_C,
+            cooled.operation.condensing_C,
         )  # fmt: skip
-        if cooled.operation.limited == 1:
-            limited = 1
-            cooled = solve_full_load(
-                unit, plant, balance, target, cooled.hum_ratio, cooled.operation.surface_C,
-                cooled.operation.condensing_C,
-            )  # fmt: skip
-        return SensibleOnly(cooled, target, 0.0, limited, balance, 1.0, 0.0, 0.0)
-    fan = balance.fan_base
-    heating = 0.0
-    if demand.fan_on == 1 and target < demand.heating_setpoint_C:
-        setpoint = demand.heating_setpoint_C
-        needed = -needed_sensible(plant, balance, setpoint, w_free, 1.0, fan)
-        if balance.fan_cycles == 1:
-            # The fan runs as long as the heater at its capacity has to.
-            brought = fan_and_ventilation(plant, balance, setpoint, w_free, 1.0)
-            needed /= max(1.0 + brought / control.heating_capacity_W, 0.05)
-        heating = min(max(needed, 0.0), control.heating_capacity_W)
-        if balance.fan_cycles == 1:
-            fan = heating / control.heating_capacity_W
-            w_free = free_hum_ratio(balance, fan, demand.hum_ratio_before)
-        rate = fan * outdoor_rate(balance, w_free)
-        target = (balance.heat_B + heating + fan * balance.fan_W + rate * balance.outdoor_C) / (
-            balance.heat_K + rate
-        )
-        balance = Balance(
-            balance.outdoor_C, balance.outdoor_hum_ratio, balance.pressure_Pa, balance.heat_B,
-            balance.heat_K, balance.moisture_E, balance.moisture_D, balance.outdoor_air_kg_s, fan,
-            0, heating, balance.recovery_sensible, balance.recovery_latent, balance.flow_kg_s,
-            balance.fan_W,
-        )  # fmt: skip
-    floating = Attempt(target, w_free, idle(condensing_C, surface_C), 1.0)
-    return SensibleOnly(floating, target, heating, 0, balance, 1.0, 0.0, 0.0)
+    return SensibleOnly(cooled, target, 0.0, limited, balance, 1.0, 0.0, 0.0)
 
 
 @compiled
@@ -194,16 +220,19 @@ def humidified(
     added = 0.0
     heat = 0.0
     humidifier = control.humidifier
+    pressure = balance.outdoors.pressure_Pa
     trial = at_constant_flow(unit, plant, control, balance, demand, surface_C, condensing_C)
     if humidifier.kind != 0 and demand.fan_on == 1:
         for _ in range(40):
             room = trial.attempt
             if humidifier.dew_point == 1:
-                low = saturation_hum_ratio(demand.low_humidity, balance.pressure_Pa)
+                low = saturation_hum_ratio(demand.low_humidity, pressure)
             else:
-                low = hum_ratio_from_rel_hum(room.temp_C, demand.low_humidity, balance.pressure_Pa)
+                low = hum_ratio_from_rel_hum(
+                    room.temp_C, demand.low_humidity, balance.outdoors.pressure_Pa
+                )
             fan = fan_runtime(trial.balance, room.operation)
-            slope = balance.moisture_D + fan * outdoor_vapor_rate(balance)
+            slope = balance.room.moisture_D + fan * outdoor_vapor_rate(balance)
             new = added + slope * (low - room.hum_ratio)
             new = min(max(new, 0.0), humidifier.capacity_kg_s)
             if abs(new - added) < 1e-12:
@@ -227,41 +256,35 @@ def without_drying(
     control: Control,
     closed: Balance,
     demand: Demand,
-    may_open: bool,
     surface_C: float,
     condensing_C: float,
 ) -> SensibleOnly:
     """The hour without drying.
 
-    ``closed`` is the balance before outdoor air has been decided; ``may_open`` whether the
+    ``closed`` is the balance before outdoor air has been decided; ``demand`` says whether the
     economizer may bring more than the least.
     """
+    room = closed.room
     surplus = (
-        closed.heat_B + closed.fan_base * closed.fan_W - closed.heat_K * demand.cooling_setpoint_C
+        room.heat_B + closed.fan.base * closed.fan.power_W - room.heat_K * demand.cooling_setpoint_C
     )
     flow, sensible, latent = outdoor_air(
         plant.outdoor,
         demand.least_outdoor_kg_s,
-        closed.outdoor_C,
-        closed.outdoor_hum_ratio,
-        closed.pressure_Pa,
+        closed.outdoors.temp_C,
+        closed.outdoors.hum_ratio,
+        closed.outdoors.pressure_Pa,
         demand.temp_before_C,
         demand.hum_ratio_before,
         surplus,
         demand.cooling_setpoint_C,
-        closed.fan_base,
-        may_open,
+        closed.fan.base,
+        demand.may_open == 1,
         demand.exhaust_share,
     )
-    balance = Balance(
-        closed.outdoor_C, closed.outdoor_hum_ratio, closed.pressure_Pa, closed.heat_B,
-        closed.heat_K, closed.moisture_E, closed.moisture_D, flow, closed.fan_base,
-        closed.fan_cycles, 0.0, sensible, latent, closed.flow_kg_s, closed.fan_W,
-    )  # fmt: skip
+    balance = Balance(closed.outdoors, room, Ventilation(flow, sensible, latent), closed.fan, 0.0)
     if plant.flow.kind == CONSTANT_FLOW or demand.fan_on == 0:
-        return humidified(
-            unit, plant, control, balance, demand, 1.0, surface_C, condensing_C
-        )  # fmt: skip
+        return humidified(unit, plant, control, balance, demand, 1.0, surface_C, condensing_C)
     share = flow_for_load(plant, balance, demand.cooling_setpoint_C, demand.hum_ratio_before)
     found = humidified(
         unit, plant, control, at_flow(plant, balance, share), demand, share, surface_C, condensing_C
@@ -272,30 +295,22 @@ def without_drying(
 
 
 @compiled
-def _high_limit(trial: SensibleOnly, high_humidity: float, is_dew_point: bool) -> float:
-    """Humidity ratio of the drying limit at the room's temperature."""
-    pressure = trial.balance.pressure_Pa
-    if is_dew_point:
-        return saturation_hum_ratio(high_humidity, pressure)
-    return hum_ratio_from_rel_hum(trial.attempt.temp_C, high_humidity, pressure)
-
-
-@compiled
 def with_less_flow(
     unit: UnitMap,
     plant: Plant,
     control: Control,
-    balance: Balance,
     demand: Demand,
     found: SensibleOnly,
-    high_humidity: float,
-    high_is_dew_point: bool,
+    limit: float,
 ) -> SensibleOnly:
     """The hour with its supply flow reduced until it is dry enough, before any reheat.
 
     The flow ends at its least where that is not enough, and stays where the unit could not carry
-    the sensible load with less. ``balance`` is the one of ``found`` without humidifier and heating.
+    the sensible load with less. ``limit`` is the humidity limit as the control measures it.
     """
+    balance = found.balance
+    pressure = balance.outdoors.pressure_Pa
+    kind = control.humidity_control
     low = lowest_share(plant, balance)
     if found.flow_share <= low + 1e-9 or found.attempt.operation.runtime <= 0.0:
         return found
@@ -306,7 +321,7 @@ def with_less_flow(
     )
     if best.limited == 1:
         return found
-    if best.attempt.hum_ratio > _high_limit(best, high_humidity, high_is_dew_point):
+    if best.attempt.hum_ratio > humidity_limit(kind, limit, best.attempt.temp_C, pressure):
         return best
     if plant.flow.kind != VARIABLE_FLOW:
         return best
@@ -316,8 +331,8 @@ def with_less_flow(
         trial = humidified(
             unit, plant, control, at_flow(plant, balance, share), demand, share, surface, condensing
         )
-        limit = _high_limit(trial, high_humidity, high_is_dew_point)
-        if trial.limited == 0 and trial.attempt.hum_ratio <= limit:
+        allowed = humidity_limit(kind, limit, trial.attempt.temp_C, pressure)
+        if trial.limited == 0 and trial.attempt.hum_ratio <= allowed:
             low = share
             best = trial
         else:

@@ -191,6 +191,13 @@ class _Function:
         functools.update_wrapper(self, function)
         self.py_func = function
         self.inner: Any = numba.njit(pipeline_class=InnerCompiler, **_INNER)(function)
+        template = self.inner.get_call_template
+
+        def of_types(arguments: Any, keywords: Any) -> Any:
+            # A constant written in a call is of its type; numba would compile for its value.
+            return template([_core.types.unliteral(one) for one in arguments], keywords)
+
+        self.inner.get_call_template = of_types
         self.program: Any = numba.njit(pipeline_class=ProgramCompiler, **_PROGRAM)(function)
 
     def __call__(self, *arguments: Any) -> Any:

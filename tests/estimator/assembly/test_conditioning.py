@@ -1,4 +1,4 @@
-"""Humidifier, supply flow and envelope in the hour, against paper."""
+"""HumidifierControl, supply flow and envelope in the hour, against paper."""
 
 import numpy as np
 import psychrolib
@@ -6,7 +6,7 @@ import pytest
 
 from dewledger.case import bundled_text, case_from_text
 from dewledger.components.envelope import network_of
-from dewledger.components.humidifier import ADIABATIC, STEAM, STEAM_HEAT_J_KG, Humidifier
+from dewledger.components.humidifier import ADIABATIC, STEAM, STEAM_HEAT_J_KG, HumidifierControl
 from dewledger.components.supply_fan import FlowControl, fan_power_share, leaving_setpoint
 from dewledger.dx_unit.types import VARIABLE
 from dewledger.hourly.ledger import INDEX, NAMES, empty_ledger
@@ -37,7 +37,11 @@ def solve(machine, drivers, warm_up=200, plant=None, control=None, room=None):
 
 
 def steam(**changes):
-    return {"humidifier": Humidifier(STEAM, 0, 1.0, STEAM_HEAT_J_KG / 0.95, 0)._replace(**changes)}
+    return {
+        "humidifier": HumidifierControl(STEAM, 0, 1.0, STEAM_HEAT_J_KG / 0.95, 0)._replace(
+            **changes
+        )
+    }
 
 
 @pytest.mark.parametrize("kind", [STEAM, ADIABATIC])
