@@ -79,11 +79,6 @@ class VentilationLoad:
     latent_ton_h_cfm: float
     sensible_ton_h_cfm: float
 
-    @property
-    def total_ton_h_cfm(self) -> float:
-        """Latent and sensible together."""
-        return self.latent_ton_h_cfm + self.sensible_ton_h_cfm
-
 
 @dataclass(frozen=True)
 class ClimateSummary:

@@ -506,7 +506,7 @@ def _written(text: str, save: Path) -> WeatherYear:
     try:
         with temporary.open("x", encoding="utf-8") as file:
             file.write(text)
-        year = read(temporary)
+        year = read(temporary, keep=False)
         temporary.replace(save)
     except InputError as problem:
         _, _, sentence = str(problem).partition(": ")

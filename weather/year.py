@@ -4,6 +4,7 @@ Row i of the frame is the interval [i, i+1) of local standard time from 1 Januar
 time index survives, because readers label the same hour differently.
 """
 
+from calendar import monthrange
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -14,7 +15,8 @@ from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.physics.moist_air import FloatArray, enthalpy, saturation_hum_ratio, wet_bulb
 
 HOURS = 8760
-DAYS_IN_MONTH = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
+A_YEAR = 2001  # any without a leap day
+DAYS_IN_MONTH = tuple(monthrange(A_YEAR, month)[1] for month in range(1, 13))
 
 Label = Literal["end", "start", "mid"]
 Kind = Literal["typical", "actual", "not stated"]
@@ -114,18 +116,6 @@ class Station:
         point = self.stated_design(0.4)
         return None if point is None else point.dew_point_C
 
-    @property
-    def dehumidification_hum_ratio(self) -> float | None:
-        """Humidity ratio [kg/kg] stated with the 0.4 % dew point."""
-        point = self.stated_design(0.4)
-        return None if point is None else point.hum_ratio
-
-    @property
-    def dehumidification_mean_coincident_dry_bulb_C(self) -> float | None:
-        """Mean coincident dry bulb [C] stated with the 0.4 % dew point."""
-        point = self.stated_design(0.4)
-        return None if point is None else point.mean_coincident_dry_bulb_C
-
 
 @dataclass(frozen=True, eq=False)
 class WeatherYear:
@@ -148,10 +138,9 @@ class WeatherYear:
 
 def calendar() -> pd.DataFrame:
     """month, day and hour of each of the 8760 hours, int64; hour is the start of the interval."""
-    month = np.repeat(np.arange(1, 13), np.array(DAYS_IN_MONTH) * 24)
-    day = np.concatenate([np.repeat(np.arange(1, days + 1), 24) for days in DAYS_IN_MONTH])
-    hour = np.tile(np.arange(24), 365)
-    return pd.DataFrame({"month": month, "day": day, "hour": hour}, dtype="int64")
+    hours = pd.date_range(f"{A_YEAR}-01-01", periods=HOURS, freq="h")
+    parts = {"month": hours.month, "day": hours.day, "hour": hours.hour}
+    return pd.DataFrame(parts, dtype="int64")
 
 
 @compiled

@@ -18,6 +18,12 @@ def bundled_lines(name: str) -> tuple[str, ...]:
     return tuple(path.read_text(encoding="utf-8").splitlines())
 
 
+@pytest.fixture(autouse=True)
+def nothing_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Files that the tests spoil are not kept in the user's cache folder."""
+    monkeypatch.setattr("dewledger.weather.files.readers.keep_year", lambda key, year: None)
+
+
 @pytest.fixture
 def write(tmp_path: Path) -> Write:
     """Write lines to a file of the test's own and give its path."""

@@ -257,8 +257,9 @@ def test_design_line_of_an_epw(epw, write):
     )
     station = read(write(epw)).station
     assert station.dehumidification_dew_point_C == 17.2
-    assert station.dehumidification_hum_ratio == pytest.approx(0.0123)
-    assert station.dehumidification_mean_coincident_dry_bulb_C == 21.7
+    stated = station.stated_design(0.4)
+    assert stated.hum_ratio == pytest.approx(0.0123)
+    assert stated.mean_coincident_dry_bulb_C == 21.7
     assert [point.dew_point_C for point in station.design_dew_points] == [17.2, 16.9, 16.0]
 
 
@@ -267,7 +268,7 @@ def test_no_design_line(epw, write, line):
     epw[1] = line
     station = read(write(epw)).station
     assert station.dehumidification_dew_point_C is None
-    assert station.dehumidification_hum_ratio is None
+    assert station.stated_design(0.4) is None
 
 
 def test_pvgis_json_is_refused_in_one_sentence(tmp_path: Path):

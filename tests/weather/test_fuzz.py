@@ -499,7 +499,7 @@ COLUMNS = ["temp_air_C", "temp_dew_C", "pressure_Pa", "ghi_Wm2", "dni_Wm2", "dhi
 
 def sound(lines: list[str], path: Path) -> Sound:
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
-    year = read(path)
+    year = read(path, keep=False)
     return Sound(lines, year.frame[COLUMNS].to_numpy(), of_station(year), told(year))
 
 
@@ -528,7 +528,7 @@ def outcome(base: Sound, lines: list[str], path: Path) -> str:
     start = time.process_time()
     try:
         with hurried():
-            year = read(path)
+            year = read(path, keep=False)
     except TooLong:
         return "slow"
     except InputError as problem:

@@ -5,6 +5,9 @@ that a reader of the results should know. Hours are indexes 0..8759, hour i bein
 local standard time.
 """
 
+from calendar import month_name
+from datetime import datetime, timedelta
+
 import numpy as np
 import numpy.typing as npt
 
@@ -14,7 +17,7 @@ from dewledger.weather.physics.moist_air import (
     saturation_pressure,
     standard_pressure,
 )
-from dewledger.weather.year import Finding
+from dewledger.weather.year import A_YEAR, HOURS, Finding
 
 Hours = npt.NDArray[np.int64]
 
@@ -32,9 +35,6 @@ STEADY_K = 20.0  # a year that varies less is a stated condition of a test, whic
 DIMMEST_WM2 = 200.0  # the highest hour of the year passes this near the poles too
 ZONE_H = 3.0  # western China keeps a standard time 2.9 h from the sun's
 STUCK_H = 48  # hours of one unchanged dew point before an instrument or a fill is suspected
-
-_MONTHS = "January February March April May June July August September October November December"
-_MONTH_ENDS = np.cumsum([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]) * 24
 
 # What a reader is told each column is.
 SPOKEN = {
@@ -77,15 +77,13 @@ def error(
 
 def month_words(month: int) -> str:
     """The name of month 0 to 11."""
-    return _MONTHS.split()[month]
+    return month_name[month + 1]
 
 
 def hour_words(hour: int) -> str:
     """Hour 0 as "1 January 00:00", the start of its interval."""
-    hour = hour % 8760
-    month = int(np.searchsorted(_MONTH_ENDS, hour, side="right"))
-    into = hour - (int(_MONTH_ENDS[month - 1]) if month else 0)
-    return f"{into // 24 + 1} {_MONTHS.split()[month]} {into % 24:02d}:00"
+    start = datetime(A_YEAR, 1, 1) + timedelta(hours=hour % HOURS)
+    return f"{start.day} {month_name[start.month]} {start:%H}:00"
 
 
 def runs(mask: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:

@@ -18,6 +18,7 @@ from dewledger.weather.errors import InputError
 from dewledger.weather.files.findings import note
 from dewledger.weather.files.formats import Header, recognized
 from dewledger.weather.files.gap_filling import make_whole
+from dewledger.weather.files.kept_years import keep_year, kept_year, year_key
 from dewledger.weather.files.plain import PROVENANCE, Head, is_plain, read_head, read_plain
 from dewledger.weather.files.rows import rows_of_format, rows_of_plain
 from dewledger.weather.files.text import content_of, lines_of, not_known
@@ -30,6 +31,7 @@ def read(
     *,
     columns: Mapping[str, str] | None = None,
     site: Mapping[str, Any] | None = None,
+    keep: bool = True,
 ) -> WeatherYear:
     """Read a weather file, whatever its format, or a bundled station.
 
@@ -39,6 +41,7 @@ def read(
         by content), or greensboro, miami, sand-point
     columns : for a plain CSV, our column name -> the file's; not needed where it uses our names
     site : name, latitude, longitude, altitude_m, utc_offset_h for what the file does not say
+    keep : keep the parsed year in the user's cache folder, and take it from there
 
     Raises
     ------
@@ -46,10 +49,16 @@ def read(
     """
     path = bundled_path(str(path_or_bundled_name)) or Path(path_or_bundled_name)
     content = content_of(path, str(path_or_bundled_name))
-    try:
-        return _read(content, path, columns, dict(site or {}))
-    except InputError as problem:
-        raise InputError(f"{path.name}: {problem}") from None
+    key = year_key(content, path.stem, columns, site or {}) if keep else ""
+    year = kept_year(key) if keep else None
+    if year is None:
+        try:
+            year = _read(content, path, columns, dict(site or {}))
+        except InputError as problem:
+            raise InputError(f"{path.name}: {problem}") from None
+        if keep:
+            keep_year(key, year)
+    return year
 
 
 def _read(

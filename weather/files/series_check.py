@@ -42,7 +42,6 @@ DAMP_NOON = 0.2  # correlation of relative humidity and dry bulb within the days
 DIM_WM2 = 10.0
 TURNED_C = 6.0  # a sign turned at less is a step that weather makes too
 SATURATED = 0.99
-REPEATED_DAYS = 2
 
 _MONTH = np.repeat(np.arange(12), np.array(DAYS_IN_MONTH) * 24)
 _MONTH_STARTS = np.cumsum([0, *DAYS_IN_MONTH[:-1]]) * 24

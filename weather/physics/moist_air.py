@@ -8,7 +8,8 @@ water above it, no enhancement factor. Against real-gas properties saturation hu
 They are written out here instead of calling psychrolib because its unit system is a switch that
 any other import can turn, and because its errors vanish inside compiled calls; the tests hold the
 two equal. Temperatures in C, pressures in Pa, humidity ratios in kg of water per kg of dry air,
-enthalpies in J per kg of dry air. The functions do not check their arguments: callers do, once.
+enthalpies in J per kg of dry air. Every function takes floats, gives floats (NaN for NaN) and
+raises nothing: callers check, once. ``over_arrays`` makes any of them take arrays.
 """
 
 import math
@@ -28,9 +29,7 @@ CP_DRY_AIR = 1006.0  # J/(kg K)
 CP_VAPOR = 1860.0  # J/(kg K)
 VAPOR_HEAT_0C = 2_501_000.0  # J/kg, enthalpy of saturated vapor at 0 C
 MASS_RATIO = 0.621945  # molar mass of water over that of dry air, eq. 20
-GAS_CONSTANT_DRY_AIR = 287.042  # J/(kg K), eq. 1
 ZERO_C_K = 273.15
-TRIPLE_POINT_C = 0.01
 STANDARD_PRESSURE_PA = 101325.0
 # Standard air: 1.204 kg/m3, the density at which catalog air flows are stated (0.075 lb/ft3).
 STANDARD_AIR_DENSITY = 1.204
@@ -38,9 +37,9 @@ STANDARD_AIR_DENSITY = 1.204
 
 @compiled
 def saturation_pressure(temp_C: float) -> float:
-    """Saturation pressure of water [Pa] at ``temp_C``, -100 to 200 C.
+    """Saturation pressure of water [Pa] at a temperature [C], over ice up to 0.01 C.
 
-    Fundamentals 2017 ch. 1 eq. 5 (ice) and 6 (liquid water).
+    Valid from -100 to 200 C. ASHRAE Fundamentals 2017 ch. 1 eq. 5 (ice) and 6 (liquid water).
     """
     t = temp_C + 273.15
     inverse = 1.0 / t
@@ -63,7 +62,10 @@ def saturation_pressure(temp_C: float) -> float:
 
 @compiled
 def saturation_pressure_slope(temp_C: float, pressure_sat: float) -> float:
-    """Derivative of the saturation pressure [Pa/K], given the pressure itself [Pa]."""
+    """Slope of the saturation pressure [Pa/K] at a temperature [C] and its own pressure [Pa].
+
+    Derivative of ASHRAE Fundamentals 2017 ch. 1 eq. 5 and 6.
+    """
     t = temp_C + 273.15
     inverse = 1.0 / t
     if temp_C <= 0.01:
@@ -85,25 +87,37 @@ def saturation_pressure_slope(temp_C: float, pressure_sat: float) -> float:
 
 @compiled
 def hum_ratio_from_vapor_pressure(vapor_pressure: float, pressure: float) -> float:
-    """Humidity ratio from the partial pressure of the vapor (eq. 20)."""
+    """Humidity ratio [kg/kg] at a vapor pressure and a total pressure [Pa].
+
+    ASHRAE Fundamentals 2017 ch. 1 eq. 20. Negative where the vapor pressure is above the total.
+    """
     return 0.621945 * vapor_pressure / (pressure - vapor_pressure)
 
 
 @compiled
 def vapor_pressure_from_hum_ratio(hum_ratio: float, pressure: float) -> float:
-    """Partial pressure of the vapor [Pa] (eq. 20 turned round)."""
+    """Vapor pressure [Pa] at a humidity ratio [kg/kg] and a total pressure [Pa].
+
+    ASHRAE Fundamentals 2017 ch. 1 eq. 20 turned round.
+    """
     return pressure * hum_ratio / (0.621945 + hum_ratio)
 
 
 @compiled
 def saturation_hum_ratio(temp_C: float, pressure: float) -> float:
-    """Humidity ratio of saturated air (eq. 21)."""
+    """Humidity ratio of saturated air [kg/kg] at a temperature [C] and a pressure [Pa].
+
+    ASHRAE Fundamentals 2017 ch. 1 eq. 21.
+    """
     return hum_ratio_from_vapor_pressure(saturation_pressure(temp_C), pressure)
 
 
 @compiled
 def saturation_hum_ratio_and_slope(temp_C: float, pressure: float) -> tuple[float, float]:
-    """Humidity ratio of saturated air, and its derivative [1/K]."""
+    """Humidity ratio of saturated air [kg/kg] and its slope [1/K], at [C] and [Pa].
+
+    ASHRAE Fundamentals 2017 ch. 1 eq. 21 and its derivative at constant pressure.
+    """
     pws = saturation_pressure(temp_C)
     inverse = 1.0 / (pressure - pws)
     slope = 0.621945 * pressure * inverse * inverse * saturation_pressure_slope(temp_C, pws)
@@ -112,52 +126,75 @@ def saturation_hum_ratio_and_slope(temp_C: float, pressure: float) -> tuple[floa
 
 @compiled
 def hum_ratio_from_rel_hum(temp_C: float, rel_hum: float, pressure: float) -> float:
-    """Humidity ratio from relative humidity as a fraction (eq. 12, 20)."""
+    """Humidity ratio [kg/kg] at a dry bulb [C], a relative humidity [1] and a pressure [Pa].
+
+    ASHRAE Fundamentals 2017 ch. 1 eq. 12 and 20.
+    """
     return hum_ratio_from_vapor_pressure(rel_hum * saturation_pressure(temp_C), pressure)
 
 
 @compiled
 def rel_hum_from_hum_ratio(temp_C: float, hum_ratio: float, pressure: float) -> float:
-    """Relative humidity as a fraction; above 1 where the air holds more than saturation."""
+    """Relative humidity [1] at a dry bulb [C], a humidity ratio [kg/kg] and a pressure [Pa].
+
+    Above 1 where the air holds more than saturation. ASHRAE Fundamentals 2017 ch. 1 eq. 12 and 20
+    turned round.
+    """
     return vapor_pressure_from_hum_ratio(hum_ratio, pressure) / saturation_pressure(temp_C)
 
 
 @compiled
 def enthalpy(temp_C: float, hum_ratio: float) -> float:
-    """Enthalpy of moist air [J/kg dry air] (eq. 30)."""
+    """Enthalpy of moist air [J/kg dry air] at a dry bulb [C] and a humidity ratio [kg/kg].
+
+    Zero for dry air and liquid water at 0 C. ASHRAE Fundamentals 2017 ch. 1 eq. 30.
+    """
     return 1006.0 * temp_C + hum_ratio * (2_501_000.0 + 1860.0 * temp_C)
 
 
 @compiled
 def temp_from_enthalpy(enthalpy_J_kg: float, hum_ratio: float) -> float:
-    """Dry bulb [C] at an enthalpy and a humidity ratio (eq. 30 turned round)."""
+    """Dry bulb [C] at an enthalpy [J/kg dry air] and a humidity ratio [kg/kg].
+
+    ASHRAE Fundamentals 2017 ch. 1 eq. 30 turned round.
+    """
     return (enthalpy_J_kg - 2_501_000.0 * hum_ratio) / (1006.0 + 1860.0 * hum_ratio)
 
 
 @compiled
 def hum_ratio_from_enthalpy(enthalpy_J_kg: float, temp_C: float) -> float:
-    """Humidity ratio at an enthalpy and a dry bulb (eq. 30 turned round)."""
+    """Humidity ratio [kg/kg] at an enthalpy [J/kg dry air] and a dry bulb [C].
+
+    ASHRAE Fundamentals 2017 ch. 1 eq. 30 turned round.
+    """
     return (enthalpy_J_kg - 1006.0 * temp_C) / (2_501_000.0 + 1860.0 * temp_C)
 
 
 @compiled
 def heat_capacity(hum_ratio: float) -> float:
-    """Specific heat of moist air [J/(kg dry air K)], the slope of eq. 30."""
+    """Specific heat of moist air [J/(kg dry air K)] at a humidity ratio [kg/kg].
+
+    Slope of ASHRAE Fundamentals 2017 ch. 1 eq. 30 at constant humidity ratio.
+    """
     return 1006.0 + 1860.0 * hum_ratio
 
 
 @compiled
 def vapor_enthalpy(temp_C: float) -> float:
-    """Enthalpy of water vapor at ``temp_C`` [J/kg], the second term of eq. 30."""
+    """Enthalpy of water vapor [J/kg] at a temperature [C].
+
+    Second term of ASHRAE Fundamentals 2017 ch. 1 eq. 30.
+    """
     return 2_501_000.0 + 1860.0 * temp_C
 
 
 @compiled
 def temp_from_saturation_pressure(vapor_pressure: float) -> float:
-    """Temperature [C] at which water saturates at ``vapor_pressure`` [Pa].
+    """Temperature [C] at which water saturates at a vapor pressure above zero [Pa].
 
-    Newton on the logarithm of eq. 5/6, started from a Magnus formula; exact to 1e-10 K. The two
-    equations meet at 611.65 Pa with a step of 2e-5, inside which either branch will do.
+    Newton on the logarithm of ASHRAE Fundamentals 2017 ch. 1 eq. 5 and 6, started from a Magnus
+    formula; exact to 1e-10 K. The two equations meet at 611.65 Pa with a step of 2e-5, inside
+    which either branch will do.
     """
     ln_target = math.log(vapor_pressure)
     x = ln_target - 6.414778  # ln(610.94), the Magnus constant in Pa
@@ -174,19 +211,29 @@ def temp_from_saturation_pressure(vapor_pressure: float) -> float:
 
 @compiled
 def dew_point(hum_ratio: float, pressure: float) -> float:
-    """Dew point [C] of air at a humidity ratio above zero."""
+    """Dew point [C] at a humidity ratio above zero [kg/kg] and a pressure [Pa].
+
+    Where the air saturates at its own humidity ratio: ASHRAE Fundamentals 2017 ch. 1 eq. 5, 6 and
+    20, solved.
+    """
     return temp_from_saturation_pressure(vapor_pressure_from_hum_ratio(hum_ratio, pressure))
 
 
 @compiled
 def saturation_enthalpy(temp_C: float, pressure: float) -> float:
-    """Enthalpy of saturated air [J/kg dry air]."""
+    """Enthalpy of saturated air [J/kg dry air] at a temperature [C] and a pressure [Pa].
+
+    ASHRAE Fundamentals 2017 ch. 1 eq. 30 at the humidity ratio of eq. 21.
+    """
     return enthalpy(temp_C, saturation_hum_ratio(temp_C, pressure))
 
 
 @compiled
 def saturation_temp_from_enthalpy(enthalpy_J_kg: float, pressure: float, start_C: float) -> float:
-    """Temperature [C] of saturated air at an enthalpy, by Newton from ``start_C``."""
+    """Temperature [C] of saturated air at an enthalpy [J/kg dry air] and a pressure [Pa].
+
+    Newton from ``start_C`` on ASHRAE Fundamentals 2017 ch. 1 eq. 30 and 21, to 1e-10 K.
+    """
     temp = start_C
     for _ in range(50):
         w, slope_w = saturation_hum_ratio_and_slope(temp, pressure)
@@ -202,7 +249,10 @@ def saturation_temp_from_enthalpy(enthalpy_J_kg: float, pressure: float, start_C
 
 @compiled
 def hum_ratio_from_wet_bulb(temp_C: float, wet_bulb_C: float, pressure: float) -> float:
-    """Humidity ratio from dry bulb and wet bulb (eq. 33 above freezing, 35 below)."""
+    """Humidity ratio [kg/kg] at a dry bulb and a wet bulb [C] and a pressure [Pa].
+
+    ASHRAE Fundamentals 2017 ch. 1 eq. 33 from 0 C up, 35 below.
+    """
     w_star = saturation_hum_ratio(wet_bulb_C, pressure)
     if wet_bulb_C >= 0.0:
         return ((2501.0 - 2.326 * wet_bulb_C) * w_star - 1.006 * (temp_C - wet_bulb_C)) / (
@@ -227,11 +277,12 @@ def _hum_ratio_from_warm_wet_bulb(
 
 @compiled
 def wet_bulb(temp_C: float, hum_ratio: float, pressure: float) -> float:
-    """Thermodynamic wet bulb [C] of air not above saturation, to 1e-9 K.
+    """Thermodynamic wet bulb [C], to 1e-9 K, at a dry bulb [C], a humidity ratio not above
+    saturation [kg/kg] and a pressure [Pa].
 
-    Newton from the dry bulb where the answer is above 1 C. Else false position between the dew
-    point and the dry bulb: eq. 33 and 35 do not meet at 0 C, and a bracket cannot be misled by the
-    step.
+    ASHRAE Fundamentals 2017 ch. 1 eq. 33 and 35, solved. Newton from the dry bulb where the answer
+    is above 1 C. Else false position between the dew point and the dry bulb: the two equations do
+    not meet at 0 C, and a bracket cannot be misled by the step.
     """
     if temp_C > 1.0 and _hum_ratio_from_warm_wet_bulb(temp_C, 1.0, pressure)[0] < hum_ratio:
         found = temp_C
@@ -263,17 +314,28 @@ def wet_bulb(temp_C: float, hum_ratio: float, pressure: float) -> float:
 
 @compiled
 def specific_volume(temp_C: float, hum_ratio: float, pressure: float) -> float:
-    """Volume of moist air [m3/kg dry air] (eq. 26)."""
+    """Volume of moist air [m3/kg dry air] at a dry bulb [C], a humidity ratio [kg/kg] and a
+    pressure [Pa].
+
+    ASHRAE Fundamentals 2017 ch. 1 eq. 26.
+    """
     return 287.042 * (temp_C + 273.15) * (1.0 + 1.607858 * hum_ratio) / pressure
 
 
 @compiled
 def standard_pressure(altitude_m: float) -> float:
-    """Pressure of the standard atmosphere [Pa] (eq. 3)."""
+    """Pressure of the standard atmosphere [Pa] at an altitude [m].
+
+    Valid from -5000 to 11,000 m. ASHRAE Fundamentals 2017 ch. 1 eq. 3.
+    """
     return 101325.0 * float((1.0 - 2.25577e-05 * altitude_m) ** 5.2559)
 
 
 def over_arrays(function: Callable[..., float]) -> Callable[..., FloatArray]:
-    """The same function for arrays that broadcast, for charts and checks (not for the year)."""
+    """The same function for arrays of any shapes that broadcast; float64 of that shape.
+
+    For charts and checks, not for the year: the function is called once an element. Units and
+    source are those of the function.
+    """
     vectorised: Any = np.vectorize(function, otypes=[np.float64])
     return vectorised  # type: ignore[no-any-return]

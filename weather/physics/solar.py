@@ -46,7 +46,8 @@ def sun_of_place(station: Station) -> tuple[FloatArray, FloatArray, FloatArray]:
     Returns
     -------
     apparent zenith [deg], azimuth [deg from north, clockwise], irradiance on a surface that faces
-    the sun above the air [W/m2]; 8760 each
+    the sun above the air [W/m2]; 8760 each. NREL algorithm (Reda and Andreas, Solar Energy 76(5),
+    2004) and Spencer's series (Search 2(5), 1971), as pvlib computes them
     """
     return _sun(
         station.latitude,
@@ -60,15 +61,17 @@ def sun_of_place(station: Station) -> tuple[FloatArray, FloatArray, FloatArray]:
 def tilted_irradiance(
     year: WeatherYear, tilt_deg: float, azimuth_deg: float, albedo: float = 0.2
 ) -> FloatArray:
-    """Irradiance on a tilted surface [W/m2], 8760 hourly means.
+    """Irradiance on a tilted surface [W/m2], 8760 hourly means, none below zero.
 
-    Direct, diffuse (Hay and Davies: isotropic and circumsolar) and reflected from the ground.
+    Direct, diffuse and reflected from the ground. The diffuse is isotropic and circumsolar (Hay and
+    Davies, Proc. First Canadian Solar Radiation Data Workshop, 1980), the sun's place that of the
+    NREL algorithm (Reda and Andreas, Solar Energy 76(5), 2004), both as pvlib computes them.
 
     Parameters
     ----------
     tilt_deg : 0 for a roof facing up, 90 for a wall
     azimuth_deg : 0 facing north, 90 east, 180 south, 270 west
-    albedo : share of global irradiance that the ground reflects
+    albedo : share of global irradiance that the ground reflects, 0 to 1
 
     Raises
     ------
