@@ -10,6 +10,7 @@ from __future__ import annotations
 import difflib
 import math
 import re
+import sys
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import Any, Literal
@@ -219,8 +220,10 @@ _PATTERN = re.compile(
 # The same for a JSON Schema, whose patterns are those of ECMAScript: a number, then a unit.
 _SCHEMA_NUMBER = r"^\s*[-+]?(\d[\d,]*\.?\d*|\.\d+)([eE][-+]?\d+)?"
 _SCHEMA_UNIT = r"\s*[A-Za-z°%$1]"
-# A unit is words joined by / * and blanks, with exponents: no numbers, signs or brackets in it.
-_NO_UNIT = re.compile(r"(?:^|[\s*/])\d|[-+(),;]")
+_LONGEST = 100  # letters of a quantity
+# A unit is words joined by / * and blanks, with exponents of one digit: no numbers, signs or
+# brackets in it.
+_NO_UNIT = re.compile(r"(?:^|[\s*/])\d|[-+(),;]|\^(?!\d(?:[\s*/]|$))")
 _UNIT = re.compile(r"^[A-Za-z0-9°%$*/^ ]+$")
 
 
@@ -296,12 +299,21 @@ def parse(text: object, kind_name: str) -> Measured:
     if isinstance(text, bool) or not isinstance(text, str | int | float):
         raise InputError(f"{_a(kind)} is expected; write for example {kind.example}")
     if isinstance(text, int | float):
+        if isinstance(text, int) and abs(text) > sys.float_info.max:  # no float holds it
+            raise InputError(
+                f"a number as large as this is no {kind.name}; write for example {kind.example}"
+            )
         if not kind.bare:
             raise InputError(f"{text:g} has no unit; write for example {kind.example}")
         written, unit = f"{text:g}", ""
         number = float(text)
     else:
         written = text.strip()
+        if len(written) > _LONGEST:
+            raise InputError(
+                f"a text of {len(written)} letters is no {kind.name}; "
+                f"write for example {kind.example}"
+            )
         match = _PATTERN.match(written)
         if not match:
             raise InputError(

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -12,8 +10,10 @@ from typing import Any
 from dewledger.case.base import plain
 from dewledger.case.model import Case, case_from_table
 from dewledger.case.words import listed, nearest
+from dewledger.user_files import read_text, read_toml, require_plain
 from dewledger.weather.errors import InputError
 
+_MOST_BYTES = 2_000_000
 BUNDLED = Path(__file__).parent.parent / "cases"
 
 
@@ -25,35 +25,17 @@ def load_case(path: str | Path) -> Case:
     InputError : the file cannot be read, is not TOML, or something in it is wrong
     """
     path = Path(path)
-    try:
-        content = path.read_bytes()
-    except FileNotFoundError:
+    if not path.exists():
         raise InputError(
             f'case file "{path}" does not exist; dewledger new writes one to start from'
-        ) from None
-    except IsADirectoryError:
-        raise InputError(f'"{path}" is a folder; name the case file within it') from None
-    except OSError as error:
-        raise InputError(f'case file "{path}" cannot be read ({error.strerror})') from None
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise InputError(f'case file "{path}" is not text in UTF-8; save it as UTF-8') from None
+        )
+    text = read_text(path, "case file", _MOST_BYTES)
     return case_from_text(text, path.parent, path.name)
 
 
 def case_from_text(text: str, folder: str | Path = ".", name: str = "the case") -> Case:
     """A case from the text of its file; ``folder`` is where relative paths start."""
-    try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        match = re.search(r"\(at (?:line (\d+), column (\d+)|end of document)\)", str(error))
-        what = re.sub(r"\s*\(at .*\)$", "", str(error))
-        at = f"line {match[1]}, column {match[2]}" if match and match[1] else "its end"
-        raise InputError(
-            f"{name} is not TOML at {at}: {what[:1].lower()}{what[1:]}; write lines such as "
-            'title = "Hall", texts in quotes'
-        ) from None
+    table = read_toml(text, name, 'write lines such as title = "Hall", texts in quotes')
     _require_format(table, name)
     return case_from_table(table, Path(folder), name)
 
@@ -69,6 +51,7 @@ def case_from_dict(table: Mapping[str, Any], folder: str | Path = ".") -> Case:
             "the case is not a dictionary of its tables; write for example "
             'case_from_dict({"title": "Hall", "site": {"weather": "greensboro"}, ...})'
         )
+    require_plain(table, "the case")
     whole = _without_none(table)
     if whole:
         whole.setdefault("format", FORMAT)

@@ -240,11 +240,14 @@ class Schedule(Section):
         from zoneinfo import ZoneInfo, available_timezones
 
         try:
+            if len(value) > 100:  # a text that is looked for as a module, dot by dot
+                raise ValueError
             ZoneInfo(value)
         except (KeyError, ValueError, OSError):
             zones = available_timezones()
+            said = value[:100]
             raise InputError(
-                f'"{value}" is not a time zone{nearest(value, zones)}; write for example '
+                f'"{said}" is not a time zone{nearest(said, zones)}; write for example '
                 '"America/New_York", or "none"'
             ) from None
         return value

@@ -9,7 +9,6 @@ rating is the one at which the compressor has the rated capacity.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -36,6 +35,7 @@ from dewledger.dx_unit.from_rating import (
     supply_fan,
 )
 from dewledger.dx_unit.types import FloatArray, Unit
+from dewledger.user_files import read_text, read_toml
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import STANDARD_AIR_DENSITY, STANDARD_PRESSURE_PA
 
@@ -324,14 +324,11 @@ def read_compressor_map(path: Path) -> dict[str, Any]:
     ------
     InputError : missing or unreadable file, missing or unknown key
     """
-    try:
-        table = tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise InputError(
-            f'compressor map "{path}" cannot be read ({error.strerror}); check the path'
-        ) from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise InputError(f'compressor map "{path}" is not TOML: {error}') from None
+    table = read_toml(
+        read_text(path, "compressor map"),
+        f'compressor map "{path.name}"',
+        "write lines key = value",
+    )
     for key, meaning in _MAP_KEYS.items():
         if key not in table:
             raise InputError(f'compressor map "{path.name}" has no {key}; write {meaning}')

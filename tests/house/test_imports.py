@@ -25,7 +25,7 @@ FLOORS = (
     {"weather.bundled"},
     {"weather.files"},
     {"weather.climate", "weather.remote"},
-    {"quantities", "csv_table"},
+    {"quantities", "csv_table", "user_files"},
     {"components"},
     {"dx_unit"},
     {"data"},
