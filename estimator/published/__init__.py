@@ -1,7 +1,7 @@
 """The published checks that ``dewledger verify`` runs, and that the tests run one by one.
 
 Each check names its source, the published figure, the tolerance and why that tolerance;
-``standing`` says where a value is from memory or from common practice.
+``standing`` says how well it is known, or that it is a library's or common practice.
 """
 
 from __future__ import annotations

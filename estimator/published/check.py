@@ -6,6 +6,11 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from dewledger.data.standings import READ, STANDINGS
+
+LIBRARY = "computed with an independent library"
+PRACTICE = "common practice, no source"
+
 
 @dataclass(frozen=True)
 class Check:
@@ -13,8 +18,8 @@ class Check:
 
     tolerance : allowed difference, as a share of the published figure, or absolute in ``unit``
         where ``absolute`` is set
-    standing : "" where the figure was read in its source; otherwise "value from memory",
-        "computed with an independent library" or "common practice, no source"
+    standing : one of the three standings of a published figure (dewledger.data.standings), or
+        where there is none LIBRARY, PRACTICE or whatever else it was computed with
     """
 
     group: str
@@ -26,7 +31,12 @@ class Check:
     reason: str
     compute: Callable[..., float]
     absolute: bool = False
-    standing: str = ""
+    standing: str = READ
+
+    @property
+    def is_published(self) -> bool:
+        """Whether the figure is one of a source, however well known: no library's, no habit."""
+        return self.standing in STANDINGS
 
 
 @dataclass(frozen=True)

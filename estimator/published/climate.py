@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import cache
 
-from dewledger.published.check import Check
+from dewledger.data.standings import UNCHECKED
+from dewledger.published.check import LIBRARY, Check
 from dewledger.published.moist_air import F
 from dewledger.weather.climate import ClimateSummary, OnceThrough, once_through, summarize
 from dewledger.weather.files.readers import read
@@ -13,7 +14,6 @@ from dewledger.weather.physics.moist_air import CP_DRY_AIR
 from dewledger.weather.year import WeatherYear
 
 TON_KW = 12000.0 * 1055.05585262 / 3600.0 / 1000.0
-_LIBRARY = "computed with an independent library"
 # 1 standard cfm is 4.5 lb/h of dry air in the source's table.
 SCFM_KG_S = 4.5 * 0.45359237 / 3600.0
 
@@ -69,7 +69,7 @@ def _rows() -> list[Check]:
         for item, value, unit, tolerance, compute in items:
             found.append(
                 Check("Once-through year", f"{item}, {at}", source, float(value), unit, tolerance,
-                      reason, compute, False, _LIBRARY)
+                      reason, compute, False, LIBRARY)
             )  # fmt: skip
     return found
 
@@ -81,9 +81,9 @@ def checks() -> tuple[Check, ...]:
     return (
         Check("Ventilation load index", "Miami latent", source, 17.8, "ton h/cfm", 0.02, reason,
               lambda: _summary("miami").ventilation_load.latent_ton_h_cfm, False,
-              "value from memory"),
+              UNCHECKED),
         Check("Ventilation load index", "Miami sensible", source, 2.7, "ton h/cfm", 0.02, reason,
               lambda: _summary("miami").ventilation_load.sensible_ton_h_cfm, False,
-              "value from memory"),
+              UNCHECKED),
         *_rows(),
     )  # fmt: skip

@@ -10,7 +10,8 @@ from dewledger.components.air_processes import (
     mix,
     moisture_and_heat,
 )
-from dewledger.published.check import Check
+from dewledger.data.standings import READ, UNCHECKED
+from dewledger.published.check import LIBRARY, PRACTICE, Check
 from dewledger.weather.physics.moist_air import (
     STANDARD_PRESSURE_PA,
     dew_point,
@@ -26,8 +27,6 @@ from dewledger.weather.physics.moist_air import (
 P = STANDARD_PRESSURE_PA
 _EXAMPLES = "ASHRAE Handbook - Fundamentals, ch. 1 worked examples"
 _TABLE = "psychrolib 2.5.0 at 14.696 psia"
-_MEMORY = "value from memory"
-_LIBRARY = "computed with an independent library"
 _ROUNDED = "printed figures are read from a chart and rounded; editions' property tables differ"
 LB_H = 0.45359237 / 3600.0
 BTU_H = 1055.05585262 / 3600.0
@@ -57,7 +56,7 @@ def _example(
     compute: Callable[..., float],
     tolerance: float = 0.005,
     absolute: bool = False,
-    standing: str = _LIBRARY,
+    standing: str = LIBRARY,
 ) -> Check:
     return Check(
         "Moist-air examples", item, _EXAMPLES, published, unit, tolerance, _ROUNDED, compute,
@@ -167,38 +166,37 @@ def _states() -> list[Check]:
         for name, value, unit, tolerance, absolute, compute in rows:
             found.append(
                 Check("Moist-air states", f"{name} at {at}", _TABLE, value, unit, tolerance,
-                      reason, compute, absolute, _LIBRARY)
+                      reason, compute, absolute, LIBRARY)
             )  # fmt: skip
     for db, w, h in _SATURATED:
         ratio = saturation_hum_ratio(F(db), P)
         found.append(
             Check("Moist-air states", f"humidity ratio, saturated {db} F", _TABLE, w, "lb/lb",
-                  0.002, reason, lambda r=ratio: r, False, _LIBRARY)
+                  0.002, reason, lambda r=ratio: r, False, LIBRARY)
         )  # fmt: skip
         found.append(
             Check("Moist-air states", f"enthalpy, saturated {db} F", _TABLE, h, "Btu/lb", 0.002,
-                  reason, lambda r=ratio, t=F(db): h_IP(t, r), False, _LIBRARY)
+                  reason, lambda r=ratio, t=F(db): h_IP(t, r), False, LIBRARY)
         )  # fmt: skip
     return found
 
 
 def _facts() -> list[Check]:
-    practice = "common practice, no source"
     room = hum_ratio_from_rel_hum(F(75.0), 0.5, P)
     mixed = hum_ratio_from_wet_bulb(F(80.0), F(67.0), P)
     return [
-        Check("Trade facts", "dew point of mixed air at 80/67 F", practice, 60.0, "F", 1.0,
-              "stated as 'near 60 F'", lambda: to_F(dew_point(mixed, P)), True, practice),
-        Check("Trade facts", "dew point of a room at 75 F, 50 %", practice, 55.0, "F", 1.0,
-              "stated as 'about 55 F'", lambda: to_F(dew_point(room, P)), True, practice),
+        Check("Trade facts", "dew point of mixed air at 80/67 F", PRACTICE, 60.0, "F", 1.0,
+              "stated as 'near 60 F'", lambda: to_F(dew_point(mixed, P)), True, PRACTICE),
+        Check("Trade facts", "dew point of a room at 75 F, 50 %", PRACTICE, 55.0, "F", 1.0,
+              "stated as 'about 55 F'", lambda: to_F(dew_point(room, P)), True, PRACTICE),
         Check("Fan heat", "temperature rise per inH2O at efficiency 1",
               "ASHRAE Handbook - Fundamentals 2021, fan heat equation (dry cp 0.24, 0.075 lb/ft3)",
               0.3707, "F", 0.01, "the equation's rounded constants",
-              lambda: 1.8 * fan_temp_rise(249.08891, 1.0, 0.075 * 16.01846), False, ""),
+              lambda: 1.8 * fan_temp_rise(249.08891, 1.0, 0.075 * 16.01846), False, READ),
         Check("Fan heat", "temperature rise at 3 inH2O, total efficiency 0.65",
               "ASHRAE Handbook - Fundamentals 2021, fan heat equation", 1.711, "F", 0.01,
               "the equation's rounded constants",
-              lambda: 1.8 * fan_temp_rise(3 * 249.08891, 0.65, 0.075 * 16.01846), False, ""),
+              lambda: 1.8 * fan_temp_rise(3 * 249.08891, 0.65, 0.075 * 16.01846), False, READ),
     ]  # fmt: skip
 
 
@@ -214,15 +212,15 @@ def checks() -> tuple[Check, ...]:
                  lambda: 100 * rel_hum_from_hum_ratio(40.0, w_si, P)),
         _example("40/20 C: volume", 0.8962, "m3/kg", lambda: specific_volume(40.0, w_si, P)),
         _example("heating 10 m3/s saturated 2 C to 40 C", 490.0, "kW", _si_heating,
-                 standing=_MEMORY),
+                 standing=UNCHECKED),
         _example("cooling 5 m3/s 30 C 50 % to saturated 10 C", 197.0, "kW",
-                 lambda: _si_cooling()[0], standing=_MEMORY),
+                 lambda: _si_cooling()[0], standing=UNCHECKED),
         _example("cooling 5 m3/s 30 C 50 %: condensate", 0.03238, "kg/s",
                  lambda: _si_cooling()[1]),
         _example("mixing 2 m3/s 4/2 C with 6.25 m3/s 25 C 50 %: dry bulb", 19.67, "C",
-                 lambda: _si_mixing()[0], standing=""),
+                 lambda: _si_mixing()[0], standing=READ),
         _example("mixing 2 m3/s with 6.25 m3/s: wet bulb", 14.58, "C",
-                 lambda: _si_mixing()[1], standing=""),
+                 lambda: _si_mixing()[1], standing=READ),
         _example("room 25/19 C, 9 kW and 5.4 kg/h: supply at 15 C", 0.730, "m3/s",
                  lambda: _si_room()[0]),
         _example("room 25/19 C: supply wet bulb", 14.02, "C", lambda: _si_room()[1]),
@@ -232,19 +230,19 @@ def checks() -> tuple[Check, ...]:
         _example("100/65 F: humidity ratio", 0.00519, "lb/lb", lambda: w_ip),
         _example("100/65 F: enthalpy", 29.74, "Btu/lb", lambda: h_IP(F(100.0), w_ip)),
         _example("100/65 F: dew point", 40.0, "F", lambda: to_F(dew_point(w_ip, P)),
-                 standing=_MEMORY),
+                 standing=UNCHECKED),
         _example("100/65 F: volume", 14.2, "ft3/lb",
-                 lambda: specific_volume(F(100.0), w_ip, P) / FT3_LB, standing=_MEMORY),
+                 lambda: specific_volume(F(100.0), w_ip, P) / FT3_LB, standing=UNCHECKED),
         _example("heating 20,000 cfm saturated 35 F to 100 F", 1_507_000.0, "Btu/h", _ip_heating,
-                 standing=_MEMORY),
+                 standing=UNCHECKED),
         _example("cooling 10,000 cfm 85 F 50 % to saturated 50 F", 609_500.0, "Btu/h",
-                 lambda: _ip_cooling()[0], standing=_MEMORY),
+                 lambda: _ip_cooling()[0], standing=UNCHECKED),
         _example("cooling 10,000 cfm 85 F 50 %: condensate", 224.87, "lb/h",
                  lambda: _ip_cooling()[1]),
         _example("mixing 5,000 cfm 40/35 F with 15,000 cfm 75 F 50 %: dry bulb", 65.9, "F",
-                 lambda: _ip_mixing()[0], standing=_MEMORY),
+                 lambda: _ip_mixing()[0], standing=UNCHECKED),
         _example("mixing 5,000 cfm with 15,000 cfm: wet bulb", 56.6, "F",
-                 lambda: _ip_mixing()[1], standing=_MEMORY),
+                 lambda: _ip_mixing()[1], standing=UNCHECKED),
         *_states(),
         *_facts(),
     )  # fmt: skip

@@ -7,7 +7,8 @@ from functools import cache
 
 from dewledger.components.cooling_coil import apparatus_dew_point, coil_leaving
 from dewledger.components.refrigerant_cycle import Cycle, cycle
-from dewledger.published.check import Check
+from dewledger.data.standings import READ
+from dewledger.published.check import LIBRARY, PRACTICE, Check
 from dewledger.published.moist_air import BTU_H, CFM, LB_H, F, to_F
 from dewledger.weather.physics.moist_air import (
     STANDARD_PRESSURE_PA,
@@ -20,22 +21,20 @@ from dewledger.weather.physics.moist_air import (
 
 P = STANDARD_PRESSURE_PA
 PSI = 6894.757293168
-_LIBRARY = "computed with an independent library"
-_PRACTICE = "common practice, no source"
 
 # psig at a dew point in F: published charts where a site is named, else CoolProp 8.0.0.
 _CHARTS = "published pressure-temperature charts (hvacptcharts.com, calcspec.com)"
 _PRESSURES = (
-    ("R-410A", 40, 118.35, _CHARTS, ""),
-    ("R-410A", 120, 418.31, "CoolProp 8.0.0", _LIBRARY),
-    ("R-134a", 40, 35.0, _CHARTS, ""),
-    ("R-134a", 120, 171.2, _CHARTS, ""),
-    ("R-22", 40, 68.6, _CHARTS, ""),
-    ("R-22", 120, 260.0, _CHARTS, ""),
-    ("R-32", 40, 120.95, "CoolProp 8.0.0", _LIBRARY),
-    ("R-32", 120, 429.34, "CoolProp 8.0.0", _LIBRARY),
-    ("R-454B", 40, 107.49, "CoolProp 8.0.0", _LIBRARY),
-    ("R-454B", 120, 385.53, "CoolProp 8.0.0", _LIBRARY),
+    ("R-410A", 40, 118.35, _CHARTS, READ),
+    ("R-410A", 120, 418.31, "CoolProp 8.0.0", LIBRARY),
+    ("R-134a", 40, 35.0, _CHARTS, READ),
+    ("R-134a", 120, 171.2, _CHARTS, READ),
+    ("R-22", 40, 68.6, _CHARTS, READ),
+    ("R-22", 120, 260.0, _CHARTS, READ),
+    ("R-32", 40, 120.95, "CoolProp 8.0.0", LIBRARY),
+    ("R-32", 120, 429.34, "CoolProp 8.0.0", LIBRARY),
+    ("R-454B", 40, 107.49, "CoolProp 8.0.0", LIBRARY),
+    ("R-454B", 120, 385.53, "CoolProp 8.0.0", LIBRARY),
 )
 # Suction 45 F, isentropic efficiency 0.70: condensing, superheat, subcooling F; discharge F, COP,
 # heat rejected over evaporator heat.
@@ -85,11 +84,11 @@ def _cycles() -> list[Check]:
         args = (name, suction, condensing, superheat, subcool)
         found += [
             Check("Refrigeration cycle", f"discharge temperature, {at}", source, discharge, "F",
-                  2.0, reason, lambda a=args: to_F(_cycle(*a).discharge_temp_C), True, _LIBRARY),
+                  2.0, reason, lambda a=args: to_F(_cycle(*a).discharge_temp_C), True, LIBRARY),
             Check("Refrigeration cycle", f"COP, {at}", source, cop, "-", 0.01, reason,
-                  lambda a=args: _cycle(*a).cop, False, _LIBRARY),
+                  lambda a=args: _cycle(*a).cop, False, LIBRARY),
             Check("Refrigeration cycle", f"rejected over cooling, {at}", source, rejection, "-",
-                  0.01, reason, lambda a=args: _cycle(*a).rejection_ratio, False, _LIBRARY),
+                  0.01, reason, lambda a=args: _cycle(*a).rejection_ratio, False, LIBRARY),
         ]  # fmt: skip
     return found
 
@@ -147,7 +146,7 @@ def _coils() -> list[Check]:
     reason = "same equations; I-P and SI constants differ in the fourth figure"
 
     def row(item: str, value: float, unit: str, compute: Callable[..., float]) -> Check:
-        return Check("Coil", item, source, value, unit, 0.003, reason, compute, False, _LIBRARY)
+        return Check("Coil", item, source, value, unit, 0.003, reason, compute, False, LIBRARY)
 
     return [
         row("leaving dry bulb, BF 0.05", 51.51, "F", lambda: _coil(0.05)[0]),
@@ -161,7 +160,7 @@ def _coils() -> list[Check]:
         row("rating turned round: apparatus dew point", 55.440, "F", lambda: _rating(5400.0)[0]),
         Check("Coil", "rating turned round: bypass factor", source, 0.1663, "-", 0.01,
               "a small difference of large ones: 0.240 against 0.2403 Btu/(lb F) moves it 0.8 %",
-              lambda: _rating(5400.0)[1], False, _LIBRARY),
+              lambda: _rating(5400.0)[1], False, LIBRARY),
         Check("Coil", "bypass factor, 30 C 60 % in, 14 C out, dew point 10 C",
               "worked example (taftan.com, contact factor), temperature form", 0.20, "-", 0.02,
               "the example takes temperatures for enthalpies", _worked_bypass),
@@ -176,16 +175,16 @@ def checks() -> tuple[Check, ...]:
         *_cycles(),
         *_coils(),
         Check("Recovered heat", "rise of 400 cfm/ton, all heat rejected", bounds, 35.5, "F", 0.01,
-              "air constant 1.08", lambda: _supply_rise_F(1.0), False, _LIBRARY),
+              "air constant 1.08", lambda: _supply_rise_F(1.0), False, LIBRARY),
         Check("Recovered heat", "rise of 400 cfm/ton, desuperheating only", bounds, 9.0, "F", 0.01,
               "air constant 1.08", lambda: _supply_rise_F(
-                  _cycle("R-410A", 45, 120, 10, 10).desuperheating_share), False, _LIBRARY),
+                  _cycle("R-410A", 45, 120, 10, 10).desuperheating_share), False, LIBRARY),
         Check("Recovered heat", "evaporator effect gained, liquid 110 F to 70 F", bounds, 24.7, "%",
-              0.01, "same property library", _subcooling_gain, False, _LIBRARY),
-        Check("Trade facts", "R-410A entering the evaporator", _PRACTICE, 120.0, "psig", 10.0,
+              0.01, "same property library", _subcooling_gain, False, LIBRARY),
+        Check("Trade facts", "R-410A entering the evaporator", PRACTICE, 120.0, "psig", 10.0,
               "stated as 'about 120 psig'", lambda: _saturation_psig("R-410A", 40.0), True,
-              _PRACTICE),
-        Check("Trade facts", "R-410A high side at moderate outdoor temperature", _PRACTICE, 387.5,
+              PRACTICE),
+        Check("Trade facts", "R-410A high side at moderate outdoor temperature", PRACTICE, 387.5,
               "psig", 12.5, "stated as 'about 375 to 400 psig', here condensing at 114 F",
-              lambda: _saturation_psig("R-410A", 114.0), True, _PRACTICE),
+              lambda: _saturation_psig("R-410A", 114.0), True, PRACTICE),
     )  # fmt: skip

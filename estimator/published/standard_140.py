@@ -7,8 +7,8 @@ public case interface: constant weather as a plain CSV, the map as a performance
 
 The map is not the printed one: it was fitted to the published operating points (see FIT), so that
 these checks test the zone balance, part load and fan heat, and not the coil model. Zone, gains and
-part-load line are from memory and agree with the published zone loads; the envelope conductance was
-regressed from them.
+part-load line were not checked against the text and agree with the published zone loads; the
+envelope conductance was regressed from them.
 """
 
 from __future__ import annotations

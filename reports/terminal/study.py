@@ -256,7 +256,8 @@ def verification(results: Sequence[Result], console: Console) -> None:
             table.add_section()
             table.add_row(Text(group, style="bold"), "", "", "", "", "")
         entry = Text(check.item)
-        said = f"{check.source}; {check.standing}" if check.standing else check.source
+        known = check.standing != check.source
+        said = f"{check.source}; {check.standing}" if known else check.source
         entry.append(f"\n{said}", style="dim")
         table.add_row(
             entry,
@@ -271,9 +272,9 @@ def verification(results: Sequence[Result], console: Console) -> None:
     console.print()
     console.print(
         Text(
-            f"All {len(results)} published checks are met."
+            f"All {len(results)} checks are met."
             if failed == 0
-            else f"{failed} of {len(results)} published checks are not met."
+            else f"{failed} of {len(results)} checks are not met."
         ),
         style="bold",
     )

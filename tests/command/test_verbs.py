@@ -248,7 +248,7 @@ def test_verify_prints_source_and_difference(dewledger, monkeypatch):
     assert said.code == 0
     assert few[0].item in said.out
     assert "ASHRAE Handbook" in said.out
-    assert "All 3 published checks are met." in said.out
+    assert "All 3 checks are met." in said.out
 
 
 def test_verify_ends_with_1_where_a_check_fails(dewledger, monkeypatch):

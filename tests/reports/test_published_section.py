@@ -4,6 +4,7 @@ from collections import Counter
 
 import pytest
 
+from dewledger.data.standings import STANDINGS
 from dewledger.published import all_checks, evaluate
 from dewledger.reports.page.published import grouped, published_section, recorded, sources_of
 
@@ -33,5 +34,8 @@ def test_the_record_is_what_is_computed():
 def test_the_section_says_how_many_are_met():
     section = published_section()
     count = len(all_checks())
-    assert section.paragraphs[0].startswith(f"{count} of {count} published checks are met")
+    assert section.paragraphs[0].startswith(f"{count} of {count} checks are met")
+    published = sum(check.standing in STANDINGS for check in all_checks())
+    assert f"{published} against published figures" in section.paragraphs[0]
+    assert "memory" not in section.tables[0].rows.__repr__()
     assert len(section.tables[0].rows) == len(recorded())

@@ -88,4 +88,4 @@ def test_published_checks_say_which_fail():
     lines = out.getvalue().splitlines()
     assert [line for line in lines if "item 1" in line and line.rstrip().endswith("ok")]
     assert [line for line in lines if "item 2" in line and line.rstrip().endswith("FAILS")]
-    assert "1 of 2 published checks are not met." in out.getvalue()
+    assert "1 of 2 checks are not met." in out.getvalue()
