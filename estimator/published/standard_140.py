@@ -101,6 +101,7 @@ def write_case(folder: Path, name: str) -> Path:
     (folder / "map.csv").write_text("\n".join(lines) + "\n")
     case = folder / f"{name.lower()}.toml"
     case.write_text(f"""
+format = 2
 title = "Standard 140 case {name}"
 display = "SI"
 
