@@ -3,8 +3,6 @@ on pandas: every cell as text, so that whoever reads a column can quote what is 
 
 from __future__ import annotations
 
-import csv
-import io
 from pathlib import Path
 
 import numpy as np
@@ -12,6 +10,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from dewledger.weather.errors import InputError
+from dewledger.weather.files.csv_table import csv_table
 
 FloatArray = npt.NDArray[np.float64]
 # Far above any file of hourly values: what is larger is something else.
@@ -53,33 +52,7 @@ def read_csv_table(path: Path, place: str, key: str, comments: bool = False) -> 
     ]
     if not kept:
         raise InputError(f"{place} is empty; write a head and the rows below it")
-
-    def longer(cells: list[str]) -> list[str]:
-        """A row longer than the head, which only empty cells may be."""
-        if any(cell.strip() for cell in cells[width:]):
-            raise InputError(
-                f'{place} has more cells than its head in the row that begins with "{cells[0]}"; '
-                "write decimal points, and a cell that holds a comma in quotes"
-            )
-        return cells[:width]
-
-    width = len(next(csv.reader([kept[0][1]], skipinitialspace=True)))
-    try:
-        cells = pd.read_csv(
-            io.StringIO("\n".join(line for _, line in kept)), header=None, names=range(width),
-            index_col=False, dtype=str, keep_default_na=False, na_filter=False,
-            skipinitialspace=True, engine="python", on_bad_lines=longer,
-        )  # fmt: skip
-    except InputError:
-        raise
-    except (ValueError, csv.Error):
-        raise InputError(f"{place} is not a CSV in UTF-8; save it as one") from None
-    cells = cells.fillna("").map(lambda cell: str(cell).strip())
-    if len(cells) == len(kept):  # else a cell in quotes runs over several lines
-        cells.index = pd.Index([number for number, _ in kept])
-    table = cells.iloc[1:]
-    table.columns = pd.Index(cells.iloc[0])
-    return table
+    return csv_table(kept, f"{place}, ")
 
 
 def numbers_of(cells: pd.Series[str]) -> tuple[FloatArray, int | None]:

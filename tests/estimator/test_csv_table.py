@@ -26,7 +26,7 @@ def test_cells_are_text_and_lines_are_counted_as_an_editor_does(tmp_path):
     [
         ("", "is empty"),
         ("\n , \n", "is empty"),
-        ("a,b\n1,2\n1,5,2\n", 'more cells than its head in the row that begins with "1"'),
+        ("a,b\n1,2\n1,5,2\n", r"x.csv, line 3 has more values than the first line has names \(2\)"),
         (b"a,b\n\xff,1\n", "not a CSV in UTF-8"),
     ],
 )

@@ -1,14 +1,16 @@
 """A column of a weather file in our unit, its missing codes as NaN."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import FloatArray
 
+Lines = Sequence[int] | pd.Index | npt.NDArray[np.int64]
 LONGEST_NUMBER = 40  # characters
 MISSING_WORDS = ("", "nan", "na")
 
@@ -30,9 +32,7 @@ class Column:
     missing: float = np.nan
 
 
-def read_column(
-    table: pd.DataFrame, column: Column, places: np.ndarray[Any, Any]
-) -> FloatArray | None:
+def read_column(table: pd.DataFrame, column: Column, places: Lines) -> FloatArray | None:
     """One column in our unit with its missing codes as NaN; None where the table lacks it.
 
     ``places`` are the lines of the file that the table's rows stand in, for errors.
@@ -51,7 +51,7 @@ def read_column(
     return numbers * column.factor
 
 
-def _numbers(raw: pd.Series, name: str, places: np.ndarray[Any, Any]) -> FloatArray:
+def _numbers(raw: pd.Series, name: str, places: Lines) -> FloatArray:
     """Text as numbers, empty ones as NaN."""
     text = raw.astype("string").str.strip().fillna("")
     missing = text.str.lower().isin(MISSING_WORDS).to_numpy(dtype=bool)

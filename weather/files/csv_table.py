@@ -1,86 +1,90 @@
-"""The one reader of CSV text: named columns of cells, and the line that each row stands in."""
+"""The one reader of CSV text: every cell as text, so that who reads a column can quote it."""
 
 import csv
 import io
-import warnings
 from collections import Counter
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Sequence
 
-import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from dewledger.weather.errors import InputError
 
 
-@dataclass(frozen=True)
-class CsvTable:
-    """Cells as text, empty where a row has none; ``places`` are the rows' lines in the file."""
-
-    cells: pd.DataFrame
-    places: npt.NDArray[Any]
-
-
-def csv_table(lines: list[str], above: int = 0) -> CsvTable:
-    """Read lines of CSV, the names of the columns in the first that is not blank.
+def csv_table(lines: Sequence[tuple[int, str]], place: str = "") -> pd.DataFrame:
+    """Cells of CSV as stripped text, empty where a row has none.
 
     Parameters
     ----------
-    lines : from the line with the names on
-    above : lines of the file that stand before them, for the places
+    lines : number and text of each line that is not blank, that of the names first
+    place : what an error says before the line, such as '[loads.file] "hall.csv", '
+
+    Returns
+    -------
+    the cells, columns by the names, index by the lines' numbers
 
     Raises
     ------
-    InputError : a name twice, a row with more values than names, quotes that do not end
+    InputError : a row with more values than there are names, quotes that do not end on their line
     """
-    names = names_of(lines)
-    check_names(names)
-    try:
-        with warnings.catch_warnings():
-            # without this pandas would drop values that stand under no name
-            warnings.simplefilter("error", pd.errors.ParserWarning)
+    names = names_of(lines[0][1])
+    rows = [_of_width(number, line, len(names), place) for number, line in lines[1:]]
+    cells = pd.DataFrame(columns=range(len(names)), dtype=str)
+    if rows:
+        try:
             cells = pd.read_csv(
-                io.StringIO("\n".join(lines)),
+                io.StringIO("\n".join(rows)),
+                header=None,
+                names=range(len(names)),
                 index_col=False,
                 skipinitialspace=True,
                 dtype=str,
-                keep_default_na=False,
+                na_filter=False,
+                skip_blank_lines=False,
             )
-    except (pd.errors.ParserWarning, pd.errors.ParserError, ValueError) as problem:
-        raise _unlike_rows(lines, above, problem) from None
-    cells.columns = [name or str(given) for name, given in zip(names, cells.columns, strict=True)]
-    # pandas passes over blank lines
-    places = above + 1 + np.flatnonzero([bool(line.strip()) for line in lines])[1:]
-    if places.size != len(cells):
-        raise InputError("a value in quotes runs over several lines; put each row on one line")
-    return CsvTable(cells.fillna(""), places)
+        except pd.errors.ParserError:
+            cells = cells.iloc[:0]
+    if len(cells) != len(rows):
+        raise InputError(
+            f"{place}a value in quotes does not end on its line; end it, or take the quotes out"
+        )
+    cells = cells.fillna("").map(str.strip)
+    cells.index = pd.Index([number for number, _ in lines[1:]])
+    cells.columns = pd.Index(names)
+    return cells
 
 
-def names_of(lines: list[str]) -> list[str]:
-    """The names of the columns, by the first line that is not blank."""
-    first = next((line for line in lines if line.strip()), "")
-    return [part.strip() for part in next(csv.reader([first], skipinitialspace=True), [])]
+def names_of(line: str) -> list[str]:
+    """The names of the columns in the line that has them."""
+    return [name.strip() for name in _cells(line)]
 
 
-def check_names(names: list[str]) -> None:
+def check_names(names: Sequence[str]) -> None:
     """Stop at a name that stands twice: nobody knows which column is meant."""
     twice = [name for name, times in Counter(names).items() if name and times > 1]
     if twice:
         raise InputError(f'column "{twice[0]}" stands twice in the file; keep one of them')
 
 
-def _unlike_rows(lines: list[str], above: int, problem: Exception) -> InputError:
-    """The first row that is longer than the names, or what else pandas says."""
-    due = len(names_of(lines))
-    for number, line in enumerate(lines, start=above + 1):
-        if line.count(",") >= due and len(next(csv.reader([line]), [])) > due:
-            return InputError(
-                f"line {number} has more values than the first line has names ({due}); name every "
-                "column there, or take out the values without a name, and write decimals with a "
-                "point"
-            )
-    return InputError(
-        f"the rows cannot be read as CSV ({type(problem).__name__}); give every row as many values "
-        "as the first line has names, and write decimals with a point"
-    )
+def _cells(line: str) -> list[str]:
+    try:
+        return next(csv.reader([line], skipinitialspace=True), [])
+    except csv.Error:
+        raise InputError("a value is longer than any number or name; put its line right") from None
+
+
+def _of_width(number: int, line: str, width: int, place: str) -> str:
+    """A row with no more values than names; empty ones that a spreadsheet leaves are cut off."""
+    if line.count(",") < width:
+        return line
+    cells = _cells(line)
+    if any(cell.strip() for cell in cells[width:]):
+        raise InputError(
+            f"{place}line {number} has more values than the first line has names ({width}); name "
+            "every column there, or take out the values without a name, and write decimals with a "
+            "point"
+        )
+    if len(cells) <= width:
+        return line
+    text = io.StringIO()
+    csv.writer(text, lineterminator="").writerow(cells[:width])
+    return text.getvalue()

@@ -339,7 +339,7 @@ def _pvgis_header(lines: list[str]) -> Header:
 
 def _pvgis_body(header: list[str], rows: list[str]) -> pd.DataFrame:
     # pvlib's reader takes 8760 lines whatever there are, and stops at a value that is none
-    return csv_table([header[-1], *rows]).cells
+    return csv_table(list(enumerate([header[-1], *rows])))
 
 
 def _columns(

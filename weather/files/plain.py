@@ -12,7 +12,7 @@ import pandas as pd
 
 from dewledger.weather.errors import InputError
 from dewledger.weather.files.columns import Column, read_column
-from dewledger.weather.files.csv_table import csv_table, names_of
+from dewledger.weather.files.csv_table import check_names, csv_table, names_of
 from dewledger.weather.files.findings import note
 from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.year import HOURS, Finding
@@ -117,7 +117,7 @@ def _head_number(key: str, text: str, bounds: tuple[float, float], line: int) ->
 def is_plain(lines: list[str], columns: Mapping[str, str] | None) -> bool:
     """Whether the first line below the head names columns that are ours, or a mapping is given."""
     first = next((line for line in lines if not line.startswith("#")), "")
-    return columns is not None or not set(names_of([first])).isdisjoint(NAMES)
+    return columns is not None or not set(names_of(first)).isdisjoint(NAMES)
 
 
 def read_plain(
@@ -143,8 +143,9 @@ def read_plain(
         percent where a fraction is due
     """
     above = sum(1 for _ in itertools.takewhile(lambda line: line.startswith("#"), lines))
-    read = csv_table(lines[above:], above)
-    table, places = read.cells, read.places
+    below = list(enumerate(lines, start=1))[above:]
+    table = csv_table([(number, line) for number, line in below if line.strip()])
+    check_names(list(table.columns))
     mapping = columns if columns is not None else {n: n for n in NAMES if n in table.columns}
     found: dict[str, FloatArray] = {}
     for ours, theirs in mapping.items():
@@ -157,15 +158,14 @@ def read_plain(
         name, factor, offset = NAMES[ours]
         if name in found:
             raise InputError(f"{name} is given twice; keep one of its columns")
-        values = read_column(table, Column(theirs), places)
+        values = read_column(table, Column(theirs), table.index)
         assert values is not None
         _check_scale(ours, theirs, values)
         found[name] = values * factor + offset
     if "temp_air_C" not in found or not {"temp_dew_C", "rh_frac", "hum_ratio"} & set(found):
         raise InputError(f"a dry bulb and a humidity are needed; name the columns {_MINIMUM}")
     stamps, used = _stamps(table)
-    unused = [name for name in table.columns if name not in {*mapping.values(), *used}]
-    unused = [name for name in unused if not name.startswith("Unnamed:")]
+    unused = [name for name in table.columns if name and name not in {*mapping.values(), *used}]
     if unused:
         order = "" if used else "; rows are taken in the order they stand, from 1 January 00:00"
         findings.append(

@@ -50,7 +50,7 @@ def rows_of_format(form: Format, lines: list[str], findings: list[Finding]) -> t
     header = form.header(lines[:first])
     findings += header.findings
     if form.named:
-        check_names(names_of(lines[first - 1 : first]))
+        check_names(names_of(lines[first - 1]))
     odd = [i for i in range(first, last + 1) if matches[i] is None and lines[i].strip()]
     if not form.footer:
         odd += [i for i in range(last + 1, len(lines)) if lines[i].strip()]
