@@ -16,15 +16,26 @@ def new(
     kind: Annotated[
         str | None, typer.Option("--kind", help="What to start from; --kind ? lists the kinds.")
     ] = None,
+    answers: Annotated[
+        Path | None,
+        typer.Option("--answers", help="TOML or JSON file of answers, instead of a terminal."),
+    ] = None,
+    quick: Annotated[
+        bool, typer.Option("--quick", help="Do not run the year for the closing lines.")
+    ] = False,
     schema: Annotated[
         bool, typer.Option("--schema", help="Print the JSON Schema of the case file instead.")
     ] = False,
 ) -> None:
     """Write a case file to start from: a commented one of a kind, or one from a few answers.
 
-    At a terminal and without --kind it asks; Enter takes what stands in brackets.
+    At a terminal and without --kind it asks some fourteen questions, "don't know" allowed, and
+    closes with what was given, what was assumed, and what moves the answer most. --answers takes
+    the same from a file: **today = "electric reheat"**, **floor_area = "6000 sq ft"**.
 
     Examples: **dewledger new hall.toml**
+
+    **dewledger new hall.toml --answers answers.toml**
 
     **dewledger new clinic.toml --kind clinic**
     """
@@ -39,17 +50,30 @@ def new(
         return
     if path is None:
         raise InputError("new needs a file to write, for example: dewledger new hall.toml")
-    usual = next(iter(starter_kinds()))
-    if kind is None and path.exists():
+    if kind is not None and answers is not None:
+        raise InputError("--kind and --answers are two ways to begin; write one of them")
+    if path.exists() or path.is_symlink():
         raise InputError(f'"{path}" exists already; name another file, or remove it')
-    if kind is None and sys.stdin.isatty():
-        text = case_from_answers(path.parent, usual)
-    else:
-        text = starter(kind or usual)
-    write_case(path, text)
-    if kind is None and not sys.stdin.isatty():
+    if kind is None and (answers is not None or sys.stdin.isatty()):
+        _from_answers(path, answers, quick)
+        return
+    usual = next(iter(starter_kinds()))
+    write_case(path, starter(kind or usual))
+    if kind is None:
         typer.echo(f'no terminal to ask at: this is the kind "{usual}"; --kind ? lists the others')
     typer.echo(f"wrote {path}; change it, then: dewledger check {path}")
+
+
+def _from_answers(path: Path, file: Path | None, quick: bool) -> None:
+    from dewledger.case import load_case
+    from dewledger.reports.command import asking
+
+    answers = asking.ask(path.parent) if file is None else asking.from_file(file, path.parent)
+    write_case(path, answers.text())
+    asking.say_what_was_given(answers)
+    if not quick:
+        asking.say_what_moves_most(load_case(path))
+    typer.echo(f"\nwrote {path}; next: dewledger run {path}")
 
 
 def json_schema_text() -> str:
@@ -123,30 +147,3 @@ def keys(
         console.print()
         console.print(Text(f"{key.name}: {key.write} ({default})"))
         console.print(Padding(Text(key.meaning), (0, 0, 0, 4)))
-
-
-def case_from_answers(folder: Path, usual: str) -> str:
-    """Text of a case from answers given at the terminal."""
-    from dewledger.case import starter_kinds
-    from dewledger.reports.command.questions import QUESTIONS, Answers
-
-    typer.echo("Enter takes what stands in brackets. Kinds of case:")
-    for name, purpose in starter_kinds().items():
-        typer.echo(f"  {name:14s} {purpose}")
-    answers: Answers | None = None
-    while answers is None:
-        said = typer.prompt("Kind", default=usual)
-        try:
-            answers = Answers(said.strip(), folder)
-        except InputError as error:
-            typer.echo(f"  {error}", err=True)
-    for question in QUESTIONS:
-        while answers.applies(question):
-            said = typer.prompt(question.text, default=answers.default(question))
-            try:
-                answers.answer(question, said)
-            except InputError as error:
-                typer.echo(f"  {error}", err=True)
-                continue
-            break
-    return answers.text()

@@ -8,12 +8,9 @@ import sys
 import pytest
 
 from dewledger.assembly.machine import assemble
-from dewledger.case import load_case, starter, starter_kinds
+from dewledger.case import load_case, starter
 from dewledger.case.reading.schema import SCHEMA_FILE, SCHEMA_ID, SCHEMA_LINE
-from dewledger.quantities import in_unit
-from dewledger.reports.command.questions import QUESTIONS, Answers
 from dewledger.study import read_weather
-from dewledger.weather.errors import InputError
 
 
 class Terminal(io.StringIO):
@@ -28,101 +25,122 @@ def typed(dewledger, monkeypatch, tmp_path):
     """Run ``dewledger new`` with answers; gives what it said and the path."""
 
     def run(*answers):
+        options = ["--quick"] if answers[:1] == ("--quick",) else []
+        answers = answers[len(options) :]
         path = tmp_path / "asked.toml"
         monkeypatch.setattr(sys, "stdin", Terminal("".join(f"{answer}\n" for answer in answers)))
-        return dewledger("new", path), path
+        return dewledger("new", path, *options), path
 
     return run
 
 
-def test_enter_all_the_way_is_the_starter(typed):
-    said, path = typed(*[""] * 20)
+CLINIC = (
+    "electric reheat", "miami", "clinic", "6,000 sq ft, 9 ft", "Mon-Fri 7 am to 7 pm, Sat 8-13",
+    "15 tons, 14.2 IEER, 2 stages, 2014", "15 %", "65 %", "75 F / 70 F", "30 to 60 %",
+    "13 cents per kWh, don't know", "hot gas, gas", "18,000",
+)  # fmt: skip
+
+
+def test_a_clinic_in_fourteen_answers(typed):
+    """What a facilities manager says, to a case that compares with what stands there."""
+    said, path = typed("--quick", *CLINIC[:10], "13 cents per kWh", *CLINIC[11:])
     assert said.code == 0, said.err
     assert said.err == ""
-    case = load_case(path)
-    plain = starter("rooftop")
-    told = path.read_text().split("\nformat", 1)[1]
-    assert told == plain.split("\nformat", 1)[1]
-    assert case.title == "Assembly room with a rooftop unit"
-
-
-def test_answers_make_a_case_that_can_be_solved(typed):
-    said, path = typed(
-        "roof", "rooftop", 'Choir hall "north"', "miami", "US", "FL", "America/New_York", "SI",
-        "500", "500 m2", "08:30-17:00", "08:00-21:00", "", "9000 cfm", "1200 cfm", "90 ton", "",
-        "50 %", "", "",
-    )  # fmt: skip
-    assert said.code == 0, said.err
     for words in (
-        'did you mean "rooftop"',
-        '"500" has no unit',
-        "must begin and end on the hour",
-        'outdoor_flow "9000 cfm" is above supply_flow',
-        "impossible at the stated air flow",
+        "Today",
+        "[plain]",
+        "Given",
+        "Assumed",
+        "400 cfm for a ton",
+        "next: dewledger run",
     ):
-        assert words in said.err
-    assert said.err.count("\n") == 5
+        assert words in said.out
     case = load_case(path)
-    assert case.title == 'Choir hall "north"'
-    assert (case.site.weather, case.display) == ("miami", "SI")
-    assert (case.schedule.holiday_country, case.schedule.holiday_region) == ("US", "FL")
-    assert case.room.floor_area == pytest.approx(500.0)
-    assert case.air.outdoor_flow.text == "1200 cfm"
-    # 500 m2 over the starter's 3000 ft2: its 600 Btu/(h F), 3000 cfm and 7.5 tons grow as much.
-    ratio = 500.0 / (3000 * 0.3048**2)
-    assert in_unit(case.room.conductance, "conductance", "Btu/h/degF") == pytest.approx(
-        600 * ratio, rel=5e-3
-    )
-    assert in_unit(case.air.supply_flow, "air flow", "cfm") == pytest.approx(3000 * ratio, rel=5e-3)
-    assert in_unit(case.unit.total_capacity, "heat flow", "ton") == pytest.approx(
-        7.5 * ratio, rel=5e-3
-    )
-    # Ten points lower than the starter's 60 %, with its limit of 55 % and its 30 %.
-    humidity = case.humidity
-    assert (humidity.range_high, humidity.range_low) == (0.5, pytest.approx(0.2))
-    assert humidity.limit_value == pytest.approx(0.45)
+    assert case.title == "Clinic, miami"
+    assert case.reference_key == "today"
+    assert [option.key for option in case.option_cases()] == ["today", "condenser", "gas"]
+    assert case.option_cases()[1].case.cost.first_cost == 18000.0
+    assert case.unit.stages == (0.5, 1.0)
+    assert case.prices.gas is None
+    assert path.read_text().startswith(SCHEMA_LINE)
+    origins = case.origins
+    assert origins["unit.total_capacity"].kind == "given"
+    assert origins["air.supply_flow"].kind == "assumed"
     year = read_weather(case)
     for option in case.option_cases():
         assert len(assemble(option, year).drivers) == 8760
 
 
-@pytest.mark.parametrize("kind", starter_kinds())
-def test_every_kind_can_be_asked_about(kind, tmp_path):
-    """Twice the floor area and Sand Point's weather; Enter for the rest."""
-    answers = Answers(kind, tmp_path)
-    asked = []
-    for question in QUESTIONS:
-        if not answers.applies(question):
-            continue
-        said = answers.default(question)
-        if question.key == "floor_area":
-            number, unit = said.split()
-            said = f"{2 * float(number):g} {unit}"
-        answers.answer(question, "sand-point" if question.key == "weather" else said)
-        asked.append(question.key)
-    assert {"title", "floor_area", "daylight_saving", "supply_flow"} <= set(asked)
-    (tmp_path / "case.toml").write_text(answers.text())
-    case = load_case(tmp_path / "case.toml")
-    plain = starter(kind)
-    assert "note" not in case.model_fields_set
-    assert case.schedule.holiday_country is None
-    assert case.prices.state is None
-    assert f'floor_area = "{case.room.floor_area.text}"' not in plain
-    year = read_weather(case)
-    for option in case.option_cases():
-        assemble(option, year)
+def test_a_wrong_answer_is_said_and_asked_again(typed):
+    said, path = typed(
+        "--quick", "stove", "plain", "nowhere.epw", "greensboro", "", "75 F", "", "noon", "",
+        "30 ton, 900 cfm", "", *[""] * 10,
+    )  # fmt: skip
+    assert said.code == 0, said.err
+    lines = [line for line in said.err.splitlines() if line.strip()]
+    assert len(lines) == 5
+    for words, line in zip(
+        ("no system", "neither a file nor a bundled", "write for example", "as hours", "[unit]"),
+        lines,
+        strict=True,
+    ):
+        assert words in line
+    assert load_case(path).option_cases()
 
 
-def test_a_weather_file_starts_where_the_case_will_lie(tmp_path):
-    question = next(q for q in QUESTIONS if q.key == "weather")
-    answers = Answers("rooftop", tmp_path)
-    with pytest.raises(InputError, match="neither a file nor a bundled station"):
-        answers.answer(question, "nowhere.epw")
-    assert answers.default(question) == "greensboro"
-    region = next(q for q in QUESTIONS if q.key == "holiday_region")
-    answers.answer(question, "miami")
-    with pytest.raises(InputError, match="no country"):
-        answers.answer(region, "FL")
+def test_answers_of_a_file_are_the_same_case(typed, dewledger, tmp_path):
+    _, path = typed("--quick", *CLINIC[:10], "", *CLINIC[11:])
+    table = {
+        "today": "electric reheat", "place": "miami", "room_kind": "clinic",
+        "size": {"floor_area": "6,000 sq ft", "height": 9}, "hours": CLINIC[4],
+        "nameplate": CLINIC[5], "outdoor_air": "15 %", "humid_now": 65,
+        "set_points": CLINIC[8], "range": "30 to 60 %", "considered": ["hot gas", "gas"],
+        "first_cost": 18000,
+    }  # fmt: skip
+    answers = tmp_path / "answers.json"
+    answers.write_text(json.dumps(table))
+    said = dewledger("new", tmp_path / "b.toml", "--answers", answers, "--quick")
+    assert said.code == 0, said.err
+    assert (tmp_path / "b.toml").read_text() == path.read_text()
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ('flor_area = "1"', 'did you mean "floor_area"'),
+        ("today = ", "neither TOML nor JSON"),
+        ('place = "27.95, -82.46"', "allow ask_service = true"),
+    ],
+)
+def test_answers_that_cannot_serve_write_nothing(dewledger, tmp_path, text, says):
+    answers = tmp_path / "answers.toml"
+    answers.write_text(text)
+    said = dewledger("new", tmp_path / "b.toml", "--answers", answers)
+    assert said.code == 2
+    assert says in said.err
+    assert said.err.count("\n") == 1
+    assert [path.name for path in tmp_path.iterdir()] == ["answers.toml"]
+
+
+def test_a_place_is_asked_for_on_the_users_word_alone(typed):
+    said, path = typed("--quick", "plain", "27.95, -82.46", "n", "miami", *[""] * 12)
+    assert said.code == 0
+    assert "nothing is asked" in said.err
+    assert load_case(path).site.weather == "miami"
+
+
+def test_what_moves_the_answer_most_is_said(typed):
+    said, _ = typed(*CLINIC[:10], "", *CLINIC[11:])
+    assert said.code == 0, said.err
+    closing = said.out[said.out.index("saves") :]
+    assert closing.count(" at ") == 6  # three assumptions, each at both its ends
+    assert "Today: electric reheat" in said.out
+
+
+def test_a_kind_and_answers_are_two_ways(dewledger, tmp_path):
+    said = dewledger("new", tmp_path / "a.toml", "--kind", "clinic", "--answers", "x.toml")
+    assert said.code == 2
+    assert "two ways to begin" in said.err
 
 
 def test_no_terminal_asks_nothing(dewledger, monkeypatch, tmp_path):
@@ -134,7 +152,7 @@ def test_no_terminal_asks_nothing(dewledger, monkeypatch, tmp_path):
 
 
 def test_broken_off_nothing_is_written(typed):
-    said, path = typed("", "Half a case")
+    said, path = typed("", "miami")
     assert said.code == 130
     assert "nothing was written" in said.err
     assert not path.exists()

@@ -35,6 +35,7 @@ FLOORS = (
     {"codes"},
     {"analysis"},
     {"study"},
+    {"interview"},
     {"views", "published"},
     {"reports.words"},
     {"reports.charts"},

@@ -1,0 +1,290 @@
+"""Answers to a case file: every value with its origin, written with its comments by tomlkit."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import tomlkit
+
+from dewledger.interview.defaults import ASSUMPTION, PRACTICE, RANGES
+from dewledger.interview.questions import TITLES
+from dewledger.interview.reading import measured
+from dewledger.quantities import in_unit, rounded
+
+SOURCES: dict[str, list[dict[str, Any]]] = {
+    "plain": [],
+    "electric": [{"source": "electric"}],
+    "gas": [{"source": "gas"}],
+    "condenser": [{"source": "condenser"}],
+    "condenser-trim": [{"source": "condenser"}, {"source": "electric"}],
+}
+# Full-load EER of a unit whose seasonal figure alone is known.
+_SEASONAL = {"IEER": 1.3, "SEER2": 1.2, "SEER": 1.15, "EER2": 0.98}
+TODAY = "today"
+
+
+class Draft:
+    """A case as it grows: tables in their order, and the origin of what was not given.
+
+    values : the answers, defaults filled in
+    given : fields that were answered
+    sources : where each other field's value is from
+    unknown : fields that were said not to be known
+    """
+
+    def __init__(
+        self, values: Mapping[str, Any], given: set[str], sources: Mapping[str, str],
+        unknown: set[str],
+    ) -> None:  # fmt: skip
+        self.values = values
+        self.given = given
+        self.sources = sources
+        self.unknown = unknown
+        self.table: dict[str, Any] = {}
+        self.assumed: dict[str, dict[str, Any]] = {}
+
+    def put(self, path: str, value: Any, field: str = "", source: str = "") -> None:
+        """A value in its place; assumed unless its field was answered and no source is named."""
+        *tables, key = path.split(".")
+        inner = self.table
+        for name in tables:
+            inner = inner.setdefault(name, {})
+        inner[key] = value
+        why = source or ("" if field in self.given or not field else self.sources[field])
+        if why:
+            self.assumed[path] = {"value": value, "source": why}
+
+    def build(self) -> dict[str, Any]:
+        """The whole case."""
+        self._top()
+        self._room()
+        self._air_and_unit()
+        self._humidity()
+        self._money()
+        self._options()
+        self._ranges()
+        if self.assumed:
+            self.table["origin"] = {"assumed": self.assumed}
+        return self.table
+
+    def _top(self) -> None:
+        v = self.values
+        self.table["format"] = 2
+        place = str(v["weather"]).rpartition("/")[2].partition(".")[0]
+        room = str(v["room_kind"]).capitalize()
+        if v["title"]:
+            self.put("title", v["title"])
+        else:
+            self.put("title", f"{room}, {place}", source="from kind of room and place")
+        said = [f"the room is up to {v['humid_now']} RH"] if v["humid_now"] else []
+        said += [f"the unit was made in {v['age']}"] if v["age"] else []
+        if said:
+            self.table["note"] = f"As its user says, today {' and '.join(said)}."
+        self.put("display", v["display"], "display")
+        nothing = v["system"] == "nothing"
+        self.put("reference", "plain" if nothing else TODAY)
+        self.put("site.weather", v["weather"], "weather")
+
+    def _room(self) -> None:
+        v = self.values
+        area = in_unit(measured(v["floor_area"], "area"), "area", "ft2")
+        self.put("room.floor_area", v["floor_area"], "floor_area")
+        self.put("room.height", v["height"], "height")
+        self.put(
+            "room.conductance", f"{rounded(0.2 * area, 3).replace(',', '')} Btu/h/degF",
+            source=f"0.2 Btu/h/degF for a square foot of floor, {PRACTICE}",
+        )  # fmt: skip
+        self.put("room.infiltration", "0.2 ACH", source=PRACTICE)
+        self.put("room.cooling_setpoint", v["cooling"], "cooling")
+        self.put("room.heating_setpoint", v["heating"], "heating")
+        for day, span in v["hours"].items():
+            self.put(f"schedule.{day}", span, "hours")
+        zone = v["time_zone"]
+        if zone in ("none", "") or str(zone).startswith(("America", "Pacific/Honolulu")):
+            self.put("schedule.holiday_country", "US", source=ASSUMPTION)
+            if v["state"] != "none":
+                self.put("schedule.holiday_region", v["state"], "state")
+        self.put("schedule.daylight_saving", zone, "time_zone")
+        self.put("loads.room_kind", v["room_kind"], "room_kind")
+
+    def _air_and_unit(self) -> None:
+        v = self.values
+        outside = v["system"] == "outdoor-air unit"
+        cfm = in_unit(measured(v["airflow"], "air flow"), "air flow", "cfm")
+        self.put("air.supply_flow", v["airflow"], "airflow")
+        if outside:
+            self.put("air.outdoor_flow", v["airflow"], "airflow")
+        elif "%" in v["outdoor_air"]:
+            share = float(measured(v["outdoor_air"], "fraction"))
+            self.put("air.outdoor_flow", f"{rounded(share * cfm, 3).replace(',', '')} cfm",
+                     "outdoor_air")  # fmt: skip
+        else:
+            self.put("air.outdoor_flow", v["outdoor_air"], "outdoor_air")
+        self.put("air.fan", "continuous", source=PRACTICE)
+        self.put("air.fan_unoccupied", "off" if outside else "cycling", source=PRACTICE)
+        self.put("air.fan_power", f"{rounded(0.365 * cfm, 3).replace(',', '')} W",
+                 source=f"365 W for 1000 cfm, {PRACTICE}")  # fmt: skip
+        self.put("unit.refrigerant", v["refrigerant"], "refrigerant")
+        self.put("unit.total_capacity", v["capacity"], "capacity")
+        tons = in_unit(measured(v["capacity"], "heat flow"), "heat flow", "ton")
+        if outside:
+            self._outdoor_air_unit()
+        else:
+            share = min(max(0.72 + 0.0006 * (cfm / tons - 400.0), 0.62), 0.82)
+            why = f"72 % at 400 cfm for a ton, more with more air, {PRACTICE}"
+            self.put("unit.sensible_heat_ratio", f"{100.0 * share:.0f} %", source=why)
+        self._efficiency()
+        self._stages()
+
+    def _outdoor_air_unit(self) -> None:
+        why = f"a coil for outdoor air, rated at 95 F and 78 F wet bulb, {PRACTICE}"
+        for key, value in (
+            ("sensible_heat_ratio", "51 %"), ("rated_entering_dry_bulb", "95 degF"),
+            ("rated_entering_wet_bulb", "78 degF"), ("rated_suction", "40 degF"),
+        ):  # fmt: skip
+            self.put(f"unit.{key}", value, source=why)
+        self.put("outdoor_air_unit.supply_dew_point", "52 degF", source=PRACTICE)
+        self.put("outdoor_air_unit.supply_temperature", "70 degF", source=PRACTICE)
+
+    def _efficiency(self) -> None:
+        number, measure = self.values["efficiency"].split()
+        if measure in ("EER", "COP"):
+            self.put("unit.efficiency", self.values["efficiency"], "efficiency")
+            return
+        over = _SEASONAL[measure]
+        self.put(
+            "unit.efficiency", f"{float(number) / over:.1f} EER",
+            source=f"{number} {measure} of the nameplate over {over:g}, {PRACTICE}",
+        )  # fmt: skip
+
+    def _stages(self) -> None:
+        stages = self.values["stages"]
+        control = {"1": "cycling", "variable": "variable"}.get(stages, "stages")
+        self.put("unit.capacity_control", control, "stages")
+        if control == "stages":
+            count = int(stages)
+            equal = [f"{100.0 * (i + 1) / count:.3g} %" for i in range(count)]
+            self.put("unit.stages", equal, source=f"{count} equal stages, {PRACTICE}")
+
+    def _humidity(self) -> None:
+        v = self.values
+        low, high = (float(measured(v[end], "fraction")) for end in ("low", "high"))
+        if v["system"] == "outdoor-air unit":
+            self.put("humidity.control", "none")
+        else:
+            limit = max(high - 0.05, 0.5 * (low + high))
+            self.put("humidity.control", "relative humidity", source="to hold what is wanted")
+            self.put("humidity.limit", f"{100.0 * limit:.3g} %",
+                     source=f"5 points below the highest that is wanted, {PRACTICE}")  # fmt: skip
+        self.put("humidity.range_low", v["low"], "low")
+        self.put("humidity.range_high", v["high"], "high")
+        self.put("heating.source", "gas", source=ASSUMPTION)
+
+    def _money(self) -> None:
+        v = self.values
+        if v["state"] != "none":
+            self.put("prices.state", v["state"], "state")
+        for fuel in ("electricity", "gas"):
+            if v[fuel]:
+                self.put(f"prices.{fuel}", v[fuel], fuel)
+
+    def _options(self) -> None:
+        v = self.values
+        outside = v["system"] == "outdoor-air unit"
+        today = v["reheat"] if outside else v["system"]
+        ways = [way for way in v["considered"] if way != today]
+        if today == "nothing":
+            ways = ["plain", *(way for way in ways if way != "plain")]
+        else:
+            self._option(TODAY, f"Today: {TITLES[today][:1].lower()}{TITLES[today][1:]}", today)
+        costs = v["first_cost"] or {}
+        if costs and today != "nothing":
+            self.put(f"options.{TODAY}.cost.first_cost", "0 USD", source="it stands there")
+        for way in ways:
+            self._option(way, "No reheat" if way == "plain" and outside else TITLES[way], way)
+            first = next(way for way in ways if way != "plain" or len(ways) == 1)
+            cost = costs.get(way) or (costs.get("") if way == first else None)
+            if cost:
+                self.put(f"options.{way}.cost.first_cost", cost, "first_cost")
+
+    def _option(self, key: str, title: str, way: str) -> None:
+        why = "" if key == TODAY or "considered" in self.given else "the usual ways"
+        self.put(f"options.{key}.title", title, source=why)
+        outside = self.values["system"] == "outdoor-air unit"
+        if way == "plain" and not outside:
+            self.put(f"options.{key}.humidity", {"control": "none"})
+        self.put(f"options.{key}.reheat", [dict(source) for source in SOURCES[way]])
+
+    def _ranges(self) -> None:
+        ranges = {RANGES[field][0]: RANGES[field][1] for field in RANGES if field in self.unknown}
+        if self.values["efficiency"].split()[1] in _SEASONAL and "efficiency" in self.given:
+            ranges["rated_efficiency"] = ["90 %", "110 %"]
+        if ranges:
+            self.table["ranges"] = {"reason": "not known for sure to those who answered", **ranges}
+
+
+def written(table: Mapping[str, Any]) -> str:
+    """The case file, each assumed value marked."""
+    assumed = table.get("origin", {}).get("assumed", {})
+    document = tomlkit.document()
+    for line in (
+        "Written by dewledger new from a few answers.",
+        "",
+        "What is marked as assumed was not answered; [origin.assumed] says where each value is",
+        "from. Change what you know better: it then counts as given.",
+    ):
+        document.add(tomlkit.comment(line) if line else tomlkit.comment(""))
+    document.add(tomlkit.nl())
+    for name, value in table.items():
+        if name == "options":
+            document.add(name, _options(value))
+        elif name == "origin":
+            document.add(name, _origin(value))
+        elif isinstance(value, dict):
+            document.add(name, _table(name, value, assumed))
+        else:
+            document.add(name, _marked(value, name in assumed))
+    return tomlkit.dumps(document)
+
+
+def _marked(value: Any, assumed: bool) -> Any:
+    item = tomlkit.item(value)
+    return item.comment("assumed") if assumed else item
+
+
+def _table(name: str, value: Mapping[str, Any], assumed: Mapping[str, Any]) -> Any:
+    table = tomlkit.table()
+    for key, inner in value.items():
+        table.add(key, _marked(inner, f"{name}.{key}" in assumed))
+    return table
+
+
+def _inline(value: Mapping[str, Any]) -> Any:
+    table = tomlkit.inline_table()
+    table.update(value)
+    return table
+
+
+def _options(options: Mapping[str, Any]) -> Any:
+    tables = tomlkit.table(is_super_table=True)
+    for key, option in options.items():
+        table = tomlkit.table()
+        for name, value in option.items():
+            if isinstance(value, list):
+                array = tomlkit.array()
+                array.extend([_inline(one) for one in value])
+                table.add(name, array)
+            else:
+                table.add(name, _inline(value) if isinstance(value, dict) else value)
+        tables.add(key, table)
+    return tables
+
+
+def _origin(origin: Mapping[str, Any]) -> Any:
+    tables = tomlkit.table(is_super_table=True)
+    table = tomlkit.table()
+    for path, one in origin["assumed"].items():
+        table.add(path, _inline(one))
+    tables.add("assumed", table)
+    return tables

@@ -1,0 +1,147 @@
+"""What is assumed where an answer is missing: each value with its source, from what is known."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, NamedTuple
+
+from dewledger.interview.reading import ZONES, measured
+from dewledger.quantities import in_unit, rounded
+
+PRACTICE = "common practice, no source"
+ASSUMPTION = "an assumption, no source"
+
+
+class Assumed(NamedTuple):
+    """A value that nobody gave, and where it is from."""
+
+    value: Any
+    source: str
+
+
+Known = Mapping[str, Any]
+
+# State and time zone of the bundled stations.
+_BUNDLED_REGIONS = {
+    "greensboro": ("NC", ZONES["Eastern"]),
+    "miami": ("FL", ZONES["Eastern"]),
+    "sand-point": ("AK", ZONES["Alaska"]),
+}
+# Standard time less UTC of the zones, in their order.
+_OFFSETS = {-5.0: "Eastern", -6.0: "Central", -7.0: "Mountain", -8.0: "Pacific", -9.0: "Alaska",
+            -10.0: "Hawaii"}  # fmt: skip
+
+
+def _state(known: Known) -> Assumed:
+    region = _BUNDLED_REGIONS.get(str(known["weather"]).lower())
+    if region is not None:
+        return Assumed(region[0], "where the weather station stands")
+    return Assumed("none", "no state is known, so prices are the US average")
+
+
+def _time_zone(known: Known) -> Assumed:
+    region = _BUNDLED_REGIONS.get(str(known["weather"]).lower())
+    if region is not None:
+        return Assumed(region[1], "where the weather station stands")
+    zone = _OFFSETS.get(known.get("utc_offset", float("nan")))
+    if zone is not None:
+        return Assumed(ZONES[zone], "by the standard time of the weather file")
+    return Assumed("none", "no US time zone fits the weather file, so no summer time")
+
+
+def _outdoor_unit(known: Known) -> bool:
+    return bool(known["system"] == "outdoor-air unit")
+
+
+def _capacity(known: Known) -> Assumed:
+    if _outdoor_unit(known) and "cfm" in str(known.get("outdoor_air", "")):
+        tons = 7.8e-3 * in_unit(measured(known["outdoor_air"], "air flow"), "air flow", "cfm")
+        why = f"7.8 tons for 1000 cfm of outdoor air, {PRACTICE}"
+    elif _outdoor_unit(known):
+        tons = 0.3 * 7.8e-3 * _square_feet(known)
+        why = f"0.3 cfm of outdoor air for a square foot and 7.8 tons for 1000 cfm, {PRACTICE}"
+    else:
+        tons = _square_feet(known) / 400.0
+        why = f"a ton for 400 ft2, {PRACTICE}"
+    return Assumed(f"{rounded(max(tons, 0.5), 2)} ton", why)
+
+
+def _square_feet(known: Known) -> float:
+    return in_unit(measured(known["floor_area"], "area"), "area", "ft2")
+
+
+def _tons(known: Known) -> float:
+    return in_unit(measured(known["capacity"], "heat flow"), "heat flow", "ton")
+
+
+def _airflow(known: Known) -> Assumed:
+    if _outdoor_unit(known):
+        return Assumed(f"{round(_tons(known) / 7.8e-3, -1):g} cfm", f"1000 cfm for 7.8 tons, "
+                       f"{PRACTICE}")  # fmt: skip
+    return Assumed(f"{round(400.0 * _tons(known), -1):g} cfm", f"400 cfm for a ton, {PRACTICE}")
+
+
+def _efficiency(known: Known) -> Assumed:
+    if int(known.get("age") or 2012) < 2010:
+        return Assumed("10.1 EER", f"a unit made before 2010, {PRACTICE}")
+    return Assumed("11.2 EER", f"a unit made since 2010, {PRACTICE}")
+
+
+def _refrigerant(known: Known) -> Assumed:
+    made = int(known.get("age") or (2026 if known["system"] == "nothing" else 2015))
+    if made >= 2025:
+        return Assumed("R-454B", "new US units no longer hold R-410A since 2025 (40 CFR 84.54)")
+    if made < 2010:
+        return Assumed("R-22", f"usual in units made before 2010, {PRACTICE}")
+    return Assumed("R-410A", f"usual in units made from 2010 to 2024, {PRACTICE}")
+
+
+def _considered(known: Known) -> Assumed:
+    today = known["reheat"] if _outdoor_unit(known) else known["system"]
+    ways = [way for way in ("condenser", "electric", "gas") if way != today]
+    if not (_outdoor_unit(known) or today in ("plain", "nothing")):
+        ways = ["plain", *ways]
+    return Assumed(ways[:2] if today in ("plain", "nothing") else ways[:3], "the usual ways")
+
+
+# In an order in which each needs only those before it.
+DEFAULTS: dict[str, Callable[[Known], Assumed | None]] = {
+    "title": lambda known: None,
+    "display": lambda known: Assumed("I-P", "default"),
+    "system": lambda known: Assumed("plain", "default"),
+    "reheat": lambda known: Assumed("electric", ASSUMPTION),
+    "weather": lambda known: Assumed("greensboro", "default: a bundled station"),
+    "state": _state,
+    "time_zone": _time_zone,
+    "room_kind": lambda known: Assumed("office", "default"),
+    "floor_area": lambda known: Assumed("5000 ft2", ASSUMPTION),
+    "height": lambda known: Assumed("10 ft", PRACTICE),
+    "hours": lambda known: Assumed(
+        {"weekday": "08:00-18:00", "saturday": "none", "sunday": "none"}, ASSUMPTION
+    ),
+    "age": lambda known: None,
+    "capacity": _capacity,
+    "airflow": _airflow,
+    "efficiency": _efficiency,
+    "refrigerant": _refrigerant,
+    "stages": lambda known: Assumed("1", PRACTICE),
+    "outdoor_air": lambda known: Assumed("100 %" if _outdoor_unit(known) else "20 %", PRACTICE),
+    "humid_now": lambda known: None,
+    "cooling": lambda known: Assumed("75 degF", PRACTICE),
+    "heating": lambda known: Assumed("70 degF", PRACTICE),
+    "low": lambda known: Assumed("30 %", PRACTICE),
+    "high": lambda known: Assumed("60 %", PRACTICE),
+    "electricity": lambda known: None,
+    "gas": lambda known: None,
+    "considered": _considered,
+    "first_cost": lambda known: None,
+}
+# A value that its user does not know is ranged this far in the sensitivity: the key of [ranges].
+RANGES: dict[str, tuple[str, list[str]]] = {
+    "outdoor_air": ("outdoor_air", ["50 %", "150 %"]),
+    "room_kind": ("gains", ["50 %", "150 %"]),
+    "capacity": ("rated_capacity", ["80 %", "125 %"]),
+    "efficiency": ("rated_efficiency", ["80 %", "115 %"]),
+    "electricity": ("electricity_price", ["75 %", "130 %"]),
+    "gas": ("gas_price", ["70 %", "140 %"]),
+}
