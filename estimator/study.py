@@ -214,7 +214,10 @@ def read_weather(case: Case) -> WeatherYear:
 
 def versions() -> dict[str, str]:
     """Versions that decide the numbers."""
-    names = ("dewledger", "numpy", "numba", "pandas", "pvlib", "CoolProp", "scipy")
+    names = (
+        "dewledger", "CoolProp", "holidays", "llvmlite", "numba", "numpy", "numpy-financial",
+        "pandas", "pint", "pvlib", "scipy", "tzdata",
+    )  # fmt: skip
     found: dict[str, Any] = {name: version(name) for name in names}
     found["python"] = platform.python_version()
     return found

@@ -8,6 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from dewledger.reports.command.ending import to_an_end, watch_for_stops
+from dewledger.reports.command.preparing import prepare
 from dewledger.reports.command.starting import keys, new
 from dewledger.reports.command.steps import (
     asked_weather,
@@ -83,6 +84,7 @@ def demo(
 
 app.command()(new)
 app.command()(keys)
+app.command()(prepare)
 
 
 @app.command()
