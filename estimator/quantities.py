@@ -147,6 +147,7 @@ KINDS: dict[str, Kind] = {
             0.0,
         ),
         Kind("moisture flow", "kg/s", "lb/h", "kg/h", '"2 lb/h" or "900 g/h"', 0.0, 1e3),
+        Kind("water flow", "m3/s", "gal/day", "L/day", '"250 gal/day" or "950 L/day"', 0.0, 10.0),
         Kind("rate", "1/s", "ACH", "ACH", '"0.2 ACH"', 0.0, 100.0 / 3600),
         Kind("time", "s", "h", "h", '"15 min" or "2 h"', 0.0),
         Kind("span of years", "year", "year", "year", '"15 year"', 0.0),

@@ -15,6 +15,11 @@ from dewledger.assembly.calendar import HOURS, Calendar
 from dewledger.case.gains import LoadsFile
 from dewledger.case.model import Case
 from dewledger.case.words import listed, nearest
+from dewledger.components.room_moisture import (
+    HEAT_OF_TRANSPIRATION_J_KG,
+    pool_evaporation,
+    transpiration,
+)
 from dewledger.csv_table import numbers_of, read_csv_table
 from dewledger.quantities import parse
 from dewledger.weather.errors import InputError
@@ -37,6 +42,9 @@ _FILE_COLUMNS = {
     "moisture_g_h": ("moisture", "g/h"),
     "moisture_lb_h": ("moisture", "lb/h"),
 }
+
+
+WATER_KG_M3 = 998.0  # at room temperature
 
 
 @dataclass(frozen=True)
@@ -84,6 +92,12 @@ def hourly_gains(case: Case, calendar: Calendar) -> Gains:
         running = calendar.profile_values(case.profile(loads.process.profile))
         sensible += float(loads.process.sensible) * running
         moisture += float(loads.process.moisture) * running
+    if loads.pool is not None:
+        moisture += _pool(case, calendar)
+    if loads.plants is not None:
+        vapor = _plants(case, calendar)
+        moisture += vapor
+        sensible -= vapor * HEAT_OF_TRANSPIRATION_J_KG
     if loads.file is not None:
         file_sensible, file_latent, file_moisture = read_loads(loads.file, case.folder)
         sensible += file_sensible
@@ -92,6 +106,41 @@ def hourly_gains(case: Case, calendar: Calendar) -> Gains:
     for array in (gains.sensible_W, gains.moisture_kg_s, gains.lights_W, gains.equipment_W):
         array.setflags(write=False)
     return gains
+
+
+def _pool(case: Case, calendar: Calendar) -> FloatArray:
+    """Vapor [kg/s] of a pool in each hour, between still water and water in use."""
+    pool = case.loads.pool
+    assert pool is not None
+    use = calendar.profile_values(case.profile(pool.profile))
+    still, used = (
+        pool_evaporation(
+            float(pool.area),
+            float(pool.water_temperature),
+            float(case.room.cooling_setpoint),
+            float(pool.room_relative_humidity),
+            float(factor),
+        )
+        for factor in (pool.still, pool.activity)
+    )
+    return still + (used - still) * use
+
+
+def _plants(case: Case, calendar: Calendar) -> FloatArray:
+    """Vapor [kg/s] of plants in each hour, as their lights are on."""
+    plants, lights = case.loads.plants, case.loads.lights
+    assert plants is not None
+    light = (
+        calendar.profile_values(case.profile(lights.profile))
+        if lights is not None
+        else np.ones(HOURS)
+    )
+    return transpiration(
+        float(plants.irrigation) * WATER_KG_M3,
+        float(plants.returned),
+        float(plants.dark_share),
+        light,
+    )
 
 
 def read_loads(file: LoadsFile, folder: Path) -> tuple[FloatArray, FloatArray, FloatArray]:

@@ -128,6 +128,10 @@ _KINDS = (
     "classroom",
     "packaging",
     "museum-store",
+    "grow-room",
+    "indoor-pool",
+    "operating-room",
+    "school-outdoor-air",
 )
 
 

@@ -145,6 +145,47 @@ class Process(Section):
     """Profile of both."""
 
 
+class Pool(Section):
+    """An indoor pool: what evaporates from it. Chlorinated air needs its own ventilation, exhaust
+    and corrosion-proof equipment; the water's heater is not part of the account."""
+
+    area: Annotated[float, *quantity("area", above_zero=True)]
+    """Water surface."""
+    water_temperature: Annotated[float, *quantity("temperature")] = parse("82 degF", "temperature")
+    """Temperature of the water."""
+    activity: Annotated[float, *quantity("ratio")] = parse(1.0, "ratio")
+    """Activity factor in use: 1 public, 0.8 hotel, 0.65 fitness or elderly swimmers (ASHRAE
+    Handbook - HVAC Applications 2011, read second-hand)."""
+    still: Annotated[float, *quantity("ratio")] = parse(0.74, "ratio")
+    """Factor while nobody swims: still water evaporates 74 % of the formula (ASHRAE Transactions
+    104(1A) 1998, paper 4146, abstract read)."""
+    room_relative_humidity: Annotated[float, *quantity("fraction")] = parse("55 %", "fraction")
+    """Relative humidity of the room's air that evaporation is figured at, at the cooling set
+    point."""
+    profile: str = "occupied"
+    """Profile of its use."""
+
+    @field_validator("activity", "still")
+    @classmethod
+    def _factor(cls, value: float) -> float:
+        if not 0.0 <= value <= 5.0:
+            raise InputError("it is a factor on the formula; write for example 1.0")
+        return value
+
+
+class Plants(Section):
+    """Plants under lights: the part of their irrigation that comes back as vapor. The heat that it
+    takes is taken from the air."""
+
+    irrigation: Annotated[float, *quantity("water flow", above_zero=True)]
+    """Water given, averaged over the year."""
+    returned: Annotated[float, *quantity("fraction")] = parse("90 %", "fraction")
+    """Share of it that becomes vapor; 70 to 90 % is told (grow-room sizing pages of 2023, read)."""
+    dark_share: Annotated[float, *quantity("fraction")] = parse("30 %", "fraction")
+    """Share of the year's vapor that rises while the lights are off (common practice, no
+    source)."""
+
+
 class LoadsFile(Section):
     """Hourly loads from elsewhere, added to the others: 8760 rows in local standard time. Columns
     time, or month, day and hour, are checked against the weather year where the file has them."""
@@ -170,6 +211,10 @@ class Loads(Section):
     """Equipment."""
     process: Process | None = None
     """A process."""
+    pool: Pool | None = None
+    """An indoor pool."""
+    plants: Plants | None = None
+    """Plants under the lights of [loads.lights]."""
     file: LoadsFile | None = None
     """Hourly loads from a file."""
 

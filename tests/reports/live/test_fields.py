@@ -1,4 +1,4 @@
-"""Every field of the live page is a place of every bundled case, with a slider where it can move."""
+"""Every field of the live page is a place of every bundled case, a slider where it can move."""
 
 import pytest
 
