@@ -32,14 +32,11 @@ from dewledger.analysis.monte_carlo import cores
 from dewledger.analysis.reheat_coil_size import Sizing, require_fed, size_all
 from dewledger.analysis.sensitivity import SensitivityStudy
 from dewledger.assembly.machine import Machine, assemble
+from dewledger.assembly.year import read_weather as read_weather
+from dewledger.assembly.year import solve_option as solve_option
 from dewledger.case import Case, OptionCase
-from dewledger.hourly.ledger import empty_ledger
-from dewledger.hourly.year import solve_year
-from dewledger.weather.files.readers import read
 from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.year import WeatherYear
-
-WARM_UP_HOURS = 336
 
 
 @dataclass(frozen=True)
@@ -98,22 +95,6 @@ class Study:
 
 
 Progress = Callable[[str, int, int], None]
-
-
-def solve_option(machine: Machine, warm_up_hours: int = WARM_UP_HOURS) -> FloatArray:
-    """The ledger of one option-year, (columns, 8760)."""
-    out = empty_ledger(machine.drivers.shape[0])
-    solve_year(
-        machine.unit.map,
-        machine.plant,
-        machine.room,
-        machine.control,
-        machine.sources,
-        machine.drivers,
-        warm_up_hours,
-        out,
-    )
-    return out
 
 
 def run_study(
@@ -190,26 +171,6 @@ def run_study(
     sized = {option.key: found for option, found in zip(options, sizings, strict=True)}
     report("done", steps, steps)
     return Study(case, year, tuple(years), money, judgments, ratings, bounds, sized)
-
-
-def read_weather(case: Case) -> WeatherYear:
-    """The weather year a case names."""
-    site = case.site
-    return read(
-        case.weather_path(),
-        columns=site.weather_columns,
-        site={
-            key: value
-            for key, value in {
-                "name": site.name,
-                "latitude": site.latitude,
-                "longitude": site.longitude,
-                "altitude_m": None if site.altitude is None else float(site.altitude),
-                "utc_offset_h": site.utc_offset,
-            }.items()
-            if value is not None
-        },
-    )
 
 
 def versions() -> dict[str, str]:

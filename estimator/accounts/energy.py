@@ -178,14 +178,13 @@ def causes(ledger: FloatArray, machine: Machine, above: np.ndarray) -> dict[str,
 def monthly_account(ledger: FloatArray, year: WeatherYear) -> dict[str, FloatArray]:
     """Sums of the ledger's summed columns by month, one for each month 1..12 of the year."""
     month = year.frame["month"].to_numpy()
-    hours = np.bincount(month)
-    months = np.flatnonzero(hours)
-    hours = hours[months]
+    first = np.flatnonzero(np.diff(month, prepend=0))
+    hours = np.diff(first, append=month.size)
 
     def by_month(values: FloatArray) -> FloatArray:
-        return np.bincount(month, weights=values)[months].astype(np.float64)
+        return np.add.reduceat(values, first)
 
-    totals: dict[str, Any] = {"month": months}
+    totals: dict[str, Any] = {"month": month[first].astype(np.int64)}
     totals |= {name: by_month(column(ledger, name)) for name in SUMMED}
     totals["electricity_kWh"] = by_month(electricity_kW(ledger))
     totals["gas_kWh"] = by_month(gas_kW(ledger))
@@ -195,8 +194,13 @@ def monthly_account(ledger: FloatArray, year: WeatherYear) -> dict[str, FloatArr
     return totals
 
 
+# Read once: the names of the calendar are looked up anew at every use.
+_MONTHS = tuple(calendar.month_abbr)
+
+
 def hour_label(year: WeatherYear, hour: int) -> str:
     """An hour of the year for a reader: "Jul 15 16:00", the start of the hour, standard time."""
-    months = list(calendar.month_abbr[1:])
-    row = year.frame.iloc[hour]
-    return f"{months[int(row['month']) - 1]} {int(row['day'])} {int(row['hour']):02d}:00"
+    month, day, clock = (
+        int(year.frame[name].to_numpy()[hour]) for name in ("month", "day", "hour")
+    )
+    return f"{_MONTHS[month]} {day} {clock:02d}:00"

@@ -18,6 +18,7 @@ from dewledger.case.prices import OptionCost, Prices
 from dewledger.case.ranges import Ranges
 from dewledger.case.reheat import CoilSizing, Reheat
 from dewledger.case.room import Profile, Room, Schedule, Site
+from dewledger.case.sweep import Sweep
 from dewledger.case.unit import Heating, Unit
 from dewledger.quantities import Display
 
@@ -65,5 +66,7 @@ class Tables(Section):
     """Trend data of a building automation system to hold the model against; default none."""
     origin: OriginTable = OriginTable()
     """What of this case is from a starter or was assumed."""
+    sweep: Sweep | None = None
+    """Many cases from this one, for dewledger sweep; default none."""
     options: dict[str, dict[str, Any]] = Field(default_factory=dict)
     """Each option: a title and whatever differs from the case."""

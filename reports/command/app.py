@@ -26,6 +26,7 @@ from dewledger.reports.command.steps import (
     wide_console,
     write_study,
 )
+from dewledger.reports.command.sweep import sweep
 from dewledger.weather.errors import InputError
 
 app = typer.Typer(
@@ -426,6 +427,9 @@ def verify() -> None:
     verification(results, wide_console())
     if not all(result.passed for result in results):
         raise typer.Exit(1)
+
+
+app.command()(sweep)
 
 
 def main() -> None:

@@ -1,0 +1,76 @@
+"""Accounts and money of all options of a case, from their solved years."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from dewledger.accounts.bills import Tariff
+from dewledger.accounts.costs import (
+    Money,
+    bill_of,
+    billing_hours,
+    money_account,
+    money_of,
+    monthly_money,
+    option_tariff,
+)
+from dewledger.accounts.energy import Annual, account, electricity_kW, gas_kW, monthly_account
+from dewledger.assembly.machine import Machine
+from dewledger.case import Case, OptionCase
+from dewledger.weather.physics.moist_air import FloatArray
+from dewledger.weather.year import WeatherYear
+
+
+def tariffs_of(case: Case, options: Sequence[OptionCase]) -> list[Tariff]:
+    """The tariff of every option; InputError where one counts in another currency."""
+    return [option_tariff(option, case) for option in options]
+
+
+def option_accounts(
+    case: Case,
+    machines: Sequence[Machine],
+    ledgers: Sequence[FloatArray],
+    year: WeatherYear,
+    tariffs: Sequence[Tariff] | None,
+) -> tuple[list[Annual], list[dict[str, FloatArray]], Money | None]:
+    """Totals, months and money of every option, in their order.
+
+    Parameters
+    ----------
+    machines, ledgers : of every option of the case, in its order
+    tariffs : of every option; None leaves the money out
+    """
+    options = case.option_cases()
+    reference = machines[[option.key for option in options].index(case.reference_key)]
+    annuals = [
+        account(ledger, machine, reference, year)
+        for ledger, machine in zip(ledgers, machines, strict=True)
+    ]
+    months = [monthly_account(ledger, year) for ledger in ledgers]
+    if tariffs is None:
+        return annuals, months, None
+    bills = {}
+    for option, machine, ledger, rates, monthly in zip(
+        options, machines, ledgers, tariffs, months, strict=True
+    ):
+        hours = billing_hours(machine.calendar, option.case.site.calendar_year)
+        use = electricity_kW(ledger), gas_kW(ledger)
+        bills[option.key] = bill_of(rates, *use, hours)
+        monthly.update(monthly_money(rates, *use, hours))
+    money = money_of(case, options, bills)
+    for option, annual in zip(options, annuals, strict=True):
+        annual.update(money_account(bills[option.key], money.life_cycle[option.key]))
+    return annuals, months, money
+
+
+def flat(annual: Annual) -> dict[str, Any]:
+    """An annual account as one row: what is itself a table becomes columns."""
+    row: dict[str, Any] = {}
+    for name, value in annual.items():
+        if isinstance(value, dict):
+            stem = name.removesuffix("_by_cause")
+            row |= {f"{stem}: {cause}": count for cause, count in value.items()}
+        else:
+            row[name] = value
+    return row

@@ -1,0 +1,1 @@
+"""Many cases from one: points, parts, executors, and the search for the best."""

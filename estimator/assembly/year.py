@@ -1,0 +1,59 @@
+"""The weather year that a case names, and the year of a machine solved."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from dewledger.assembly.machine import Machine
+from dewledger.case import Case
+from dewledger.hourly.ledger import empty_ledger
+from dewledger.hourly.year import solve_year
+from dewledger.weather.files.readers import read
+from dewledger.weather.physics.moist_air import FloatArray
+from dewledger.weather.year import WeatherYear
+
+WARM_UP_HOURS = 336
+
+
+def solve_option(
+    machine: Machine, warm_up_hours: int = WARM_UP_HOURS, out: FloatArray | None = None
+) -> FloatArray:
+    """The ledger of one option-year, (columns, 8760).
+
+    out : a ledger to write over, of a year that is no longer needed
+    """
+    if out is None:
+        out = empty_ledger(machine.drivers.shape[0])
+    else:
+        out.fill(np.nan)
+    solve_year(
+        machine.unit.map,
+        machine.plant,
+        machine.room,
+        machine.control,
+        machine.sources,
+        machine.drivers,
+        warm_up_hours,
+        out,
+    )
+    return out
+
+
+def read_weather(case: Case) -> WeatherYear:
+    """The weather year a case names."""
+    site = case.site
+    return read(
+        case.weather_path(),
+        columns=site.weather_columns,
+        site={
+            key: value
+            for key, value in {
+                "name": site.name,
+                "latitude": site.latitude,
+                "longitude": site.longitude,
+                "altitude_m": None if site.altitude is None else float(site.altitude),
+                "utc_offset_h": site.utc_offset,
+            }.items()
+            if value is not None
+        },
+    )
