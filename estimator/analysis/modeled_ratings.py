@@ -8,6 +8,8 @@ condition.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from threading import Lock
+from typing import Any
 
 from dewledger.assembly.machine import Machine
 from dewledger.case import Case
@@ -26,7 +28,7 @@ from dewledger.codes.rating_standards import (
     moisture_rating,
 )
 from dewledger.dx_unit.steady_state import condensing_without_recovery, steady_state
-from dewledger.dx_unit.types import FACE_SPLIT, STAGES, TABLE, VARIABLE
+from dewledger.dx_unit.types import FACE_SPLIT, STAGES, TABLE, VARIABLE, Unit
 from dewledger.weather.physics.moist_air import (
     STANDARD_PRESSURE_PA,
     enthalpy,
@@ -166,11 +168,31 @@ def rate_machine(case: Case, machine: Machine, outdoor_air: bool | None = None) 
     outdoor_air : rate it on outdoor air alone; by default an outdoor-air unit, and any whose supply
         air is all outdoor air
     """
-    unit = machine.unit
-    plant = machine.plant
     if outdoor_air is None:
         most = float(case.air.supply_flow) * (1.0 - 1e-9)
         outdoor_air = case.outdoor_air_unit is not None or design_outdoor_flow(case) >= most
+    # What is purchased beside it changes no rating, so options that share a unit are rated once.
+    plant = machine.plant._replace(reheat_before_W=0.0, reheat_after_W=0.0)
+    same = id(machine.unit), plant, outdoor_air, case.air.recovery is None, case.heating.source
+    with _rating:
+        kept = _rated.pop(same, None)
+        if kept is None:
+            kept = machine.unit, _rate(case, machine, outdoor_air)
+        _rated[same] = kept
+        while len(_rated) > _MOST_RATED:
+            del _rated[next(iter(_rated))]
+    return kept[1]
+
+
+_MOST_RATED = 64
+# The unit is held beside its ratings, so that its id stays its own.
+_rated: dict[Any, tuple[Unit, ModeledRatings]] = {}
+_rating = Lock()
+
+
+def _rate(case: Case, machine: Machine, outdoor_air: bool) -> ModeledRatings:
+    unit = machine.unit
+    plant = machine.plant
     capacity = capacity_of(machine)
     if outdoor_air:
         model = unit_model(machine, plant.flow_kg_s, plant.fan_W)

@@ -1,10 +1,11 @@
-"""How far the user says the assumptions of a study may be off: the table [ranges] of a case."""
+"""What of a case may be otherwise: the tables [ranges], how far assumptions may be off, and
+[sweep], which values to vary."""
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, field_validator
+from pydantic import BeforeValidator, Field, field_validator
 
 from dewledger.case.base import Section
 from dewledger.quantities import Measured, parse
@@ -98,3 +99,23 @@ def ends_of(written: tuple[str, str]) -> tuple[Measured, Measured]:
     """The ends of a range: factors or differences as fractions, or K where it is a dew point's."""
     kind = "temperature difference" if written[0].strip()[-1:] in ("K", "F", "C") else "ratio"
     return parse(written[0], kind), parse(written[1], kind)
+
+
+Method = Literal["grid", "list", "latin hypercube"]
+
+
+class Sweep(Section):
+    """Many cases from this one, each solved with all its options; ``dewledger sweep`` runs them."""
+
+    vary: dict[str, str | int | float | list[Any]] = Field(min_length=1)
+    """Values by their place in the case, for example "humidity.limit" = "48 %, 50 %, 53 %" or
+    "site.weather" = "stations/*.csv"; a list of values, or a range such as "45 % to 55 %"."""
+    method: Method = "grid"
+    """grid: every combination; list: the first of each, then the second of each, and so on; latin
+    hypercube: points spread evenly over all ranges."""
+    points: int | None = Field(default=None, ge=1, le=1_000_000)
+    """How many points a Latin hypercube has."""
+    seed: int = Field(default=1, ge=0)
+    """Seed of a Latin hypercube: the same seed, the same points."""
+    hourly: bool = False
+    """Keep the hourly ledger of every point and option too."""

@@ -15,10 +15,9 @@ from dewledger.case.humidity import Humidity
 from dewledger.case.meter import Meter, Trend
 from dewledger.case.origins import OriginTable
 from dewledger.case.prices import OptionCost, Prices
-from dewledger.case.ranges import Ranges
+from dewledger.case.ranges import Ranges, Sweep
 from dewledger.case.reheat import CoilSizing, Reheat
 from dewledger.case.room import Profile, Room, Schedule, Site
-from dewledger.case.sweep import Sweep
 from dewledger.case.unit import Heating, Unit
 from dewledger.quantities import Display
 

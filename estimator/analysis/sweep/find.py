@@ -32,7 +32,7 @@ _FIGURE = {
     "annual cost": "annual_cost",
     "purchased energy": "purchased_energy_kWh",
 }
-COMPLIES = ("complies", "no reheat", "allowed", "no reheat occurred")
+COMPLIES = ("complies", "no reheat")
 # Lattices up to here are gone through whole.
 CERTAIN_UP_TO = 400
 # Steps that a range is divided into.

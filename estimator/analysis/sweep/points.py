@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 
 from dewledger.case import Case
-from dewledger.case.sweep import Method
+from dewledger.case.ranges import Method
 from dewledger.quantities import rounded
 from dewledger.weather.bundled import bundled_path
 from dewledger.weather.errors import InputError

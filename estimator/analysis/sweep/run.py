@@ -33,7 +33,7 @@ from dewledger.analysis.sweep.points import WEATHER, Plan, Point, make_plan
 from dewledger.analysis.sweep.work import Batch, Part, solve_batch, weather_of
 from dewledger.analysis.worker_processes import ended_on_failure, follow_parent
 from dewledger.case import Case
-from dewledger.case.sweep import Method
+from dewledger.case.ranges import Method
 from dewledger.weather.bundled import bundled_path
 from dewledger.weather.errors import InputError
 

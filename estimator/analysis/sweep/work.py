@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from dewledger.analysis.compliance import ASSUMED
+from dewledger.analysis.modeled_ratings import rate_machine
 from dewledger.analysis.option_accounts import flat, option_accounts, tariffs_of
 from dewledger.analysis.reheat_coil_size import require_fed
 from dewledger.analysis.sweep.points import Point, value_text
@@ -159,8 +160,9 @@ def solve_point(case: Case, weather: WeatherYear | None = None) -> list[SolvedOp
         options, machines, ledgers, annuals, months, strict=True
     ):
         allowance = option.case.allowance or ASSUMED
-        facts = reheat_facts(option, machine, ledger, annual, reference, allowance)
-        found = determine(allowance, facts, case.display)
+        compared = rate_machine(option.case, machine).comparisons
+        facts = reheat_facts(option, machine, ledger, annual, reference, allowance, compared)
+        found = determine(allowance, facts, case.display, compared)
         weighed = money.life_cycle[option.key]
         row = {
             "option": option.key,
