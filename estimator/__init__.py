@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from dewledger.case.files import bundled_case as example_case
     from dewledger.case.files import case_from_dict, load_case
+    from dewledger.case.model import Case
     from dewledger.study import run_study
     from dewledger.views.meter import compare_with_meter
     from dewledger.weather.errors import InputError
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 
 # Public name -> where it is written: module, name there.
 _PUBLIC = {
+    "Case": ("dewledger.case.model", "Case"),
     "InputError": ("dewledger.weather.errors", "InputError"),
     "case_from_dict": ("dewledger.case.files", "case_from_dict"),
     "compare_with_meter": ("dewledger.views.meter", "compare_with_meter"),
@@ -29,6 +31,7 @@ _PUBLIC = {
 }
 
 __all__ = [
+    "Case",
     "InputError",
     "case_from_dict",
     "compare_with_meter",

@@ -41,6 +41,7 @@ class Answers:
         self._unknown: set[str] = set()
         self._offset: float | None = None
         self._ratios: dict[str, str | None] = {}
+        self._ranges: dict[str, list[str] | None] = {}
 
     def applies(self, question: Question) -> bool:
         """Whether a question is worth asking, as far as it is answered."""
@@ -58,7 +59,7 @@ class Answers:
             for field in question.fields
             if values[field.key] not in (None, "") and self._wanted(field, values)
         ]
-        return ", ".join(parts) if parts else "don't know"
+        return ", ".join(parts) if parts else question.otherwise
 
     def answer(self, question: Question, text: str) -> None:
         """Take an answer; nothing, or "don't know", leaves it to what is assumed.
@@ -166,6 +167,18 @@ class Answers:
         if found is not None and found != unit["sensible_heat_ratio"]:
             unit["sensible_heat_ratio"] = found
             why |= {"value": found, "source": f"the nearest to {why['value']} that is possible"}
+        if "rated_capacity" in table.get("ranges", {}):
+            self._fit_range(table, rating)
+
+    def _fit_range(self, table: dict[str, Any], rating: str) -> None:
+        """Narrow the range of a capacity that is not known to what the air flow allows."""
+        if rating not in self._ranges:
+            self._ranges[rating] = _possible_range(table, self.folder)
+        found = self._ranges[rating]
+        if found is None:
+            del table["ranges"]["rated_capacity"]
+        else:
+            table["ranges"]["rated_capacity"] = found
 
     def _values(self) -> tuple[dict[str, Any], dict[str, str]]:
         known: dict[str, Any] = dict(self._given)
@@ -232,6 +245,27 @@ def _possible_ratio(table: Mapping[str, Any], folder: Path) -> str | None:
             continue
         return ratio
     return None
+
+
+def _possible_range(table: Mapping[str, Any], folder: Path) -> list[str] | None:
+    """The widest usual range of the rated capacity with which the unit can still be rated."""
+    from dewledger.analysis.assumptions import rerated
+    from dewledger.assembly.unit import build_unit
+
+    try:
+        unit = build_unit(case_from_dict(table, folder).option_cases()[0].case)
+    except InputError:
+        return None
+    possible = []
+    for wanted in ((80, 90, 95, 98), (125, 115, 110, 105, 102)):
+        for percent in wanted:
+            try:
+                rerated(unit, percent / 100.0, 1.0)
+            except InputError:
+                continue
+            possible.append(f"{percent} %")
+            break
+    return possible if len(possible) == 2 else None
 
 
 def _build_units(case: Case) -> None:

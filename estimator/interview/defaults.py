@@ -98,10 +98,10 @@ def _refrigerant(known: Known) -> Assumed:
 
 def _considered(known: Known) -> Assumed:
     today = known["reheat"] if _outdoor_unit(known) else known["system"]
-    ways = [way for way in ("condenser", "electric", "gas") if way != today]
-    if not (_outdoor_unit(known) or today in ("plain", "nothing")):
-        ways = ["plain", *ways]
-    return Assumed(ways[:2] if today in ("plain", "nothing") else ways[:3], "the usual ways")
+    ways = [way for way in ("condenser", "electric", "gas") if way != today][:2]
+    if today not in ("plain", "nothing") and not _outdoor_unit(known):
+        ways.append("plain")
+    return Assumed(ways, "the usual ways")
 
 
 # In an order in which each needs only those before it.

@@ -61,6 +61,7 @@ class Question:
     help : one line on how to answer
     fields : the values of its answer, in their order
     split : the parts of an answer, each of which is one value
+    otherwise : what is taken where nothing is answered and no value is assumed
     """
 
     key: str
@@ -69,6 +70,7 @@ class Question:
     help: str
     fields: tuple[Field, ...]
     split: Callable[[str], list[str]] = lambda text: [text]
+    otherwise: str = "not known"
 
 
 def _commas(text: str) -> list[str]:
@@ -282,7 +284,7 @@ QUESTIONS: tuple[Question, ...] = (
         _commas,
     ),
     Question(
-        "hours", "Room", "Hours of use", reading.HOURS_EXAMPLE.strip('"'),
+        "hours", "Room", "Hours of use", reading.HOURS_EXAMPLE,
         (Field("hours", "Hours of use", reading.hours),),
     ),
     Question(
@@ -320,7 +322,7 @@ QUESTIONS: tuple[Question, ...] = (
         '"0.12 per kWh, 1.10 per therm"',
         (Field("electricity", "Price of electricity", _electricity),
          Field("gas", "Price of gas", _gas)),
-        _commas,
+        _commas, "averages with their source",
     ),
     Question(
         "considered", "Options", "What is considered",

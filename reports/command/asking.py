@@ -107,13 +107,18 @@ def say_what_moves_most(case: Case) -> None:
     with progress_shown() as progress:
         found = sensitivity_study(case, [year], solve_option, draws=1, progress=progress)
     titles = {option.key: option.title for option in case.option_cases()}
-    key = found.keys[0]
+    reheated = [option.key for option in case.option_cases() if option.case.reheat]
+    key = next((key for key in found.keys if key in reheated), found.keys[0])
     ranked = found.sensitivity.ranked(saving_name(key))[:MOST]
     console = wide_console()
     currency = case.prices.currency
+    saved = ranked[0].base
+    said = f"saves {_money(saved)} {currency} a year"
+    if saved < 0.0:
+        said = f"costs {_money(-saved)} {currency} a year more"
     console.print(
-        f"\n“{titles[key]}” against “{titles[case.reference_key]}”: "
-        f"saves {_money(ranked[0].base)} {currency} a year, upkeep counted. What moves that most:"
+        f"\n“{titles[key]}” against “{titles[case.reference_key]}”: {said}, upkeep counted. "
+        "What moves that saving most:"
     )
     for swing in ranked:
         ends = [

@@ -72,7 +72,10 @@ def _from_answers(path: Path, file: Path | None, quick: bool) -> None:
     write_case(path, answers.text())
     asking.say_what_was_given(answers)
     if not quick:
-        asking.say_what_moves_most(load_case(path))
+        try:
+            asking.say_what_moves_most(load_case(path))
+        except InputError as error:  # the case is written, and good to be mended
+            typer.echo(f"\nWhat moves the answer most cannot be said yet: {error}")
     typer.echo(f"\nwrote {path}; next: dewledger run {path}")
 
 

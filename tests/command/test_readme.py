@@ -9,12 +9,15 @@ import re
 import subprocess
 import sys
 import tempfile
+import tomllib
 from pathlib import Path
 
 import pytest
 
 from dewledger.case import Case, case_from_text
 from dewledger.case.reading.keys import key_tables
+from dewledger.interview.answers import Answers
+from dewledger.reports.command.app import app
 from dewledger.reports.words.reference import PAGES, write_pages
 
 ROOT = Path(__file__).parents[2]
@@ -68,6 +71,21 @@ def test_the_readme_is_short_and_names_pages_that_are_there():
     assert len(text.splitlines()) < 320
     for page in re.findall(r"docs/[\w.-]+\.md", text):
         assert (ROOT / page).is_file(), page
+
+
+def test_the_readme_names_every_verb():
+    text = README.read_text(encoding="utf-8")
+    for command in app.registered_commands:
+        name = command.name or command.callback.__name__
+        assert f"`dewledger {name}" in text, name
+
+
+def test_answers_in_the_docs_make_a_case(tmp_path):
+    text = (ROOT / "docs" / "files.md").read_text(encoding="utf-8")
+    block = re.search(r"## Answers of `new`.*?```toml\n(.*?)```", text, re.DOTALL)[1]
+    answers = Answers(tmp_path)
+    answers.answer_all(tomllib.loads(block))
+    assert [option.key for option in answers.case().option_cases()] == ["today", "condenser", "gas"]
 
 
 def main():

@@ -332,7 +332,10 @@ def test_table_units_and_flow(tmp_path: Path) -> None:
         (lambda text: text + text.split("\n")[2] + "\n", "second time"),
         (lambda text: "", "is empty"),
         (lambda text: "\n".join(text.split("\n")[:2]) + "\n", "no rows"),
-        (lambda text: text.replace(",7906.0,", ",7906,5,"), "has more values than the first line has names"),
+        (
+            lambda text: text.replace(",7906.0,", ",7906,5,"),
+            "has more values than the first line has names",
+        ),
         (lambda text: text.replace(",7906.0,", ",790.6,"), "above the total"),
     ],
 )

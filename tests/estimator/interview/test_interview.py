@@ -7,6 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from dewledger.analysis.assumptions import rerated
+from dewledger.assembly.unit import build_unit
 from dewledger.case import case_from_text, room_kinds
 from dewledger.interview import reading
 from dewledger.interview.answers import ALL, FIELDS, Answers, answers_of_file
@@ -278,3 +280,13 @@ def test_every_question_can_be_shown_as_fields():
         assert question.fields
     assert "clinic" in room_kinds()
     assert set(REHEATS) >= {"plain", "condenser"}
+
+
+def test_a_capacity_that_nobody_knows_is_ranged_as_far_as_its_air_flow_allows(tmp_path):
+    answers = Answers(tmp_path)
+    answers.answer_all({"nameplate": "don't know", "today": "electric"})
+    low, high = (float(end.split()[0]) for end in answers.case().ranges.rated_capacity)
+    assert 80 <= low < 100 < high <= 125
+    unit = build_unit(answers.case().option_cases()[0].case)
+    for percent in (low, high):
+        rerated(unit, percent / 100.0, 1.0)
