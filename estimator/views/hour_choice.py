@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from dewledger.case import Case, OptionCase
 from dewledger.case.words import listed, nearest
 from dewledger.quantities import Display, parse, show
 from dewledger.study import Progress, read_weather, solve_option
+from dewledger.views.design_hours import DESIGN, design_hour
 from dewledger.views.hour import (
     WORST,
     HourDetail,
@@ -36,6 +37,7 @@ class Asked:
 
     at: str | None = None
     worst: str | None = None
+    design: str | None = None
     outdoor: str | None = None
     wet_bulb: str | None = None
     sensible_load: str | None = None
@@ -57,23 +59,30 @@ class Asked:
             for name, given in (
                 ("--at", self.at is not None),
                 ("--worst", self.worst is not None),
+                ("--design", self.design is not None),
                 ("--outdoor", self.stated),
             )
             if given
         ]
         if not ways:
             raise InputError(
-                f"hour needs to know which one: {_EXAMPLE}, --worst reheat, or --outdoor and "
-                "--wet-bulb"
+                f"hour needs to know which one: {_EXAMPLE}, --worst reheat, --design dew-point, or "
+                "--outdoor and --wet-bulb"
             )
         if len(ways) > 1:
             raise InputError(
-                f"{' and '.join(ways)} name two hours; write one of --at, --worst and --outdoor"
+                f"{' and '.join(ways)} name two hours; write one of --at, --worst, --design and "
+                "--outdoor"
             )
         if self.worst is not None and self.worst not in WORST:
             raise InputError(
                 f'--worst "{self.worst}" is not known{nearest(self.worst, WORST)}; '
                 f"write {listed(WORST)}"
+            )
+        if self.design is not None and self.design not in DESIGN:
+            raise InputError(
+                f'--design "{self.design}" is not known{nearest(self.design, DESIGN)}; '
+                f"write {listed(DESIGN)}"
             )
         if self.stated and (self.outdoor is None or self.wet_bulb is None):
             missing = "--outdoor" if self.outdoor is None else "--wet-bulb"
@@ -158,6 +167,8 @@ def find_hour(
         report("done", 2, 2)
         return FoundHour(option, detail, held, 0, station, None)
     ledger = solve_option(machine)
+    if asked.design is not None:
+        hour = design_hour(machine, year, asked.design)
     if hour is None:
         assert asked.worst is not None
         hour = worst_hour(ledger, machine, year, asked.worst)
@@ -169,6 +180,8 @@ def find_hour(
             )
     report("done", 2, 2)
     detail = detail_at(ledger, machine, year, hour, display)
+    if asked.design is not None:
+        detail = replace(detail, when=f"{detail.when}: {DESIGN[asked.design]}")
     return FoundHour(option, detail, machine, hour, station, year)
 
 

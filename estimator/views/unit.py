@@ -64,6 +64,19 @@ def _wet_bulbs(temp_in_C: float, display: Display) -> tuple[float, ...]:
     return tuple(_celsius(top - step * k, display) for k in reversed(range(_WET_BULBS)))
 
 
+# Three outdoor conditions of the map, for who starts the unit up.
+_START_UP = {"I-P": (65.0, 85.0, 95.0), "SI": (18.0, 30.0, 36.0)}
+
+
+def start_up_map(
+    machine: Machine, room_C: float, pressure_Pa: float, display: Display
+) -> ConditionMap:
+    """The unit at three outdoor conditions of its map, at one entering wet bulb of it."""
+    wet = _wet_bulbs(room_C, display)[1]
+    outdoors = [_celsius(value, display) for value in _START_UP[display]]
+    return condition_map(machine, outdoors, (wet,), room_C, pressure_Pa)
+
+
 def view_unit(
     case: Case,
     option: OptionCase,

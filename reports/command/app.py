@@ -18,6 +18,7 @@ from dewledger.reports.command.steps import (
     more_weather,
     moved,
     opened,
+    part_of,
     progress_shown,
     require_free,
     require_free_picture,
@@ -137,17 +138,26 @@ def run(
     date: Annotated[str | None, typer.Option("--date", help="Date to print on the report.")] = None,
     sensitivity: Annotated[
         bool,
-        typer.Option("--sensitivity", help="Swing each assumption, then draw all together."),
+        typer.Option(
+            "--sensitivity",
+            help="One-at-a-time sensitivity, then Monte Carlo (Latin hypercube) samples.",
+        ),
     ] = False,
     draws: Annotated[
-        int | None, typer.Option("--draws", help="Draws of all assumptions; default 200.")
+        int | None, typer.Option("--draws", help="Samples of all assumptions; default 200.")
     ] = None,
     seed: Annotated[
-        int | None, typer.Option("--seed", help="Seed of the draws; default 1.")
+        int | None, typer.Option("--seed", help="Seed of the samples; default 1.")
     ] = None,
     also_weather: Annotated[
         list[str] | None,
-        typer.Option("--also-weather", help="Another weather year to swing; may be repeated."),
+        typer.Option("--also-weather", help="Another weather year to try; may be repeated."),
+    ] = None,
+    part: Annotated[
+        str | None,
+        typer.Option(
+            "--part", help="One part of the report: summary, engineer, code, money or appendix."
+        ),
     ] = None,
 ) -> None:
     """Run every option of a case over the year; write ledger, accounts and report.
@@ -165,6 +175,7 @@ def run(
         raise InputError(f"--seed {seed} is negative; write zero or more, for example 7")
 
     chosen = formats_of(formats)
+    part_of(part)
     read = load_case(case)
     folder = out or Path(f"{case.stem}-results")
     require_free(folder)
@@ -174,7 +185,7 @@ def run(
         if sensitivity:
             study = moved(study, also, draws, seed)
         study = measured(study, sensitivity, draws, seed)
-        write_study(study, folder, chosen, by, date)
+        write_study(study, folder, chosen, by, date, part)
 
 
 @app.command()
@@ -190,6 +201,12 @@ def hour(
     worst: Annotated[
         str | None,
         typer.Option("--worst", help="reheat, dew-point, dry-bulb or out-of-range."),
+    ] = None,
+    design: Annotated[
+        str | None,
+        typer.Option(
+            "--design", help="dew-point, dry-bulb or part-load: 0.4 % of the case's own year."
+        ),
     ] = None,
     outdoor: Annotated[
         str | None, typer.Option("--outdoor", help='Stated outdoor dry bulb, such as "95 degF".')
@@ -216,7 +233,7 @@ def hour(
         str | None, typer.Option("--weather", help="Another weather file or bundled station.")
     ] = None,
 ) -> None:
-    """Tell one hour: states of the air, heats, refrigeration, and what control decided and why.
+    """Report one hour: states of the air, heats, refrigeration, and what control decided and why.
 
     Example: **dewledger hour hall.toml --at "Jul 15 16:00" --picture hour.png**
 
@@ -240,7 +257,7 @@ def hour(
     from dewledger.views.hour_choice import Asked, find_hour
     from dewledger.weather.files.readers import read
 
-    asked = Asked(at, worst, outdoor, wet_bulb, sensible_load, latent_load)
+    asked = Asked(at, worst, design, outdoor, wet_bulb, sensible_load, latent_load)
     asked.check()
     if display not in (None, "I-P", "SI"):
         raise InputError(f'--display "{display}" is not known; write I-P or SI')

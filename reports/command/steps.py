@@ -21,7 +21,11 @@ if TYPE_CHECKING:
     from dewledger.study import Progress, Study
     from dewledger.weather.year import WeatherYear
 
-FORMATS = ("html", "pdf", "csv", "json", "toml", "xlsx", "svg", "png")
+FORMATS = (
+    "html", "pdf", "csv", "json", "toml", "xlsx", "svg", "png", "docx", "annual.csv",
+    "parquet",
+)  # fmt: skip
+PARTS = ("summary", "engineer", "code", "money", "appendix")
 
 
 def wide_console() -> Console:
@@ -141,16 +145,23 @@ def core_for(formats: tuple[str, ...]) -> AbstractContextManager[SecondCore]:
 
 
 def write_study(
-    study: Study, out: Path, formats: tuple[str, ...], by: SecondCore, date: str | None = None
+    study: Study,
+    out: Path,
+    formats: tuple[str, ...],
+    by: SecondCore,
+    date: str | None = None,
+    part: str | None = None,
 ) -> None:
     from dewledger.reports.files.writer import write_outputs
     from dewledger.reports.terminal.findings import sensitivity, verdicts
     from dewledger.reports.terminal.meter import meter_lines
     from dewledger.reports.terminal.reheat import reheat_lines
-    from dewledger.reports.terminal.study import comparison
+    from dewledger.reports.terminal.study import caution, comparison
 
     with progress_shown() as progress:
-        written = write_outputs(study, out, formats=formats, progress=progress, date=date, by=by)
+        written = write_outputs(
+            study, out, formats=formats, progress=progress, date=date, by=by, part=part
+        )
     console = wide_console()
     comparison(study, console)
     console.print()
@@ -159,6 +170,8 @@ def write_study(
     reheat_lines(study, console)
     sensitivity(study, console)
     meter_lines(study, console)
+    console.print()
+    caution(console)
     console.print()
     for path in written:
         console.print(f"wrote {path}", soft_wrap=True)
@@ -173,6 +186,13 @@ def formats_of(text: str) -> tuple[str, ...]:
             f"some of {', '.join(FORMATS)} separated by commas"
         )
     return chosen
+
+
+def part_of(text: str | None) -> None:
+    if text is not None and text not in PARTS:
+        raise InputError(
+            f'--part "{text}" is no part of the report; write one of {", ".join(PARTS)}'
+        )
 
 
 def require_free(out: Path) -> None:

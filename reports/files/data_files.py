@@ -23,6 +23,7 @@ from dewledger.reports.page.money import money_summary
 from dewledger.reports.page.reheat_sizing import bounds_summary, sizing_summary
 from dewledger.reports.page.sensitivity import sensitivity_summary
 from dewledger.study import versions
+from dewledger.weather.errors import InputError
 
 if TYPE_CHECKING:
     from dewledger.study import OptionYear, Study
@@ -121,6 +122,49 @@ def monthly_csv(study: Study) -> str:
     for option in study.options:
         for row in option.monthly.itertuples(index=False, name=None):
             writer.writerow([option.key, *(_cell(value) for value in row)])
+    return buffer.getvalue()
+
+
+def annual_csv(study: Study) -> str:
+    """annual.csv: a row per option, a column per figure of the annual account that is a number."""
+    buffer = io.StringIO()
+    writer = csv.writer(buffer, lineterminator="\n")
+    names = [
+        name
+        for name in study.options[0].annual
+        if all(
+            isinstance(option.annual[name], int | float | np.number | None)
+            for option in study.options
+        )
+    ]
+    writer.writerow(["option", *names])
+    for option in study.options:
+        values = (option.annual[name] for name in names)
+        writer.writerow([option.key, *("" if value is None else _cell(value) for value in values)])
+    return buffer.getvalue()
+
+
+def hourly_parquet(study: Study, option: OptionYear) -> bytes:
+    """hourly-<option>.parquet: the columns of the hourly CSV, unrounded.
+
+    Raises
+    ------
+    InputError : the library that writes Parquet is not installed
+    """
+    import pandas as pd
+
+    frame = study.weather.frame
+    head = {name: frame[name].to_numpy() for name in HOURLY_HEAD[:3]}
+    head[HOURLY_HEAD[3]] = np.asarray(option.machine.calendar.occupied, dtype=np.int64)
+    ledger = {column.name: kept for column, kept in zip(COLUMNS, option.ledger, strict=True)}
+    buffer = io.BytesIO()
+    try:
+        pd.DataFrame(head | ledger).to_parquet(buffer, index=False)
+    except ImportError:
+        raise InputError(
+            "--format parquet needs a library that writes it; install it with: "
+            'pip install "dewledger[parquet]"'
+        ) from None
     return buffer.getvalue()
 
 

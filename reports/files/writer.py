@@ -15,6 +15,8 @@ from dewledger.weather.errors import InputError
 
 if TYPE_CHECKING:
     from dewledger.reports.charts.parts import Chart
+    from dewledger.reports.files.report_parts import Drawn
+    from dewledger.reports.page.parts import Part
     from dewledger.study import Progress, Study
 
 DEFAULT_FORMATS = ("html", "csv", "json", "toml")
@@ -28,6 +30,7 @@ def write_outputs(
     progress: Progress | None = None,
     date: str | None = None,
     by: SecondCore | None = None,
+    part: str | None = None,
 ) -> list[Path]:
     """Write a study's files into a new folder; returns their paths.
 
@@ -40,7 +43,8 @@ def write_outputs(
     formats : some of html, pdf, csv, json, toml, xlsx, svg, png
     progress : called with (what is being done, step, steps)
     date : printed on the report; without it the report carries none
-    by : draws half of the report beside this process; without it all is drawn here
+    by : draws half of the report in another process; without it all is drawn here
+    part : the one part of the report to write, as report-<part>.html; default all in report.html
 
     Raises
     ------
@@ -58,7 +62,7 @@ def write_outputs(
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
         with in_the_making(folder) as made:
-            asked = _Asked(study, date, formats, by or SecondCore())
+            asked = _Asked(study, date, formats, by or SecondCore(), part)
             # The page last: half of it is drawn beside what comes before.
             for step, name in enumerate(sorted(formats, key=PAGES.__contains__)):
                 report(f"writing {name}", step, len(formats))
@@ -89,26 +93,38 @@ PAGES = ("html", "pdf")
 class _Asked:
     """What is written, with what several formats share made once."""
 
-    def __init__(self, study: Study, date: str | None, formats: tuple[str, ...], by: SecondCore):
+    def __init__(
+        self,
+        study: Study,
+        date: str | None,
+        formats: tuple[str, ...],
+        by: SecondCore,
+        part: str | None,
+    ):
         self.study = study
         self.date = date
-        paged = set(PAGES) & set(formats)
-        self._hours_and_maps = by.start(hours_and_maps, study) if paged else None
+        self.part = part
+        drawn = part in (None, "engineer", "appendix") and bool(set(PAGES) & set(formats))
+        self._hours_and_maps = by.start(hours_and_maps, study) if drawn else None
+
+    @cached_property
+    def parts(self) -> list[Part]:
+        """The parts of the report that are written."""
+        from dewledger.reports.files.report_parts import report_parts
+
+        return report_parts(self.study, self.part, self._drawn)
 
     @cached_property
     def page(self) -> str:
         """The report as one HTML page."""
-        from dewledger.reports.charts.study import study_charts, study_maps
-        from dewledger.reports.page.code import allowance_section
-        from dewledger.reports.page.criteria import criteria_section
-        from dewledger.reports.page.meter import meter_section
-        from dewledger.reports.page.method import arrangement_sections
-        from dewledger.reports.page.money import money_section
-        from dewledger.reports.page.published import published_section
-        from dewledger.reports.page.ratings import ratings_section
-        from dewledger.reports.page.reheat_sizing import bounds_section, sizing_section
         from dewledger.reports.page.report import page
-        from dewledger.reports.page.sensitivity import sensitivity_section
+
+        return page(self.study, self.parts, date=self.date)
+
+    def _drawn(self) -> Drawn:
+        """The pictures that this process draws, while the other draws the rest."""
+        from dewledger.reports.charts.study import study_charts, study_maps
+        from dewledger.reports.files.report_parts import Drawn
 
         study, display = self.study, self.study.case.display
         maps = study_maps(study, display)
@@ -117,26 +133,9 @@ class _Asked:
             for name, chart in study_charts(study, display).items()
             if name not in maps
         }
-        more = (
-            bounds_section(study, display),
-            sizing_section(study, display),
-            sensitivity_section(study, display),
-            meter_section(study, display),
-        )
         assert self._hours_and_maps is not None
         hours, pictures = self._hours_and_maps()
-        return page(
-            study,
-            date=self.date,
-            money=money_section(study, display),
-            allowance=allowance_section(study, display),
-            criteria=criteria_section(study, display),
-            ratings=ratings_section(study, display),
-            psychrometric=hours,
-            more=[section for section in more if section is not None],
-            appendix=(published_section(), *arrangement_sections(study)),
-            drawn=drawn | pictures,
-        )
+        return Drawn(hours, drawn | pictures)
 
 
 def _json(asked: _Asked) -> Files:
@@ -154,18 +153,37 @@ def _csv(asked: _Asked) -> Files:
         yield f"hourly-{option.key}.csv", summary.hourly_csv(study, option).encode("utf-8")
 
 
+def _report_name(asked: _Asked) -> str:
+    return "report" if asked.part is None else f"report-{asked.part}"
+
+
 def _html(asked: _Asked) -> Files:
-    yield "report.html", asked.page.encode("utf-8")
+    yield f"{_report_name(asked)}.html", asked.page.encode("utf-8")
 
 
 def _pdf(asked: _Asked) -> Files:
-    yield "report.pdf", pdf(asked.page)
+    yield f"{_report_name(asked)}.pdf", pdf(asked.page)
 
 
 def _xlsx(asked: _Asked) -> Files:
     from dewledger.reports.files.workbook import workbook
 
     yield "workbook.xlsx", workbook(asked.study)
+
+
+def _docx(asked: _Asked) -> Files:
+    from dewledger.reports.files.memo import memo
+
+    yield "memo.docx", memo(asked.study, asked.date)
+
+
+def _annual(asked: _Asked) -> Files:
+    yield "annual.csv", summary.annual_csv(asked.study).encode("utf-8")
+
+
+def _parquet(asked: _Asked) -> Files:
+    for option in asked.study.options:
+        yield f"hourly-{option.key}.parquet", summary.hourly_parquet(asked.study, option)
 
 
 def _charts(study: Study) -> list[Chart]:
@@ -200,6 +218,9 @@ _WRITERS: dict[str, Callable[[_Asked], Files]] = {
     "json": _json,
     "toml": _toml,
     "xlsx": _xlsx,
+    "docx": _docx,
+    "annual.csv": _annual,
+    "parquet": _parquet,
     "svg": _svg,
     "png": _png,
 }

@@ -123,7 +123,7 @@ class Session:
 
 def answer_content(study: Study, display: Display) -> dict[str, Any]:
     """Sentences, table and year map of a study, as the page takes them."""
-    from dewledger.reports.page.report import short_table
+    from dewledger.reports.page.tables import short_table
     from dewledger.reports.words.answer import answer
 
     return {

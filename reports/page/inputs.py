@@ -1,9 +1,9 @@
-"""What a case assumed: every input with its value, and whether it was given or a default."""
+"""Every input of a case with its value and its origin: given, from the starter, or assumed."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel
@@ -11,14 +11,15 @@ from pydantic import BaseModel
 from dewledger.quantities import Display, Measured, display_unit, show
 
 if TYPE_CHECKING:
-    from dewledger.study import Study
+    from dewledger.case import Case
+    from dewledger.study import OptionYear, Study
 
 
 @dataclass(frozen=True)
 class Input:
     """One input: the table of the case file it stands in, its name, its value, its origin.
 
-    origin : "given" in the case, or "default"
+    origin : "given", "starter" or "assumed"
     meaning : what the input is
     shown : the value in the display's unit where that is not the unit it was written in
     """
@@ -92,7 +93,7 @@ def _walk(model: BaseModel, display: Display, table: str, given: bool) -> Iterat
                 name,
                 _text(value),
                 _shown(value, display),
-                "given" if stated else "default",
+                "given" if stated else "assumed",
                 " ".join((field.description or "").split()),
             )
 
@@ -112,3 +113,66 @@ def differences(study: Study, display: Display) -> dict[str, list[Input]]:
         ]
         found[option.key] = changed
     return found
+
+
+# Keys that have no part in the account: (table, keys, the key that decides, values with which they
+# have none).
+_INERT: tuple[tuple[str, tuple[str, ...], str, tuple[str, ...]], ...] = (
+    ("unit", ("stages", "stage_coil"), "unit.capacity_control", ("cycling", "variable")),
+    ("unit", ("minimum_capacity",), "unit.capacity_control", ("cycling", "stages")),
+    ("unit", ("drying_leaving_temperature",), "unit.capacity_control", ("cycling", "stages")),
+    ("unit", ("clearance", "superheat", "subcooling"), "unit.method", ("table",)),
+    ("humidity", ("priority",), "humidity.control", ("none",)),
+    ("air", ("reset_from", "reset_to"), "air.flow_control", ("constant", "two-speed")),
+    ("air", ("minimum_flow", "set_pressure"), "air.flow_control", ("constant",)),
+    ("air", ("flow_before_reheat", "leaving_temperature"), "air.flow_control", ("constant",)),
+)
+
+
+def with_origins(case: Case, display: Display) -> list[Input]:
+    """Inputs of a case with their three origins; keys that have no part in it are left out."""
+    origins = case.origins
+    listed = inputs(case, display)
+    values = {item.path: item.value for item in listed}
+    found = []
+    for item in listed:
+        if any(
+            item.table == table and item.name in keys and values.get(decides) in without
+            for table, keys, decides, without in _INERT
+        ):
+            continue
+        whole = item.table.partition(" ")[0]  # a list of tables is one input of the case file
+        origin = origins.get(item.path) or origins.get(whole)
+        kind = origin.kind if origin is not None else item.origin
+        if kind == "given" and item.origin == "assumed":  # a default within a table that is given
+            kind = "assumed"
+        found.append(replace(item, origin=kind))
+    return found
+
+
+# What an option may differ in, as a reader calls it.
+_RESPECTS = {
+    "reheat": "reheat",
+    "unit": "the unit",
+    "air": "air flow and ventilation",
+    "humidity": "humidity control",
+    "outdoor_air_unit": "the outdoor-air unit",
+    "heating": "space heating",
+    "humidifier": "the humidifier",
+    "room": "the room",
+    "loads": "the loads",
+    "schedule": "the schedule",
+    "site": "the site",
+    "envelope": "the envelope",
+}
+
+
+def differing_tables(option: OptionYear, other: OptionYear, display: Display) -> list[str]:
+    """The respects in which two options differ physically, in the order of the case's tables."""
+    one, two = (
+        {item.path: item.value for item in inputs(solved.option.case, display)}
+        for solved in (option, other)
+    )
+    changed = {path for path in {*one, *two} if one.get(path) != two.get(path)}
+    tables = {path.partition(".")[0].partition(" ")[0] for path in changed}
+    return [words for table, words in _RESPECTS.items() if table in tables]

@@ -223,3 +223,45 @@ def arrangement_sections(study: Study) -> tuple[Section, ...]:
             )
         )
     return tuple(sections)
+
+
+_STEPS = (
+    "Moist air follows the ideal-gas equations of the ASHRAE Handbook – Fundamentals, chapter "
+    "1, at "
+    "the station pressure of the hour. Humidity comes from the file’s dew point.",
+    "The coil is described by its apparatus dew point and bypass factor, taken from the unit’s "
+    "rating and carried to other air flows; a coil warmer than the entering dew point stays dry.",
+    "The unit’s capacity and power at each hour come from a balance of compressor, evaporator and "
+    "condenser that meets the rating point exactly, or from the performance table of the case.",
+    "Part load follows the case: cycling, with its loss and with the moisture that a wet coil "
+    "re-evaporates while the fan runs on; stages; or variable displacement.",
+    "Control meets the cooling call first. Where the room is then still above its humidity "
+    "limit, a "
+    "dehumidification call runs the coil further; the sensible cooling done beyond the room’s need "
+    "is the overcooling heat, the reheat load.",
+    "Reheat meets that load from the option’s sources in their order. In every hour and every "
+    "total, "
+    "overcooling heat = recovered + purchased + unmet. Space heating is counted apart and is never "
+    "reheat.",
+    "Condenser heat is limited by the heat the unit rejects and by what its coil can pass to "
+    "the air "
+    "at the condensing temperature, which is held between a minimum and a maximum. What recovering "
+    "it costs or saves the compressor and the condenser fan is the recovery penalty, against the "
+    "same moisture removal without it.",
+    "The room’s moisture and heat balances store what they cannot pass on, step by step, so that "
+    "each hour closes.",
+)
+
+
+def method_section() -> Section:
+    """The method in brief."""
+    return Section(
+        "method",
+        "Method",
+        (
+            "Each option is solved for the 8,760 hours of one weather year, after a warm-up that "
+            "brings the room’s moisture and heat to their own level. All options see the same "
+            "weather, occupancy and gains; they differ only in what the inputs list.",
+        ),
+        points=_STEPS,
+    )

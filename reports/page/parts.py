@@ -76,6 +76,24 @@ class Section:
     pictures: tuple[Picture, ...] = ()
     points: tuple[str, ...] = field(default=())
     parts: tuple[Section, ...] = ()  # sections within it, one heading deeper
+    kind: str = ""  # "answer" sets its paragraphs apart
+
+
+@dataclass(frozen=True)
+class Part:
+    """One part of the report, for one reader; each can be written alone.
+
+    purpose : whom it is for and what it answers
+    cautions : what stands at its foot
+    signed : whether it ends with lines for signatures
+    """
+
+    key: str
+    title: str
+    purpose: str
+    sections: tuple[Section, ...]
+    cautions: tuple[str, ...]
+    signed: bool = False
 
 
 def picture_of(chart: Chart) -> Picture:

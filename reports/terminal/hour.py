@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from rich.text import Text
 
 from dewledger.reports.diagrams.hour import Figures, heat_table, refrigeration_table, state_table
-from dewledger.reports.terminal.study import WIDTH, quiet_table
+from dewledger.reports.terminal.study import WIDTH, caution, quiet_table
 from dewledger.reports.words.text import plain
 
 if TYPE_CHECKING:
@@ -42,6 +42,9 @@ def tell(detail: HourDetail, title: str, display: Display, console: Console) -> 
         console.print(
             Text(f"{number} {point.label}: {point.explanation}"), width=width, style="dim"
         )
+
+    console.print()
+    caution(console)
 
 
 def _print(name: str, figures: Figures, console: Console, width: int) -> None:

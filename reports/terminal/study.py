@@ -52,6 +52,17 @@ def quiet_table(title: str) -> Table:
     )
 
 
+CAUTION = (
+    "Estimates for comparing options, to be checked by a licensed engineer; refrigerant, "
+    "electrical and indoor-air safety follow local codes."
+)
+
+
+def caution(console: Console) -> None:
+    """Print the one line that stands below every result."""
+    console.print(Text(CAUTION), width=min(WIDTH, console.width), style="dim")
+
+
 def comparison(study: Study, console: Console) -> None:
     """Print the answer of a study and its comparison, one line per option."""
     display = study.case.display

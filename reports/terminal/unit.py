@@ -10,7 +10,7 @@ from rich.text import Text
 
 from dewledger.quantities import Display, display_unit, in_unit, rounded
 from dewledger.reports.terminal.findings import print_ratings
-from dewledger.reports.terminal.study import WIDTH, quiet_table
+from dewledger.reports.terminal.study import WIDTH, caution, quiet_table
 from dewledger.reports.words.text import plain
 from dewledger.reports.words.unit import rainy_answer, rainy_detail, trade_facts
 from dewledger.views.unit_conditions import Condition, recovers
@@ -112,6 +112,8 @@ def show_unit(view: UnitView, display: Display, console: Console) -> None:
         say(fact)
     console.print()
     print_ratings(view.ratings, display, console)
+    console.print()
+    caution(console)
 
 
 def _what(view: UnitView, display: Display) -> str:

@@ -46,13 +46,10 @@ def money_sentence(study: Study) -> str:
         else f"At the prices stated, option “{best.title}” costs {amount(-saving)} {currency} a "
         "year more than "
     )
-    text += f"the {amount(reference)} {currency} that the reference costs to run"
+    text += f"the {amount(reference)} {currency} of reference annual operating cost"
     text += f" ({100.0 * share:.0f} %)"
     life = study.money.terms.life_years
     worth = found.break_even_extra_first_cost
     if worth > 0.0:
-        text += (
-            f"; it may cost up to {amount(worth)} {currency} more to put in and still pay over "
-            f"{life} years"
-        )
+        text += f"; break-even added first cost {amount(worth)} {currency} over {life} years"
     return f"{text}."

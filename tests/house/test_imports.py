@@ -41,6 +41,7 @@ FLOORS = (
     {"reports.charts"},
     {"reports.diagrams"},
     {"reports.page"},
+    {"reports.handover"},
     {"reports.terminal"},
     {"reports.files"},
     {"reports.live"},

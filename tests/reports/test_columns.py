@@ -16,7 +16,7 @@ from dewledger.case import bundled_case
 from dewledger.hourly.ledger import COLUMNS, PURCHASED
 from dewledger.reports.charts.study import energy_layers, study_charts
 from dewledger.reports.files.data_files import summary
-from dewledger.reports.page.report import short_table, whole_table
+from dewledger.reports.page.tables import short_table, whole_table
 from dewledger.reports.terminal.study import comparison
 from dewledger.reports.words.metrics import BY_KEY, METRICS
 from dewledger.reports.words.numbers import figure, in_display

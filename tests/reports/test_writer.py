@@ -119,8 +119,8 @@ def test_a_place_that_cannot_be_written_is_one_sentence(study, tmp_path):
 
 
 def test_an_unknown_format_is_one_sentence(study, tmp_path):
-    with pytest.raises(InputError, match='"docx" is not a format; write some of html, pdf'):
-        write_outputs(study, tmp_path / "results", formats=("json", "docx"))
+    with pytest.raises(InputError, match='"odt" is not a format; write some of html, pdf'):
+        write_outputs(study, tmp_path / "results", formats=("json", "odt"))
     assert not list(tmp_path.iterdir())
 
 

@@ -1,0 +1,1 @@
+"""What a designer hands on: schedule, sequence of operation, commissioning, design hours."""
