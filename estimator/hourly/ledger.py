@@ -463,7 +463,7 @@ COLUMNS = (
         "sum",
         "Humidifier, electricity",
         "Electricity of the humidifier.",
-        end_use="humidifier",
+        end_use="humidification",
         carrier="electricity",
     ),
     Column(
@@ -472,7 +472,7 @@ COLUMNS = (
         "sum",
         "Humidifier, gas",
         "Gas of the humidifier, higher heating value.",
-        end_use="humidifier",
+        end_use="humidification",
         carrier="gas",
     ),
     Column(

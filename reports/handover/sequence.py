@@ -319,15 +319,6 @@ GROUPS: tuple[tuple[str, tuple[Clause, ...]], ...] = (
     ),
 )
 
-_REHEAT = {
-    "condenser": "condenser heat",
-    "subcooling": "liquid subcooling",
-    "wrap-around": "the wrap-around loop",
-    "electric": "electric reheat",
-    "gas": "gas reheat",
-    "hot water": "hot water reheat",
-}
-
 
 def _table(tables: Tables, path: str) -> Any:
     first, _, inner = path.partition(".")
@@ -366,8 +357,8 @@ def _reheat_sentences(sources: Any, display: Display) -> list[str]:
     lines = []
     for place, source in enumerate(sources, 1):
         size = "" if source.capacity is None else f", up to {measured(source.capacity, display)}"
-        valve = f", {source.control} valve" if source.source == "condenser" else ""
-        lines.append(f"Reheat {place}: {_REHEAT[source.source]}{valve}{size}.")
+        valve = f", {source.control} valve" if "control" in source.model_fields_set else ""
+        lines.append(f"Reheat source {place}: {source.source}{valve}{size}.")
     return lines or ["There is no reheat."]
 
 
