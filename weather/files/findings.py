@@ -34,7 +34,7 @@ BAD_READINGS_H = 88  # one in a hundred
 STEADY_K = 20.0  # a year that varies less is a stated condition of a test, which may be hot
 DIMMEST_WM2 = 200.0  # the highest hour of the year passes this near the poles too
 ZONE_H = 3.0  # western China keeps a standard time 2.9 h from the sun's
-STUCK_H = 48  # hours of one unchanged dew point before an instrument or a fill is suspected
+STUCK_H = 36  # hours of one unchanged dew point before an instrument or a fill is suspected
 
 # What a reader is told each column is.
 SPOKEN = {
@@ -84,6 +84,11 @@ def hour_words(hour: int) -> str:
     """Hour 0 as "1 January 00:00", the start of its interval."""
     start = datetime(A_YEAR, 1, 1) + timedelta(hours=hour % HOURS)
     return f"{start.day} {month_name[start.month]} {start:%H}:00"
+
+
+def times_words(count: int) -> str:
+    """Once, or how many times."""
+    return "once" if count == 1 else f"{count} times"
 
 
 def runs(mask: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:

@@ -7,6 +7,7 @@ import numpy as np
 
 from dewledger.weather.errors import InputError
 from dewledger.weather.files.findings import (
+    BAD_READINGS_H,
     SPOKEN,
     UNITS,
     clip_dew_point,
@@ -133,7 +134,9 @@ def make_whole(
     if any(finding.severity == "error" for finding in findings):
         return whole
     findings += series_findings({**whole, "temp_dew_C": as_stated, "rh_frac": rh}, station)
-    findings += sun_findings(whole, station)
+    said = {(finding.check, finding.column) for finding in findings}
+    sun = sun_findings(whole, station)
+    findings += [finding for finding in sun if (finding.check, finding.column) not in said]
     _add(findings, _cannot_serve({finding.check: finding for finding in findings}))
     return whole
 
@@ -172,6 +175,18 @@ def _possible(values: FloatArray, name: str, findings: list[Finding]) -> FloatAr
     if not wrong.any():
         return values
     hours = np.flatnonzero(wrong)
+    if name in _IRRADIANCE and int((values > high).sum()) > BAD_READINGS_H:
+        findings.append(
+            note(
+                "irradiance unit",
+                f"{SPOKEN[name]} reads up to {np.nanmax(values):.4g} W/m2 and is above {high:g} in "
+                f"{hours.size} h, more than the sun gives",
+                "write it in W/m2; solar gain cannot be computed from it",
+                name,
+                hours,
+            )
+        )
+        return values
     scale, unit = (100.0, "%") if name == "rh_frac" else (1.0, UNITS[name])
     bounds = f"{scale * low:g} to {scale * high:g} {unit}"
     findings.append(

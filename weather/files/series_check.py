@@ -10,6 +10,7 @@ from dewledger.weather.files.findings import (
     note,
     runs,
     runs_words,
+    times_words,
 )
 from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.year import DAYS_IN_MONTH, HOURS, Finding, Station
@@ -26,12 +27,12 @@ WARMEST_CLOCK_H = (9.0, 21.0)
 DAILY_SWING_K = 1.5  # below, the sea or the polar night sets the hours
 SEASONS_LATITUDE = 25.0  # nearer the equator rain may make the summer the cooler season
 SEASONS_K = 2.0
-# One value for so many hours and more; fog and melting snow hold a temperature for half a day, and
-# saturated air its humidity for days.
+# One value for so many hours and more; fog and melting snow hold a temperature for a day where it
+# is rounded to degrees, and saturated air its humidity for days.
 FROZEN_H = {
-    "temp_air_C": 30,
+    "temp_air_C": 25,
     "rh_frac": 36,
-    "pressure_Pa": 96,
+    "pressure_Pa": 66,
     "ghi_Wm2": 4,
     "dni_Wm2": 5,
     "dhi_Wm2": 5,
@@ -41,6 +42,7 @@ PRESSURE_STEP_PA = 1000.0  # 4 mbar an hour is a violent storm
 DAMP_NOON = 0.2  # correlation of relative humidity and dry bulb within the days
 DIM_WM2 = 10.0
 TURNED_C = 6.0  # a sign turned at less is a step that weather makes too
+FROZEN_AIR_H = 17
 SATURATED = 0.99
 
 _MONTH = np.repeat(np.arange(12), np.array(DAYS_IN_MONTH) * 24)
@@ -68,6 +70,7 @@ def series_findings(whole: dict[str, FloatArray], station: Station) -> list[Find
         *_pressure_steps(whole["pressure_Pa"], seams),
         *_damp_noon(whole["temp_air_C"], whole["rh_frac"]),
         *_frozen(whole),
+        *_frozen_air(whole["temp_air_C"], whole["temp_dew_C"]),
         *_repeated_days(whole),
     ]
 
@@ -163,7 +166,7 @@ def _steps(temp_C: FloatArray, column: str, seams: Mask) -> list[Finding]:
         found.append(
             note(
                 "step",
-                f"{spoken} changes by more than {STEP_K:g} K in an hour {at.size} times, by "
+                f"{spoken} changes by more than {STEP_K:g} K in an hour {times_words(at.size)}, by "
                 f"{step[worst]:+.1f} K into {hour_words(worst)}",
                 "used as it is; check the hours from there on for another unit, place or sign",
                 column,
@@ -183,8 +186,8 @@ def _pressure_steps(pressure_Pa: FloatArray, seams: Mask) -> list[Finding]:
     return [
         note(
             "pressure step",
-            f"pressure changes by more than {PRESSURE_STEP_PA / 100:g} mbar in an hour {at.size} "
-            f"times, by {step[worst] / 100:+.0f} mbar into {hour_words(worst)}",
+            f"pressure changes by more than {PRESSURE_STEP_PA / 100:g} mbar in an hour "
+            f"{times_words(at.size)}, by {step[worst] / 100:+.0f} mbar into {hour_words(worst)}",
             "used as it is; check these hours",
             "pressure_Pa",
             at,
@@ -278,13 +281,34 @@ def _frozen(whole: dict[str, FloatArray]) -> list[Finding]:
             note(
                 "unchanging value",
                 f"{SPOKEN[column]} reads one value for {limit} h or more: {runs_words(long)} "
-                f"({scale * values[first]:.4g} {unit} in the first)",
+                f"({scale * values[first]:.6g} {unit} in the first)",
                 "used as it is; it may be filled data or an instrument that stood still",
                 column,
                 _hours(long),
             )
         )
     return found
+
+
+def _frozen_air(temp_air_C: FloatArray, temp_dew_C: FloatArray) -> list[Finding]:
+    """Dry bulb and dew point that stand still together."""
+    same = np.diff(temp_air_C, append=temp_air_C[0]) == 0.0
+    same &= np.diff(temp_dew_C, append=temp_dew_C[0]) == 0.0
+    if same.all() or not same.any():
+        return []
+    long = [(first, size + 1) for first, size in runs(same) if size + 1 >= FROZEN_AIR_H]
+    if not long:
+        return []
+    return [
+        note(
+            "unchanging air",
+            f"dry bulb and dew point both stay as they are for {FROZEN_AIR_H} h or more: "
+            f"{runs_words(long)}",
+            "used as they are; they may be filled data",
+            "temp_air_C",
+            _hours(long),
+        )
+    ]
 
 
 def _repeated_days(whole: dict[str, FloatArray]) -> list[Finding]:
