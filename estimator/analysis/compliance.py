@@ -15,6 +15,8 @@ from dewledger.accounts import humidity_criteria as humidity
 from dewledger.accounts.energy import column
 from dewledger.analysis.coil_for_code import CoilSize, coil_size
 from dewledger.analysis.coil_trials import CoilTrials
+from dewledger.analysis.plausible import Implausible, implausible
+from dewledger.analysis.protection import ProtectionFinding, protection
 from dewledger.assembly.machine import Machine
 from dewledger.case import OptionCase
 from dewledger.case.humidity import OwnCriterion
@@ -41,6 +43,8 @@ class Judgment:
     own_range : the year against the case's own humidity range
     criteria : and against the published criteria that the case names
     efficiency : moisture removed over the energy charged to it, by month
+    protection : what must not pass unread, for people's sake
+    implausible : figures of the case that are far from the usual
     """
 
     code_assumed: bool
@@ -50,6 +54,8 @@ class Judgment:
     criteria: tuple[humidity.Finding, ...]
     mold: humidity.MoldFinding
     efficiency: YearEfficiency
+    protection: tuple[ProtectionFinding, ...]
+    implausible: tuple[Implausible, ...]
 
 
 def judge_option(
@@ -115,9 +121,27 @@ def judge_option(
                 *(_own(place, one) for place, one in enumerate(settings.own_criteria, 1)),
             )
         ),
-        _mold(option, temp, w, pressure, column(ledger, "outdoor_temp_C"), month, display),
+        mold_of(option, ledger, year, display),
         year_efficiency(column(ledger, "condensate_kg"), drying_energy_kWh(ledger), month),
+        protection(option, machine, ledger, display, *_recovery_money(annual)),
+        implausible(option, machine, display),
     )
+
+
+def _recovery_money(annual: dict[str, Any]) -> tuple[float | None, float | None]:
+    """What the recovered heat would have cost to buy, and what the recovery penalty costs, at the
+    mean prices of the option's own bill; None where it buys none of what is priced."""
+
+    def price(carrier: str) -> float | None:
+        used, cost = annual.get(f"{carrier}_kWh", 0.0), annual.get(f"{carrier}_cost")
+        return cost / used if cost is not None and used > 0.0 else None
+
+    electricity, gas = price("electricity"), price("gas")
+    avoided_gas = annual.get("avoided_gas_kWh", 0.0)
+    if electricity is None or (gas is None and avoided_gas > 0.0):
+        return None, None
+    worth = annual.get("avoided_electricity_kWh", 0.0) * electricity + avoided_gas * (gas or 0.0)
+    return worth, annual["recovery_penalty_kWh"] * electricity
 
 
 def _own(place: int, stated: OwnCriterion) -> Criterion:
@@ -167,21 +191,20 @@ def drying_energy_kWh(ledger: FloatArray) -> FloatArray:
     return total
 
 
-def _mold(
-    option: OptionCase,
-    temp: FloatArray,
-    w: FloatArray,
-    pressure: FloatArray,
-    outdoor: FloatArray,
-    month: humidity.IntArray,
-    display: Display,
+def mold_of(
+    option: OptionCase, ledger: FloatArray, year: WeatherYear, display: Display
 ) -> humidity.MoldFinding:
+    """The mold screen of an option's year, on the cold surface that its case names."""
+    temp, w = column(ledger, "room_temp_C"), column(ledger, "room_hum_ratio_kg_kg")
+    pressure = year.frame["pressure_Pa"].to_numpy()
+    month = year.frame["month"].to_numpy().astype(np.int64)
     settings = option.case.humidity
     stated = settings.cold_surface_temperature
     if stated is not None:
         words = f"a surface kept at {show(float(stated), 'temperature', display)}"
         return humidity.mold(float(stated), temp, w, pressure, month, words)
     factor = float(settings.cold_surface_factor)
+    outdoor = column(ledger, "outdoor_temp_C")
     surface = humidity.surface_temp_from_factor(temp, outdoor, factor)
     words = f"an inside surface {100.0 * factor:.0f} % of the way from outdoor to room temperature"
     return humidity.mold(surface, temp, w, pressure, month, words)

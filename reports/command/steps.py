@@ -83,6 +83,38 @@ def solve(case: Case, weather: str | None = None) -> Study:
         return run_study(case, year, progress)
 
 
+def findings_of(case: Case, year: WeatherYear) -> tuple[list[str], list[str]]:
+    """What a case should be looked at for, each once with the options it holds for, and what is
+    always told of it: figures far from the usual, what may hurt people, the mold screen."""
+    from dewledger.analysis.compliance import mold_of
+    from dewledger.analysis.plausible import implausible
+    from dewledger.analysis.protection import mold_sentence, protection
+    from dewledger.assembly.machine import assemble
+    from dewledger.study import solve_option
+
+    say_if_compiling()
+    found: dict[str, list[str]] = {}
+    always: dict[str, list[str]] = {}
+    options = case.option_cases()
+    for option in options:
+        machine = assemble(option, year)
+        ledger = solve_option(machine)
+        for far in implausible(option, machine, case.display):
+            found.setdefault(f"unusual: {far.sentence}", []).append(option.title)
+        for one in protection(option, machine, ledger, case.display):
+            found.setdefault(f"caution: {one.sentence}", []).append(option.title)
+        screen = mold_sentence(mold_of(option, ledger, year, case.display))
+        always.setdefault(f"mold: {screen}", []).append(option.title)
+
+    def with_options(told: dict[str, list[str]]) -> list[str]:
+        return [
+            line if len(titles) == len(options) else f"{line} ({'; '.join(titles)})"
+            for line, titles in told.items()
+        ]
+
+    return with_options(found), with_options(always)
+
+
 def more_weather(case: Case, draws: int | None, names: list[str]) -> list[WeatherYear]:
     """Weather years to swing, read before anything is solved; what is wrong is said first."""
     from dewledger.analysis.sensitivity import DEFAULT_DRAWS, require_comparable

@@ -16,6 +16,7 @@ import numpy as np
 
 from dewledger.hourly.ledger import COLUMNS
 from dewledger.reports.files.number_text import Characters, fixed_decimals, joined
+from dewledger.reports.page.cautions import findings_summary
 from dewledger.reports.page.code import code_summary
 from dewledger.reports.page.criteria import humidity_summary
 from dewledger.reports.page.meter import meter_summary
@@ -81,6 +82,7 @@ def summary(study: Study) -> dict[str, Any]:
                 "annual": option.annual,
                 "notes": list(option.machine.notes),
                 "code": code_summary(study.judgments[option.key]),
+                "findings": findings_summary(study.judgments[option.key]),
                 "humidity": humidity_summary(study.judgments[option.key]),
                 "moisture_removal_efficiency": study.judgments[option.key].efficiency,
                 "ratings": study.ratings[option.key],

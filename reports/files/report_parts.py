@@ -70,6 +70,7 @@ def _charts(study: Study, display: Display, ready: Mapping[str, str]) -> tuple[S
 def engineer_part(study: Study, display: Display, drawn: Drawn) -> Part:
     """The year in pictures, hours and causes, design hours, sizing, ratings, what is handed on."""
     from dewledger.reports.handover.section import handover_section
+    from dewledger.reports.page.cautions import cautions_section
     from dewledger.reports.page.criteria import criteria_section
     from dewledger.reports.page.meter import meter_section
     from dewledger.reports.page.ratings import ratings_section
@@ -80,6 +81,7 @@ def engineer_part(study: Study, display: Display, drawn: Drawn) -> Part:
         "For the engineer",
         "The year in pictures, hours and causes, design hours, schedules, sizing, ratings.",
         _present(
+            cautions_section(study),
             Section("year", "The year", parts=_charts(study, display, drawn.pictures)),
             Section(
                 "figures",

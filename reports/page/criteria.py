@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from dewledger.accounts.energy import hour_label
 from dewledger.accounts.humidity_criteria import MOLD_SOURCE, MOLD_TEMP_HIGH_C, MOLD_TEMP_LOW_C
+from dewledger.analysis.protection import MOLD_LIMITS, mold_sentence
 from dewledger.codes.parts import capitalized
 from dewledger.quantities import Display, in_unit, show
 from dewledger.reports.page.parts import Cell, Head, Row, Section, Table
@@ -145,31 +146,6 @@ def _outdoor_heads(criterion: Criterion, display: Display) -> tuple[Head, ...]:
     )
 
 
-MOLD_LIMITS = (
-    "It is a screen of this one surface and no all-clear: it covers no hidden cavities, ducts, "
-    "wet coils and pans, leaks, spills or ground moisture, no thermal bridges colder than the "
-    "surface, no swings within the 30 days, and no material or dirt that feeds mold."
-)
-
-
-def mold_sentence(found: humidity.MoldFinding) -> str:
-    """The mold screen of one option in a sentence, with what it does not cover."""
-    if found.hours_at_risk > 0:
-        told = (
-            f"the 30-day mean passes the criterion in {found.hours_at_risk:,} h: mold is to be "
-            "expected there"
-        )
-    elif found.worst_mean_rh is None:
-        told = "the surface is never in the temperatures that the criterion covers"
-    else:
-        told = f"the worst 30-day mean is {100.0 * found.worst_mean_rh:.0f} % RH, below 80 %"
-    wet = f", and the surface is wet in {found.hours_condensing:,} h"
-    return (
-        f"Mold screen of {found.surface}: {told}{wet if found.hours_condensing else ''} "
-        f"({found.source}). {MOLD_LIMITS}"
-    )
-
-
 def _mold_table(study: Study, display: Display) -> Table:
     rows = []
     surfaces: dict[str, None] = {}
@@ -218,5 +194,5 @@ def humidity_summary(judgment: Judgment) -> dict[str, Any]:
     return {
         "own_range": criterion(judgment.own_range),
         "criteria": [criterion(finding) for finding in judgment.criteria],
-        "mold": asdict(judgment.mold),
+        "mold": {**asdict(judgment.mold), "sentence": mold_sentence(judgment.mold)},
     }

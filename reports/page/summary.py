@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from dewledger.analysis.sensitivity import saving_name
 from dewledger.quantities import Display
 from dewledger.reports.charts.study import overview
+from dewledger.reports.page.cautions import caution_names
 from dewledger.reports.page.inputs import differing_tables
 from dewledger.reports.page.parts import Cell, Head, Part, Row, Section, Table, picture_of
 from dewledger.reports.words.answer import answer, effect_words, named
@@ -55,7 +56,16 @@ def summary_part(study: Study, display: Display) -> Part:
             Section(
                 "decides",
                 "What decides it, and how sure it is",
-                tuple(filter(None, (_band(study, best), _other_respects(study, best, display)))),
+                tuple(
+                    filter(
+                        None,
+                        (
+                            _band(study, best),
+                            _other_respects(study, best, display),
+                            caution_names(study),
+                        ),
+                    )
+                ),
                 points=tuple(levers(study, best)),
             ),
         ),

@@ -10,6 +10,7 @@ from rich.text import Text
 from dewledger.analysis.sensitivity import saving_name, share_name, value_text
 from dewledger.codes.parts import joined
 from dewledger.quantities import Display
+from dewledger.reports.page.cautions import DEFERS, caution_lines
 from dewledger.reports.page.code import same_told, titles
 from dewledger.reports.page.ratings import scores
 from dewledger.reports.page.sensitivity import probability_text
@@ -79,6 +80,11 @@ def verdicts(study: Study, console: Console) -> None:
     for line in code_lines(study):
         console.print(Text(plain(line)), width=width)
     _criteria(study, console, width)
+    console.print()
+    console.print(Text("To look at", style="bold"))
+    for line in caution_lines(study):
+        console.print(Text(f"- {plain(line)}"), width=width)
+    console.print(Text(DEFERS), width=width, style="dim")
 
 
 def code_lines(study: Study) -> list[str]:

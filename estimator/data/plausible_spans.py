@@ -1,0 +1,40 @@
+"""Spans in which the figures of a case usually lie: the table plausible_spans.toml."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+
+@dataclass(frozen=True)
+class Span:
+    """A usual span of one figure; the fields are explained at the head of the table."""
+
+    figure: str
+    name: str
+    key: str
+    low: float
+    high: float
+    usual: float
+    unit: str
+    source: str
+    si_unit: str = ""
+    si_factor: float = 1.0
+    si_offset: float = 0.0
+    only: str = ""
+
+    def shown(self, value: float, si: bool) -> str:
+        """A value of the span's unit with its unit, as a reader of either system writes it."""
+        if not si or not self.si_unit:
+            return f"{value:,.4g} {self.unit}".rstrip()
+        return f"{(value - self.si_offset) * self.si_factor:,.4g} {self.si_unit}"
+
+
+@cache
+def spans() -> tuple[Span, ...]:
+    """Every span of the table, in its order."""
+    path = Path(__file__).parent / "plausible_spans.toml"
+    with path.open("rb") as file:
+        return tuple(Span(**row) for row in tomllib.load(file)["span"])
