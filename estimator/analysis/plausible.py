@@ -18,6 +18,8 @@ from dewledger.quantities import Display, in_unit, show
 
 # Set points this near each other make a unit cool and heat in turn: common practice, no source.
 NEAREST_SETPOINTS_K = 2.0 / 1.8
+# Figures beyond which a year says nothing: the unit is far too small for what is given.
+BEYOND_THE_UNIT = ("gains over capacity", "moisture over capacity")
 # Latent heat of vapor near room temperature, J/kg: only to weigh gains against a capacity.
 _LATENT_J_KG = 2.45e6
 
@@ -76,19 +78,23 @@ def _kinds(case: Case) -> set[str]:
 def _far(span: Span, value: float, si: bool) -> Implausible:
     """ "12 USD/kWh is 100 times the usual; was 0.12 meant?" """
     usual = span.shown(span.usual, si)
-    low, high = span.shown(span.low, si), span.shown(span.high, si)
+    low, high = span.bare(span.low, si), span.shown(span.high, si)
     said = f"{span.key}: {span.name} of {span.shown(value, si)}"
     meant = _meant(span, value)
     if value <= 0.0 or span.si_offset:
         how = f"is outside {low} to {high}, where {usual} is usual"
     else:
         ratio = value / span.usual
-        times = f"{ratio:,.2g} times" if ratio >= 1.0 else f"1/{1.0 / ratio:,.2g} of"
+        times = f"{_round(ratio)} times" if ratio >= 1.0 else f"1/{_round(1.0 / ratio)} of"
         how = f"is {times} the usual {usual} ({low} to {high})"
     ask = f"; was {span.shown(meant, si)} meant?" if meant is not None else "; is it meant?"
     return Implausible(
         span.figure, f"{said} {how}{ask} ({span.source})", value, span.low, span.high, span.source
     )
+
+
+def _round(ratio: float) -> str:
+    return f"{ratio:,.0f}" if ratio >= 10.0 else f"{ratio:.2g}"
 
 
 def _meant(span: Span, value: float) -> float | None:

@@ -454,7 +454,7 @@ MOLD_LIMITS = (
 
 
 def mold_sentence(found: MoldFinding) -> str:
-    """The mold screen of one option in a sentence, with what it does not cover."""
+    """The mold screen of one option in a sentence; MOLD_LIMITS must be told with it."""
     if found.hours_at_risk > 0:
         told = (
             f"the 30-day mean passes the criterion in {found.hours_at_risk:,} h: mold is to be "
@@ -467,5 +467,5 @@ def mold_sentence(found: MoldFinding) -> str:
     wet = f", and the surface is wet in {found.hours_condensing:,} h"
     return (
         f"Mold screen of {found.surface}: {told}{wet if found.hours_condensing else ''} "
-        f"({found.source}). {MOLD_LIMITS}"
+        f"({found.source})."
     )

@@ -27,9 +27,14 @@ class Span:
 
     def shown(self, value: float, si: bool) -> str:
         """A value of the span's unit with its unit, as a reader of either system writes it."""
+        unit = self.si_unit if si and self.si_unit else self.unit
+        return f"{self.bare(value, si)} {unit}".rstrip()
+
+    def bare(self, value: float, si: bool) -> str:
+        """The same without its unit."""
         if not si or not self.si_unit:
-            return f"{value:,.4g} {self.unit}".rstrip()
-        return f"{(value - self.si_offset) * self.si_factor:,.4g} {self.si_unit}"
+            return f"{value:,.4g}"
+        return f"{(value - self.si_offset) * self.si_factor:,.4g}"
 
 
 @cache

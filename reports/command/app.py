@@ -13,6 +13,7 @@ from dewledger.reports.command.starting import keys, new
 from dewledger.reports.command.steps import (
     asked_weather,
     core_for,
+    findings_of,
     formats_of,
     measured,
     more_weather,
@@ -122,7 +123,8 @@ def check(case: Annotated[Path, typer.Argument(help="The case file.")]) -> None:
         console.print(f"  weather: {finding.sentence}")
     found, always = findings_of(read, year)
     for line in (*found, *always):
-        console.print(f"  {line}")
+        said = f"  look at: {line}" if line in found else f"  always: {line}"
+        console.print(said, markup=False)
     if year.findings or found:
         raise typer.Exit(1)
     console.print("  no findings beside the mold screen; what is not listed is not thereby cleared")

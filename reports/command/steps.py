@@ -84,35 +84,42 @@ def solve(case: Case, weather: str | None = None) -> Study:
 
 
 def findings_of(case: Case, year: WeatherYear) -> tuple[list[str], list[str]]:
-    """What a case should be looked at for, each once with the options it holds for, and what is
-    always told of it: figures far from the usual, what may hurt people, the mold screen."""
+    """What a case should be looked at for, by a solved year, and the mold screen, always told.
+
+    A case whose gains are far beyond its unit is not solved: its year would say nothing.
+    """
     from dewledger.analysis.compliance import mold_of
-    from dewledger.analysis.plausible import implausible
-    from dewledger.analysis.protection import mold_sentence, protection
+    from dewledger.analysis.plausible import BEYOND_THE_UNIT, implausible
+    from dewledger.analysis.protection import protection
     from dewledger.assembly.machine import assemble
+    from dewledger.reports.words.cautions import (
+        NOT_SOLVED,
+        merged,
+        mold_lines,
+        mold_said,
+        said_of,
+    )
     from dewledger.study import solve_option
 
-    say_if_compiling()
-    found: dict[str, list[str]] = {}
-    always: dict[str, list[str]] = {}
+    said, screens = [], []
     options = case.option_cases()
-    for option in options:
-        machine = assemble(option, year)
+    machines = [assemble(option, year) for option in options]
+    far = [
+        implausible(option, machine, case.display)
+        for option, machine in zip(options, machines, strict=True)
+    ]
+    if any(one.figure in BEYOND_THE_UNIT for found in far for one in found):
+        for option, unusual in zip(options, far, strict=True):
+            said += said_of(option.title, (), unusual)
+        return merged(said, len(options)), [NOT_SOLVED]
+    say_if_compiling()
+    for option, machine, unusual in zip(options, machines, far, strict=True):
         ledger = solve_option(machine)
-        for far in implausible(option, machine, case.display):
-            found.setdefault(f"unusual: {far.sentence}", []).append(option.title)
-        for one in protection(option, machine, ledger, case.display):
-            found.setdefault(f"caution: {one.sentence}", []).append(option.title)
-        screen = mold_sentence(mold_of(option, ledger, year, case.display))
-        always.setdefault(f"mold: {screen}", []).append(option.title)
-
-    def with_options(told: dict[str, list[str]]) -> list[str]:
-        return [
-            line if len(titles) == len(options) else f"{line} ({'; '.join(titles)})"
-            for line, titles in told.items()
-        ]
-
-    return with_options(found), with_options(always)
+        found = protection(option, machine, ledger, case.display)
+        said += said_of(option.title, found, unusual)
+        screen = mold_of(option, ledger, year, case.display)
+        screens.append(mold_said(option.title, screen))
+    return merged(said, len(options)), mold_lines(screens, len(options))
 
 
 def more_weather(case: Case, draws: int | None, names: list[str]) -> list[WeatherYear]:

@@ -5,40 +5,25 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from dewledger.analysis.protection import mold_sentence
-from dewledger.reports.page.code import titles
+from dewledger.analysis.protection import MOLD_LIMITS, mold_sentence
 from dewledger.reports.page.parts import Section
+from dewledger.reports.words.cautions import DEFERS, merged, mold_lines, mold_said, said_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
-
     from dewledger.analysis.compliance import Judgment
-    from dewledger.study import OptionYear, Study
-
-DEFERS = (
-    "Local codes and the licensed engineer decide; what is not listed here is not thereby cleared."
-)
+    from dewledger.study import Study
 
 
 def caution_lines(study: Study) -> list[str]:
-    """Every finding once with the options it holds for: people first, then figures far from the
-    usual, then the mold screen, which is always told."""
-    return [
-        *_once(study, lambda judgment: (one.sentence for one in judgment.protection)),
-        *_once(study, lambda judgment: (one.sentence for one in judgment.implausible)),
-        *_once(study, lambda judgment: (mold_sentence(judgment.mold),)),
+    """Every finding once with the options it holds for, then the mold screen, always told."""
+    judged = [(option.title, study.judgments[option.key]) for option in study.options]
+    said = [
+        one
+        for title, judgment in judged
+        for one in said_of(title, judgment.protection, judgment.implausible)
     ]
-
-
-def _once(study: Study, told: Callable[[Judgment], Iterable[str]]) -> list[str]:
-    holders: dict[str, list[OptionYear]] = {}
-    for option in study.options:
-        for sentence in told(study.judgments[option.key]):
-            holders.setdefault(sentence, []).append(option)
-    return [
-        sentence if len(options) == len(study.options) else f"{titles(options)}: {sentence}"
-        for sentence, options in holders.items()
-    ]
+    screens = [mold_said(title, judgment.mold) for title, judgment in judged]
+    return merged(said, len(judged)) + mold_lines(screens, len(judged))
 
 
 def caution_names(study: Study) -> str:
@@ -68,6 +53,6 @@ def findings_summary(judgment: Judgment) -> dict[str, Any]:
     return {
         "protection": [asdict(one) for one in judgment.protection],
         "implausible": [asdict(one) for one in judgment.implausible],
-        "mold_screen": mold_sentence(judgment.mold),
+        "mold_screen": f"{mold_sentence(judgment.mold)} {MOLD_LIMITS}",
         "defers": DEFERS,
     }

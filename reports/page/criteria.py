@@ -194,5 +194,8 @@ def humidity_summary(judgment: Judgment) -> dict[str, Any]:
     return {
         "own_range": criterion(judgment.own_range),
         "criteria": [criterion(finding) for finding in judgment.criteria],
-        "mold": {**asdict(judgment.mold), "sentence": mold_sentence(judgment.mold)},
+        "mold": {
+            **asdict(judgment.mold),
+            "sentence": f"{mold_sentence(judgment.mold)} {MOLD_LIMITS}",
+        },
     }

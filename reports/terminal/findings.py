@@ -10,11 +10,12 @@ from rich.text import Text
 from dewledger.analysis.sensitivity import saving_name, share_name, value_text
 from dewledger.codes.parts import joined
 from dewledger.quantities import Display
-from dewledger.reports.page.cautions import DEFERS, caution_lines
+from dewledger.reports.page.cautions import caution_lines
 from dewledger.reports.page.code import same_told, titles
 from dewledger.reports.page.ratings import scores
 from dewledger.reports.page.sensitivity import probability_text
 from dewledger.reports.terminal.study import WIDTH, quiet_table
+from dewledger.reports.words.cautions import DEFERS
 from dewledger.reports.words.metrics import best_option
 from dewledger.reports.words.money import amount, carbon, carbon_unit, money_sentence
 from dewledger.reports.words.numbers import NONE, figure
