@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from threading import local
+
 import numpy as np
 
 from dewledger.assembly.machine import Machine
@@ -15,17 +17,32 @@ from dewledger.weather.year import WeatherYear
 WARM_UP_HOURS = 336
 
 
+class _Scratch(local):
+    """Ledgers of this thread that the hours are written into, row by row; written over every time,
+    because fresh memory costs as much as an account."""
+
+    def __init__(self) -> None:
+        self.by_hours: dict[int, FloatArray] = {}
+
+    def of(self, hours: int) -> FloatArray:
+        if hours not in self.by_hours:
+            self.by_hours[hours] = empty_ledger(hours)
+        else:
+            self.by_hours[hours].fill(np.nan)
+        return self.by_hours[hours]
+
+
+_scratch = _Scratch()
+
+
 def solve_option(
     machine: Machine, warm_up_hours: int = WARM_UP_HOURS, out: FloatArray | None = None
 ) -> FloatArray:
-    """The ledger of one option-year, (columns, 8760).
+    """The ledger of one option-year, (columns, 8760), column by column in memory.
 
     out : a ledger to write over, of a year that is no longer needed
     """
-    if out is None:
-        out = empty_ledger(machine.drivers.shape[0])
-    else:
-        out.fill(np.nan)
+    rows = _scratch.of(machine.drivers.shape[0])
     solve_year(
         machine.unit.map,
         machine.plant,
@@ -34,8 +51,12 @@ def solve_option(
         machine.sources,
         machine.drivers,
         warm_up_hours,
-        out,
+        rows,
     )
+    # The hours are written row by row; accounts go column by column, several times over.
+    if out is None:
+        return rows.copy(order="C")
+    np.copyto(out, rows)
     return out
 
 

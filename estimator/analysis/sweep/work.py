@@ -24,7 +24,7 @@ from dewledger.case import Case
 from dewledger.case.model import case_from_table
 from dewledger.codes.determination import determine
 from dewledger.codes.facts_of_year import reheat_facts
-from dewledger.hourly.ledger import empty_ledger
+from dewledger.hourly.ledger import NAMES
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.year import HOURS, WeatherYear
@@ -120,7 +120,7 @@ _ledgers = _Ledgers()
 def _ledger(place: int) -> FloatArray:
     kept = _ledgers.kept
     while len(kept) <= place:
-        kept.append(empty_ledger(HOURS))
+        kept.append(np.empty((len(NAMES), HOURS)))
     return kept[place]
 
 
