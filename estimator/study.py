@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
+import logging
 import platform
 from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import cache
+from html import escape
 from importlib.metadata import version
-from typing import Any
+from pathlib import Path
+from time import perf_counter
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from dewledger.accounts.costs import (
-    Money,
-    bill_of,
-    billing_hours,
-    money_account,
-    money_of,
-    monthly_money,
-    option_tariff,
-)
-from dewledger.accounts.energy import Annual, account, electricity_kW, gas_kW, monthly_account
+from dewledger.accounts.costs import Money
+from dewledger.accounts.energy import Annual, unit_of_account
+from dewledger.accounts.life_cycle import economics
+from dewledger.accounts.names import AccountName
 from dewledger.analysis.coil_trials import CoilTrials
 from dewledger.analysis.compliance import Judgment, judge_option
 from dewledger.analysis.low_dew_points import DryingBounds, drying_bounds
@@ -29,17 +28,25 @@ from dewledger.analysis.meter.comparison import MeterComparison
 from dewledger.analysis.meter.trends import TrendComparison
 from dewledger.analysis.modeled_ratings import ModeledRatings, rate_machine
 from dewledger.analysis.monte_carlo import cores
+from dewledger.analysis.option_accounts import flat, option_accounts, tariffs_of
 from dewledger.analysis.reheat_coil_size import Sizing, require_fed, size_all
 from dewledger.analysis.sensitivity import SensitivityStudy
 from dewledger.assembly.machine import Machine, assemble
 from dewledger.assembly.year import read_weather as read_weather
 from dewledger.assembly.year import solve_option as solve_option
 from dewledger.case import Case, OptionCase
+from dewledger.case.words import listed, nearest
+from dewledger.hourly.ledger import COLUMNS, NAMES
+from dewledger.weather.errors import InputError
+from dewledger.weather.numerics.compiled import something_compiled
 from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.year import WeatherYear
 
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
-@dataclass(frozen=True)
+
+@dataclass(frozen=True, repr=False, eq=False)
 class OptionYear:
     """One option solved: its case, its machine, its ledger and its accounts.
 
@@ -62,10 +69,60 @@ class OptionYear:
     def title(self) -> str:
         return self.option.title
 
+    def total(self, name: AccountName) -> float:
+        """One account of the year; a misspelled name is a type error, and an error.
 
-@dataclass(frozen=True)
+        NaN where the account is not defined, such as the recovered share of no reheat.
+        """
+        if name not in self.annual:
+            raise InputError(f'account "{name}" is not known{nearest(name, self.annual)}')
+        value = self.annual[name]
+        return float("nan") if value is None else float(value)
+
+    def __repr__(self) -> str:
+        told = ", ".join(f"{words} {figure}" for words, figure in _glance(self))
+        return f"<{self.key}: {self.title!r}; {told}>"
+
+
+# What a study's repr tells of each option: account, words, factor and sign.
+_GLANCE = (
+    ("electricity_kWh", "electricity", 1.0, " kWh"),
+    ("gas_kWh", "gas", 1.0, " kWh"),
+    ("energy_cost", "energy cost", 1.0, ""),
+    ("recovered_share", "recovered", 100.0, " %"),
+    ("hours_above_range", "too humid", 1.0, " h"),
+)
+
+
+def _glance(year: OptionYear) -> list[tuple[str, str]]:
+    """A few accounts of an option in words and figures, those that it has."""
+    told = []
+    for name, words, factor, sign in _GLANCE:
+        value = year.annual.get(name)
+        if value is not None:
+            told.append((words, f"{factor * float(value):,.0f}{sign}"))
+    return told
+
+
+class NotAsked(dict[str, Any]):
+    """What a study was not asked for: empty, and a look into it says how to get it."""
+
+    def __init__(self, what: str) -> None:
+        super().__init__()
+        self.what = what
+
+    def __missing__(self, key: str) -> Any:
+        raise InputError(
+            f"this study was run without its {self.what}; run it with {self.what}=True"
+        )
+
+
+@dataclass(frozen=True, repr=False, eq=False)
 class Study:
     """A case run: all options on one weather year, with the reference to compare with.
+
+    ``annual``, ``monthly`` and ``hourly(key)`` are tables; ``plot(name)`` draws a chart and
+    ``write_report(folder)`` writes everything.
 
     money : bills, carbon and life-cycle cost, by option key
     judgments : energy code, humidity criteria and mold, by option key
@@ -89,18 +146,120 @@ class Study:
     trend: TrendComparison | None = None
     calibration: Calibration | None = None
 
+    if TYPE_CHECKING:
+        # Drawing and writing are of a higher floor; the package's roof puts them here.
+        def plot(self, name: str) -> Figure:
+            """A chart of the study as a matplotlib figure; a wrong name lists them all."""
+
+        def write_report(
+            self, folder: str | Path, formats: tuple[str, ...] = ("html", "csv", "json", "toml")
+        ) -> list[Path]:
+            """Write page, tables and data into a new folder; returns the paths."""
+
     @property
     def reference(self) -> OptionYear:
-        return next(option for option in self.options if option.key == self.case.reference_key)
+        return self.option(self.case.reference_key)
+
+    def option(self, key: str) -> OptionYear:
+        """One option by its key; InputError where there is none."""
+        for option in self.options:
+            if option.key == key:
+                return option
+        keys = [option.key for option in self.options]
+        raise InputError(
+            f'option "{key}" is none of the case{nearest(key, keys)}; {listed(keys)} are'
+        )
+
+    @property
+    def annual(self) -> pd.DataFrame:
+        """Totals and indices of the year, one row for each option by its key.
+
+        ``attrs["units"]`` names the unit of every column.
+        """
+        table = pd.DataFrame(
+            [flat(option.annual) for option in self.options],
+            index=pd.Index([option.key for option in self.options], name="option"),
+        )
+        money = self.case.prices.currency
+        table.attrs["units"] = {str(name): unit_of_account(str(name), money) for name in table}
+        return table
+
+    @property
+    def monthly(self) -> pd.DataFrame:
+        """Totals by month, one row for each option and month 1..12; units in ``attrs``."""
+        table = pd.concat(
+            {option.key: option.monthly.set_index("month") for option in self.options},
+            names=["option", "month"],
+        )
+        money = self.case.prices.currency
+        table.attrs["units"] = {str(name): unit_of_account(str(name), money) for name in table}
+        return table
+
+    def hourly(self, key: str) -> pd.DataFrame:
+        """The ledger of an option, 8760 rows by the start of each hour, local standard time.
+
+        The index has the calendar year of the case, without 29 February; columns are those of
+        ``ledger_columns()``, their units in ``attrs["units"]``. A copy: change it freely.
+        """
+        year = self.option(key)
+        when = pd.DatetimeIndex(hours_of(self.case.site.calendar_year), name="time")
+        table = pd.DataFrame(year.ledger.T.copy(), index=when, columns=list(NAMES))
+        table.attrs["units"] = {column.name: column.unit for column in COLUMNS}
+        return table
+
+    def __repr__(self) -> str:
+        lines = [
+            f"<Study {self.case.title!r}: {len(self.options)} options on "
+            f"{self.weather.station.title}, reference {self.case.reference_key}"
+        ]
+        shown = self.options[:_MOST_SHOWN]
+        lines += [f"  {option!r}" for option in shown]
+        if len(self.options) > len(shown):
+            lines.append(f"  and {len(self.options) - len(shown)} more")
+        return "\n".join(lines) + ">"
+
+    def _repr_html_(self) -> str:
+        """A small table for notebooks; every name and value escaped."""
+        heads = "".join(f"<th>{escape(words)}</th>" for _, words, _, _ in _GLANCE)
+        rows = []
+        for option in self.options:
+            told = dict(_glance(option))
+            cells = "".join(f"<td>{escape(told.get(w, ''))}</td>" for _, w, _, _ in _GLANCE)
+            rows.append(f"<tr><th>{escape(option.title)}</th>{cells}</tr>")
+        return (
+            f"<table><caption>{escape(self.case.title)}, {escape(self.weather.station.title)}"
+            f"</caption><thead><tr><th>option</th>{heads}</tr></thead>"
+            f"<tbody>{''.join(rows)}</tbody></table>"
+        )
+
+
+_MOST_SHOWN = 6
+
+
+def hours_of(calendar_year: int) -> pd.DatetimeIndex:
+    """The 8760 hours of a year without 29 February."""
+    hours = pd.date_range(f"{calendar_year}-01-01", f"{calendar_year}-12-31 23:00", freq="h")
+    return hours[~((hours.month == 2) & (hours.day == 29))]
 
 
 Progress = Callable[[str, int, int], None]
 
+_log = logging.getLogger("dewledger")
+# The command says this in its own way and turns this logger off.
+first_run_log = logging.getLogger("dewledger.first_run")
 
-def run_study(
+
+@cache
+def _say_if_compiling() -> None:
+    """One line before the first year on a machine: it takes its time, once."""
+    if not something_compiled():
+        first_run_log.warning("First run: compiling the hourly solution, once; it is kept.")
+
+
+def simulate(
     case: Case, weather: WeatherYear | None = None, progress: Progress | None = None
 ) -> Study:
-    """Run every option of a case.
+    """Run every option of a case for ledgers and accounts alone: no code, no sizing, no money.
 
     Parameters
     ----------
@@ -112,6 +271,35 @@ def run_study(
     ------
     InputError : the case or its weather cannot be run
     """
+    return run_study(case, weather, progress, codes=False, sizing=False, money=False)
+
+
+def run_study(
+    case: Case,
+    weather: WeatherYear | None = None,
+    progress: Progress | None = None,
+    *,
+    codes: bool = True,
+    sizing: bool = True,
+    money: bool = True,
+) -> Study:
+    """Run every option of a case.
+
+    Parameters
+    ----------
+    case : the case as read
+    weather : a weather year to use instead of the case's own
+    progress : called with (what is being done, step, steps)
+    codes : judge each option by the energy code and the humidity criteria
+    sizing : find how large a condenser-heat coil need be
+    money : bills, carbon and life-cycle cost; a report needs all three
+
+    Raises
+    ------
+    InputError : the case or its weather cannot be run
+    """
+    _say_if_compiling()
+    began = perf_counter()
     options = case.option_cases()
     steps = 2 * len(options) + 2
     report = progress or (lambda what, step, of: None)
@@ -120,32 +308,27 @@ def run_study(
     machines = [assemble(option, year) for option in options]
     for machine in machines:
         require_fed(machine)
-    tariffs = [option_tariff(option, case) for option in options]
+    tariffs = tariffs_of(case, options) if money else None
     place = [option.key for option in options].index(case.reference_key)
     trials = CoilTrials(solve_option)
-
-    # The compiled loop releases the interpreter lock, so that threads share the work.
     ratings = {
         option.key: rate_machine(option.case, machine)
         for option, machine in zip(options, machines, strict=True)
     }
+
+    # The compiled loop releases the interpreter lock, so that threads share the work.
     with ThreadPoolExecutor(cores()) as pool:
         ledgers = []
         for step, ledger in enumerate(pool.map(solve_option, machines)):
             report(f"solving {options[step].title}", step + 1, steps)
             ledgers.append(ledger)
-        years = []
-        bills = {}
-        for option, machine, ledger, rates in zip(options, machines, ledgers, tariffs, strict=True):
-            hours = billing_hours(machine.calendar, option.case.site.calendar_year)
-            use = electricity_kW(ledger), gas_kW(ledger)
-            bills[option.key] = bill_of(rates, *use, hours)
-            monthly = monthly_account(ledger, year) | monthly_money(rates, *use, hours)
-            annual = account(ledger, machine, machines[place], year)
-            years.append(OptionYear(option, machine, ledger, annual, pd.DataFrame(monthly)))
-        money = money_of(case, options, bills)
-        for solved in years:
-            solved.annual.update(money_account(bills[solved.key], money.life_cycle[solved.key]))
+        annuals, months, found = option_accounts(case, machines, ledgers, year, tariffs)
+        years = [
+            OptionYear(option, machine, ledger, annual, pd.DataFrame(monthly))
+            for option, machine, ledger, annual, monthly in zip(
+                options, machines, ledgers, annuals, months, strict=True
+            )
+        ]
 
         def judged(solved: OptionYear) -> Judgment:
             return judge_option(
@@ -160,17 +343,28 @@ def run_study(
                 ratings[solved.key].comparisons,
             )
 
-        judgments = {}
-        for step, judgment in enumerate(pool.map(judged, years)):
+        judgments: dict[str, Judgment] = NotAsked("codes")
+        for step, judgment in enumerate(pool.map(judged, years if codes else ())):
             report(f"judging {options[step].title}", len(options) + step + 1, steps)
             judgments[options[step].key] = judgment
-        report("sizing reheat", steps - 1, steps)
-        aims = [option.case.sizing for option in options]
-        sizings = size_all(machines, aims, trials, pool.map)
+        sizings: dict[str, Sizing | None] = NotAsked("sizing")
+        if sizing:
+            report("sizing reheat", steps - 1, steps)
+            aims = [option.case.sizing for option in options]
+            sized = size_all(machines, aims, trials, pool.map)
+            sizings = {option.key: one for option, one in zip(options, sized, strict=True)}
     bounds = {solved.key: drying_bounds(solved.ledger, solved.machine) for solved in years}
-    sized = {option.key: found for option, found in zip(options, sizings, strict=True)}
     report("done", steps, steps)
-    return Study(case, year, tuple(years), money, judgments, ratings, bounds, sized)
+    _log.info("%s: %d options solved in %.2f s", case.title, len(options), perf_counter() - began)
+    return Study(
+        case, year, tuple(years), found or _no_money(case), judgments, ratings, bounds, sizings
+    )
+
+
+def _no_money(case: Case) -> Money:
+    """The money of a study that was not asked for it: a look into it says how to get it."""
+    lacking = NotAsked("money")
+    return Money(case.prices.currency, economics(case.prices), (), lacking, lacking, lacking)
 
 
 def versions() -> dict[str, str]:

@@ -194,6 +194,28 @@ def monthly_account(ledger: FloatArray, year: WeatherYear) -> dict[str, FloatArr
     return totals
 
 
+# Units of accounts that are no ledger columns, by the end of their names.
+_ENDINGS = (
+    ("_kWh", "kWh"), ("_kW", "kW"), ("_kg_h", "kg/h"), ("_kg", "kg"), ("_g_kg", "g/kg"),
+    ("_W", "W"), ("_share", "-"), ("_frac", "-"), ("_C", "C"), ("_h", "h"), ("_hour", ""),
+    ("_source", ""), ("hum_ratio_kg_kg", "kg/kg"),
+)  # fmt: skip
+
+
+def unit_of_account(name: str, currency: str) -> str:
+    """Unit of a column of the annual or monthly account; empty for words."""
+    bare = name.removeprefix("mean_")
+    if bare in INDEX:
+        return COLUMNS[INDEX[bare]].unit
+    if "cost" in name:
+        return currency
+    if name.startswith("gram_hours"):
+        return "g h/kg"
+    if name.startswith("hours"):
+        return "h"
+    return next((unit for ending, unit in _ENDINGS if name.endswith(ending)), "-")
+
+
 # Read once: the names of the calendar are looked up anew at every use.
 _MONTHS = tuple(calendar.month_abbr)
 

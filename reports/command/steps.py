@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import sys
 from collections.abc import Iterator
@@ -69,6 +70,7 @@ def say_if_compiling() -> None:
     from dewledger.weather.numerics.compiled import something_compiled
 
     watch_for_stops()
+    logging.getLogger("dewledger.first_run").disabled = True  # said here, in the command's way
     if not something_compiled():
         errors.print("First run: compiling the hourly solution, about a minute, once.")
 
