@@ -16,9 +16,9 @@ if TYPE_CHECKING:
 
     from dewledger.analysis.sweep.find import find_best
     from dewledger.analysis.sweep.run import sweep
-    from dewledger.case.model import Case
     from dewledger.case.files import bundled_case as example_case
     from dewledger.case.files import case_from_dict, load_case
+    from dewledger.case.model import Case
     from dewledger.dx_unit.from_rating import unit_from_ratings
     from dewledger.study import Study, run_study, simulate
     from dewledger.views import psychrometrics

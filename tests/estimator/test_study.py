@@ -84,6 +84,7 @@ def test_weather_columns_and_place_of_the_case(tmp_path):
     rows = "\n".join(["20,60"] * 8760)
     (tmp_path / "w.csv").write_text(f"dry,humid\n{rows}\n")
     text = """
+format = 2
 title = "Store"
 [site]
 weather = "w.csv"
