@@ -132,13 +132,13 @@ def _verdict(
     over = f"over {terms.life_years} years at {100.0 * terms.discount_rate:.1f} % a year"
     if present_value > 0.0:
         text = (
-            f'"{option}" may cost up to {_money(present_value, terms.currency)} more than the '
-            f"reference and still pay, {over}."
+            f'"{option}": break-even added first cost over the reference '
+            f"{_money(present_value, terms.currency)}, {over}."
         )
     else:
         text = (
-            f'"{option}" saves nothing to pay for a higher first cost, {over}; it would have to '
-            f"cost at least {_money(-present_value, terms.currency)} less than the reference."
+            f'"{option}" never pays for a higher first cost, {over}; it would have to cost at '
+            f"least {_money(-present_value, terms.currency)} less than the reference."
         )
     if net_present_value is None:
         return text

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
+from dewledger.accounts.energy import electricity_kW, hour_label
 from dewledger.accounts.life_cycle import Answer
 from dewledger.quantities import Display, rounded
 from dewledger.reports.page.parts import Cell, Head, Row, Section, Table
+from dewledger.reports.words.metrics import holds_worse
 from dewledger.reports.words.money import amount, carbon, carbon_unit
 from dewledger.reports.words.numbers import NONE, figure, unit_of
 
@@ -33,13 +37,17 @@ def money_section(study: Study, display: Display) -> Section:
         f"{100.0 * terms.escalation_gas:.1f} % (gas) a year above inflation. Costs fall at the end "
         "of each year; no residual value is counted (method of NIST Handbook 135)."
     )
-    tables = [bill_table(study, display), life_cycle_table(study)]
+    tables = [
+        bill_table(study, display),
+        savings_table(study, display),
+        life_cycle_table(study),
+    ]
     tables += price_tables(study)
     points = tuple(
         titled(study.money.life_cycle[option.key].verdict, study)
         for option in study.options
         if option.key != study.reference.key
-    )
+    ) + tuple(demand_sentences(study))
     return Section("money", "Energy cost and life-cycle cost", (rates,), tuple(tables), (), points)
 
 
@@ -100,53 +108,129 @@ def bill_table(study: Study, display: Display) -> Table:
     )
 
 
+def break_even(value: float | None) -> str:
+    """A break-even cost; "never pays" where an option would have to cost less than nothing."""
+    if value is None:
+        return NONE
+    return amount(value) if value > 0.0 else "never pays"
+
+
 def life_cycle_table(study: Study) -> Table:
-    """Whether the first cost pays, option by option."""
+    """Whether the first cost pays, option by option; columns without any figure are left out."""
     currency = study.money.currency
-    heads = (
-        Head("First cost", currency),
-        Head("Life-cycle cost", currency),
-        Head("Net present value", currency),
-        Head("Simple payback", "years"),
-        Head("Internal rate of return", "%"),
-        Head("Savings-to-investment ratio (SIR)"),
-        Head("May cost up to", currency),
-    )
-    rows = []
     reasons: dict[str, None] = {}
+    columns: dict[tuple[str, str], list[str]] = {}
+
+    def put(head: str, unit: str, text: str) -> None:
+        columns.setdefault((head, unit), []).append(text)
+
     for option in study.options:
         found = study.money.life_cycle[option.key]
         reference = option.key == study.reference.key
         first = option.option.case.cost.first_cost
-        answers = [
-            (found.life_cycle_cost, amount),
-            (found.net_present_value, amount),
-            (found.simple_payback_years, lambda value: f"{value:.1f}"),
-            (found.internal_rate_of_return, lambda value: rounded(100.0 * value, 2)),
-            (found.savings_to_investment_ratio, lambda value: rounded(value, 2)),
-            (found.break_even_first_cost, amount),
-        ]
-        texts = [amount(None if first is None else float(first))]
-        for answer, written in answers:
-            texts.append(NONE if answer.value is None else written(answer.value))
+        added = NONE if reference else break_even(found.break_even_extra_first_cost)
+        put("Break-even added first cost", currency, added)
+        put("Break-even first cost", currency, break_even(found.break_even_first_cost.value))
+        put("First cost", currency, amount(None if first is None else float(first)))
+        for head, unit, answer, written in (
+            ("Life-cycle cost", currency, found.life_cycle_cost, amount),
+            ("Net present value", currency, found.net_present_value, amount),
+            ("Simple payback", "years", found.simple_payback_years, lambda v: f"{v:.1f}"),
+            (
+                "Internal rate of return", "%", found.internal_rate_of_return,
+                lambda v: rounded(100.0 * v, 2),
+            ),
+            (
+                "Savings-to-investment ratio (SIR)", "", found.savings_to_investment_ratio,
+                lambda v: rounded(v, 2),
+            ),
+        ):  # fmt: skip
+            put(head, unit, NONE if answer.value is None else written(answer.value))
             unpriced = "needs first_cost" in answer.why
             if answer.value is None and not reference and not unpriced:
                 reasons[f"“{option.title}”: {titled(answer.why, study)}."] = None
-        rows.append(_row(study, option, texts))
+    shown = {key: texts for key, texts in columns.items() if any(t != NONE for t in texts)}
+    rows = []
+    worse = False
+    for place, option in enumerate(study.options):
+        row = _row(study, option, [texts[place] for texts in shown.values()])
+        if option.key != study.reference.key and holds_worse(option, study.reference):
+            row, worse = replace(row, head=f"{row.head} *"), True
+        rows.append(row)
     note = (
-        "Against the reference. “May cost up to” is the first cost at which the option just pays. "
-        "Hours out of range are not weighed: an option that dries less is cheaper for that alone."
+        "Against the reference. Break-even added first cost: what the option may cost more than "
+        "the reference and still pay; break-even first cost: the same with the reference’s own."
     )
+    if worse:
+        note += (
+            " * Holds the room worse than the reference: cheaper for that alone, so it is left out "
+            "of the ranking."
+        )
     lacking = [f"“{o.title}”" for o in study.options if o.option.case.cost.first_cost is None]
     if lacking:
         named = " and ".join(filter(None, [", ".join(lacking[:-1]), lacking[-1]]))
-        reasons = {f"A dash cannot be determined: it needs first_cost of {named}.": None} | reasons
+        reasons = {f"What needs first_cost of {named} is left out or a dash.": None} | reasons
     return Table(
         f"First cost weighed over {study.money.terms.life_years} years",
-        _heads(*heads),
+        _heads(*(Head(head, unit) for head, unit in shown)),
         tuple(rows),
         note=" ".join([note, *reasons]),
     )
+
+
+def savings_table(study: Study, display: Display) -> Table:
+    """What each option saves of everything that is called a saving, each by its name."""
+    base = study.reference.annual
+    kinds = (
+        ("Site energy", "site_kWh", "energy"),
+        ("Electricity", "electricity_kWh", "electricity"),
+        ("Gas", "gas_kWh", "gas"),
+        ("Source energy", "source_kWh", "energy"),
+    )
+    rows = []
+    for option in study.options:
+        if option.key == study.reference.key:
+            continue
+        texts = [figure(base[key] - option.annual[key], kind, display) for _, key, kind in kinds]
+        saved = base["carbon_kg"] - option.annual["carbon_kg"]
+        texts += [carbon(saved, display), amount(option.annual["cost_saving"])]
+        rows.append(_row(study, option, [text.replace("-", "−") for text in texts]))
+    return Table(
+        "Annual savings against the reference",
+        _heads(
+            *(Head(f"{head} saving", unit_of(kind, display)) for head, _, kind in kinds),
+            Head("Carbon saving", carbon_unit(display)),
+            Head("Cost saving", study.money.currency),
+        ),
+        tuple(rows),
+        note="A minus is more than the reference.",
+    )
+
+
+def demand_sentences(study: Study) -> list[str]:
+    """The hour that set the demand of each option, where demand is charged."""
+    lines = []
+    for option in study.options:
+        bill = study.money.bills[option.key]
+        if bill.demand_charge <= 0.0:
+            continue
+        use = electricity_kW(option.ledger)
+        hour = int(np.argmax(use))
+        ratchet = [
+            month
+            for month, (billed, peak) in enumerate(
+                zip(bill.billed_demand_kW, bill.peak_kW, strict=True)
+            )
+            if billed > peak
+        ]
+        text = (
+            f"“{option.title}”: the highest demand, {use[hour]:.1f} kW, is the mean of the hour "
+            f"beginning {hour_label(study.weather, hour)} standard time."
+        )
+        if ratchet:
+            text += f" The ratchet sets the billed demand of {len(ratchet)} other months."
+        lines.append(text)
+    return lines
 
 
 def price_tables(study: Study) -> list[Table]:

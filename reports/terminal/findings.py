@@ -12,11 +12,12 @@ from dewledger.codes.parts import joined
 from dewledger.quantities import Display
 from dewledger.reports.page.cautions import caution_lines
 from dewledger.reports.page.code import same_told, titles
+from dewledger.reports.page.money import break_even
 from dewledger.reports.page.ratings import scores
 from dewledger.reports.page.sensitivity import probability_text
 from dewledger.reports.terminal.study import WIDTH, quiet_table
 from dewledger.reports.words.cautions import DEFERS
-from dewledger.reports.words.metrics import best_option
+from dewledger.reports.words.metrics import best_option, holds_worse
 from dewledger.reports.words.money import amount, carbon, carbon_unit, money_sentence
 from dewledger.reports.words.numbers import NONE, figure
 from dewledger.reports.words.text import plain
@@ -41,7 +42,7 @@ def verdicts(study: Study, console: Console) -> None:
     for head in (
         f"cost\n{currency}/year",
         f"saving\n{currency}/year",
-        f"may cost\nup to {currency}",
+        f"break-even\nadded {currency}",
         f"carbon\n{carbon_unit(display)}",
         "recovered\nshare %",
     ):
@@ -61,7 +62,7 @@ def verdicts(study: Study, console: Console) -> None:
             Text(plain(option.title), style="bold" if reference else ""),
             amount(option.annual["energy_cost"] + option.annual["upkeep_cost"]),
             "ref." if reference else amount(life.annual_saving),
-            amount(life.break_even_first_cost.value),
+            NONE if reference else break_even(life.break_even_extra_first_cost),
             carbon(option.annual["carbon_kg"], display),
             figure(found.recovered_share, "share", "SI"),
             Text(plain(found.short)),
@@ -72,8 +73,8 @@ def verdicts(study: Study, console: Console) -> None:
     judged = f"Judged by {by}; verify against the edition adopted. "
     console.print(
         Text(
-            judged + "“May cost up to” is the first cost at which the option just pays; "
-            f"{NONE} where a first cost is missing."
+            judged + "Break-even added: first cost above the reference’s at which the option just "
+            "pays." + _worse(study)
         ),
         width=width,
         style="dim",
@@ -104,6 +105,18 @@ def code_lines(study: Study) -> list[str]:
         needs = f" Needs {joined(missing)}." if missing else ""
         lines.append(f"{whose}: {brief}; {standing}.{needs}")
     return lines
+
+
+def _worse(study: Study) -> str:
+    """Options that hold the room worse than the reference, whose savings are no credit."""
+    names = [
+        plain(o.title)
+        for o in study.options
+        if o.key != study.reference.key and holds_worse(o, study.reference)
+    ]
+    if not names:
+        return ""
+    return f" Left out of the ranking, worse humidity than the reference: {', '.join(names)}."
 
 
 def _criteria(study: Study, console: Console, width: int) -> None:
@@ -137,7 +150,8 @@ def _hours_out(found: humidity.Finding) -> str:
     else:
         told = f"{found.hours_out_bound:,} + {found.hours_out_unbound:,} outdoors drier"
     beyond = (found.hours_too_warm or 0) + (found.hours_too_cold or 0)
-    return f"{told}; temperature {beyond:,}" if beyond else told
+    told = f"{told}; temperature {beyond:,}" if beyond else told
+    return f"{told}, {'met' if found.met else 'not met'}"
 
 
 def sensitivity(study: Study, console: Console) -> None:

@@ -72,7 +72,7 @@ def test_worked_example_of_the_docstring():
     # by hand: the factor is 8.157 at 8.8 % and 8.108 at 8.9 %, and 8.125 is sought
     assert found.internal_rate_of_return.value == pytest.approx(0.08866, abs=2e-5)
     assert found.verdict == (
-        '"condenser" may cost up to 9,550 USD more than the reference and still pay, over '
+        '"condenser": break-even added first cost over the reference 9,550 USD, over '
         "15 years at 3.0 % a year. At its stated cost it gains 3,050 USD."
     )
 
@@ -162,7 +162,7 @@ def test_a_missing_first_cost_leaves_what_needs_none():
     assert condenser.annual_saving == pytest.approx(800)
     assert condenser.break_even_extra_first_cost == pytest.approx(9550.35, abs=0.01)
     assert condenser.break_even_first_cost.value == pytest.approx(10550.35, abs=0.01)
-    assert "may cost up to 9,550 USD more" in condenser.verdict
+    assert "break-even added first cost over the reference 9,550 USD" in condenser.verdict
     assert found["gas"].net_present_value.value is not None
 
 
