@@ -208,14 +208,9 @@ def _rate(case: Case, machine: Machine, outdoor_air: bool) -> ModeledRatings:
             "recovery."
         ]
         if case.air.recovery is not None:
-            asked = ", ".join(
-                f"{low.metric} {low.value:g} ({low.source}{low.dates}; {low.standing})"
-                for low in minimums()
-                if low.energy_recovery is True
-            )
-            notes.append(
-                "The recovery device is left out of the rating; with it a unit must reach "
-                f"{asked}, which cannot be determined here: needs a certified rating."
+            notes.append("The recovery device is left out of the rating.")
+            comparisons = tuple(
+                Comparison(low, None) for low in minimums() if low.energy_recovery is True
             )
         return ModeledRatings(None, rated, comparisons, tuple(notes))
     fan_W = unit.rated_fan_W if unit.rated_fan_W > 0.0 else plant.fan_W

@@ -199,7 +199,7 @@ def _efficiency_margin(comparisons: tuple[Comparison, ...]) -> float | None:
     shares = [
         found.value / found.minimum.value - 1.0
         for found in comparisons
-        if found.minimum.metric in ("EER", "IEER")
+        if found.value is not None and found.minimum.metric in ("EER", "IEER")
     ]
     return min(shares, default=None)
 

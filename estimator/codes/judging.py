@@ -85,7 +85,17 @@ def part(
         margin=margin,
         figure_text=texts[0],
         threshold_text=texts[1],
+        margin_text=("−" if margin < 0.0 else "+") + _far(measure, display),
     )
+
+
+def _far(measure: Measure, display: Display) -> str:
+    gap = abs(measure.limit - measure.value)
+    if measure.kind == "hours":
+        return f"{gap:,.0f} h"
+    if measure.kind == "ratio":
+        return f"{gap:g}"
+    return distance(measure.value, measure.limit, measure.kind, display)
 
 
 def _texts(measure: Measure, display: Display) -> tuple[str, str]:

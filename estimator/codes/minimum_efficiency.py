@@ -39,6 +39,9 @@ def efficiency_parts(allowance: Allowance, comparisons: Iterable[Comparison]) ->
         if bound is None:
             parts.append(_later_metric(low, asks))
             continue
+        if found.value is None:
+            parts.append(_not_rated(found, asks))
+            continue
         parts.append(
             Part(
                 low.section,
@@ -55,6 +58,7 @@ def efficiency_parts(allowance: Allowance, comparisons: Iterable[Comparison]) ->
                 margin=found.value - low.value,
                 figure_text=f"{found.value:.2f}",
                 threshold_text=f"{low.value:g}",
+                margin_text=f"{found.value - low.value:+.2f}".replace("-", "−"),
                 exits=()
                 if found.reached
                 else (
@@ -66,6 +70,25 @@ def efficiency_parts(allowance: Allowance, comparisons: Iterable[Comparison]) ->
             )
         )
     return tuple(parts)
+
+
+def _not_rated(found: Comparison, asks: str) -> Part:
+    """A least value of equipment with energy recovery, which no model here rates."""
+    low = found.minimum
+    need = f"the certified {low.metric} of the unit with its recovery device"
+    return Part(
+        low.section,
+        low.metric,
+        "condition",
+        asks,
+        "cannot be determined",
+        f"Cannot be determined: needs {need}.",
+        low.source,
+        low.standing,
+        missing=(need,),
+        check=low.check or "the figure for equipment with energy recovery",
+        test="minimum_efficiency",
+    )
 
 
 def _later_metric(low: Minimum, asks: str) -> Part:

@@ -44,7 +44,7 @@ class Part:
     figure, threshold : the design's figure and the one it is held against, SI, of ``kind``; None
         where no figure decides
     margin : how far the figure is on the good side; negative where it is beyond
-    figure_text, threshold_text : both as displayed
+    figure_text, threshold_text, margin_text : the same as displayed
     exits : single changes or statements with which it would be met
     missing : what must be known before it can be judged
     check : what to look up in the text before signing
@@ -66,6 +66,7 @@ class Part:
     margin: float | None = None
     figure_text: str = ""
     threshold_text: str = ""
+    margin_text: str = ""
     exits: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
     check: str = ""

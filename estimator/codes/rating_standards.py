@@ -232,20 +232,28 @@ def minimums() -> tuple[Minimum, ...]:
 
 @dataclass(frozen=True)
 class Comparison:
-    """A modeled rating beside the least value that a code asks for."""
+    """A modeled rating beside the least value that a code asks for.
+
+    value : None where the model gives no such rating, as with an energy recovery device
+    """
 
     minimum: Minimum
-    value: float
+    value: float | None
 
     @property
     def reached(self) -> bool:
         """At or above the least value, to the two decimals shown."""
-        return round(self.value, 2) >= self.minimum.value
+        return self.value is not None and round(self.value, 2) >= self.minimum.value
 
     @property
     def sentence(self) -> str:
         """The comparison for a reader."""
         low = self.minimum
+        if self.value is None:
+            return (
+                f"{low.metric} of at least {low.value:g} is asked by {low.source}{low.dates} "
+                f"({low.standing}); it cannot be determined here: needs a certified rating."
+            )
         word = "reaches" if self.reached else f"is {low.value - self.value:.2f} short of"
         return (
             f"{low.metric} {self.value:.2f} ({LABEL}) {word} {low.value:g} of {low.source}"

@@ -174,7 +174,7 @@ def parts_tables(study: Study) -> list[Table]:
         for key in asked:
             rows += _part_rows(study, found, key)
         if rows:
-            heads = ("Verdict", "Options", "Figure", "Threshold", "Evidence", "Standing")
+            heads = ("Verdict", "Options", "Figure", "Threshold", "Margin", "Evidence", "Standing")
             tables.append(
                 Table(
                     caption,
@@ -206,6 +206,7 @@ def _part_rows(
             Cell(whose),
             Cell(one.figure_text or NONE),
             Cell(one.threshold_text or NONE),
+            Cell(one.margin_text or NONE),
             Cell(text),
             Cell(one.standing),
         )
@@ -269,6 +270,7 @@ def _part_summary(one: Part) -> dict[str, Any]:
         "unit": one.unit,
         "figure_text": one.figure_text,
         "threshold_text": one.threshold_text,
+        "margin_text": one.margin_text,
         "evidence": one.evidence,
         "standing": one.standing,
         "source": one.source,

@@ -22,7 +22,7 @@ from dewledger.codes.determination import (
 from dewledger.codes.facts import fact_words
 from dewledger.codes.facts_of_year import ventilation_heat_above
 from dewledger.codes.judging import TESTS
-from dewledger.codes.rating_standards import compare
+from dewledger.codes.rating_standards import Comparison, compare, minimums
 from dewledger.data.reheat_codes import all_rules, edition_of, known_codes, rules_of
 from dewledger.data.standings import READ, SECOND_HAND, STANDINGS, UNCHECKED, weakest
 from dewledger.quantities import KINDS
@@ -575,6 +575,15 @@ def test_least_efficiency_with_its_dates():
     assert "IVEC" in later.missing[0]
     better = compare("IEER", 14.8, 90_000 * BTU_H)
     assert determine(LATEST, RECOVERED, comparisons=better).verdict == "complies"
+
+
+def test_a_unit_with_energy_recovery_needs_a_certified_rating():
+    """10 CFR 431.97: ISMRE2 5.0 with energy recovery (not checked); no model here rates it."""
+    (low,) = [one for one in minimums() if one.metric == "ISMRE2" and one.energy_recovery]
+    unrated = (Comparison(low, None),)
+    answer = determine(Allowance(edition="2022"), RECOVERED, comparisons=unrated)
+    assert answer.verdict == "cannot be determined"
+    assert answer.missing == ("the certified ISMRE2 of the unit with its recovery device",)
 
 
 def test_only_its_own_editions_have_a_least_eer():
