@@ -22,7 +22,6 @@ from dewledger.accounts.price_origins import Assumption, assumptions
 from dewledger.assembly.calendar import Calendar
 from dewledger.case import Case, OptionCase
 from dewledger.case.prices import check_currency
-from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.year import calendar as standard_calendar
 
@@ -92,16 +91,10 @@ def option_tariff(option: OptionCase, case: Case) -> Tariff:
 
     Raises
     ------
-    InputError : the option counts in another currency than the case, or its costs do
+    InputError : the option's costs are in another currency than the case
     """
-    prices = option.case.prices
-    if prices.currency != case.prices.currency:
-        raise InputError(
-            f'option "{option.key}" has prices in {prices.currency} and the case in '
-            f"{case.prices.currency}; write all prices in one currency"
-        )
     check_currency(option.case.cost, case.prices.currency, f'cost of option "{option.key}": ')
-    return tariff(prices, option.case.folder)
+    return tariff(option.case.prices, option.case.folder)
 
 
 def weigh(
