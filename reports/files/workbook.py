@@ -14,11 +14,17 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from dewledger.accounts.energy import ELECTRICITY, GAS
-from dewledger.hourly.ledger import COLUMNS
+from dewledger.accounts.energy import ELECTRICITY, GAS, reference_source
+from dewledger.accounts.humidity_criteria import TOLERANCES
+from dewledger.hourly.ledger import BY_NAME, COLUMNS, Column
+from dewledger.quantities import Display, in_unit
 from dewledger.reports.files.data_files import HOURLY_HEAD
+from dewledger.reports.files.workbook_money import money_sheets
 from dewledger.reports.page.inputs import differences, inputs
+from dewledger.reports.page.summary import AUTHORITY, ESTIMATE
 from dewledger.reports.words.metrics import METRICS, filled
+from dewledger.reports.words.numbers import factor, in_display, unit_of
+from dewledger.weather.physics.moist_air import STANDARD_AIR_DENSITY, FloatArray
 
 if TYPE_CHECKING:
     from xlsxwriter import Workbook
@@ -36,7 +42,7 @@ _EMPTY = "n/a"
 def sheet_names(study: Study) -> dict[str, str]:
     """The hourly sheet of each option: a name a spreadsheet takes, no two alike."""
     names: dict[str, str] = {}
-    taken = {"inputs", "comparison", "monthly", "columns"}
+    taken = {"inputs", "comparison", "monthly", "columns", "prices", "life cycle", "sensitivity"}
     for option in study.options:
         base = re.sub(r"[\[\]:*?/\\']", " ", option.key).strip()[:24] or "option"
         name, count = f"hours {base}", 1
@@ -71,7 +77,8 @@ def workbook(study: Study) -> bytes:
     _monthly(book.add_worksheet("Monthly"), study, look, names)
     for option in study.options:
         _hourly(book.add_worksheet(names[option.key]), study, option, look)
-    _columns(book.add_worksheet("Columns"), look)
+    money_sheets(book, study, look)
+    _columns(book.add_worksheet("Columns"), study.case.display, look)
     book.close()
     return buffer.getvalue()
 
@@ -118,38 +125,103 @@ def _place(name: str) -> int:
 
 
 _SUMS = {column.name for column in COLUMNS if column.total == "sum"}
-_COMPOUND = {"electricity_kWh": ELECTRICITY, "gas_kWh": GAS}
+_COMPOUND = {
+    "electricity_kWh": ELECTRICITY,
+    "gas_kWh": GAS,
+    "site_kWh": (*ELECTRICITY, *GAS),
+}
+# Where the limits of the range stand on the comparison, for the hours that are counted.
+LOW_CELL, HIGH_CELL = "Comparison!$D$3", "Comparison!$F$3"
+_COUNTS = {
+    "hours_above_range": (">", HIGH_CELL, "+", False),
+    "hours_above_range_occupied": (">", HIGH_CELL, "+", True),
+    "hours_below_range": ("<", LOW_CELL, "-", False),
+    "hours_below_range_occupied": ("<", LOW_CELL, "-", True),
+}
 
 
-def _formula(key: str, sheet_name: str, hours: int) -> str | None:
+def _shown(column: Column, display: Display) -> tuple[str, float, float]:
+    """How a ledger column is shown in the case's units: (unit, factor, offset)."""
+    kind = column.carrier or {"kWh": "heat", "kg": "water", "kg/kg": "humidity"}.get(column.unit)
+    if kind is not None:
+        return unit_of(kind, display), factor(kind, display), 0.0
+    if column.unit == "C":
+        return ("°F", 1.8, 32.0) if display == "I-P" else ("°C", 1.0, 0.0)
+    if column.unit == "K" and display == "I-P":
+        return "°F difference", 1.8, 0.0
+    if column.unit == "kg/s":
+        unit = "scfm" if display == "I-P" else "L/s of standard air"
+        per = in_unit(1.0 / STANDARD_AIR_DENSITY, "air flow", "cfm" if display == "I-P" else "L/s")
+        return unit, per, 0.0
+    return {"-": "fraction"}.get(column.unit, column.unit), 1.0, 0.0
+
+
+def _energy(name: str, display: Display) -> float:
+    """What the unit of a purchased column is in the unit of site energy."""
+    kind = BY_NAME[name].carrier
+    return factor("energy", display) / factor(kind, display)
+
+
+def _formula(key: str, study: Study, sheet_name: str, hours: int) -> str | None:
     """The annual figure as a formula over the hourly sheet; None where it is no sum of hours."""
+    display = study.case.display
+
+    def over(name: str) -> str:
+        return _hours_range(sheet_name, _place(name), hours)
+
     if key in _SUMS:
-        return f"=SUM({_hours_range(sheet_name, _place(key), hours)})"
+        return f"=SUM({over(key)})"
+    if key == "site_kWh":
+        parts = [f"SUM({over(name)})*{_energy(name, display)!r}" for name in _COMPOUND[key]]
+        return f"={'+'.join(parts)}"
     if key in _COMPOUND:
-        parts = [_hours_range(sheet_name, _place(name), hours) for name in _COMPOUND[key]]
-        return f"=SUM({','.join(parts)})"
+        return f"=SUM({','.join(over(name) for name in _COMPOUND[key])})"
     if key == "recovered_share":
-        recovered = _hours_range(sheet_name, _place("reheat_recovered_kWh"), hours)
-        purchased = _hours_range(sheet_name, _place("reheat_purchased_kWh"), hours)
+        recovered, purchased = over("reheat_recovered_kWh"), over("reheat_purchased_kWh")
         total = f"SUM({recovered},{purchased})"
         return f'=IF({total}>0,SUM({recovered})/{total},"{_EMPTY}")'
+    if key in _COUNTS:
+        sign, cell, away, occupied = _COUNTS[key]
+        tolerance = TOLERANCES["relative humidity"]
+        test = f'{over("room_rh_frac")},"{sign}"&({cell}{away}{tolerance!r})'
+        if occupied:
+            test += f",{_hours_range(sheet_name, len(HOURLY_HEAD), hours)},1"
+        return f"=COUNTIFS({test})"
+    if key in ("avoided_electricity_kWh", "avoided_gas_kWh"):
+        return _avoided(key, study, over("reheat_recovered_kWh"))
     return None
+
+
+def _avoided(key: str, study: Study, recovered: str) -> str | None:
+    """Recovered heat over the efficiency of the reference's reheat source, in the unit of what that
+    source purchases."""
+    source = reference_source(study.reference.machine)
+    kind = "electricity" if key == "avoided_electricity_kWh" else "gas"
+    if source.buys != kind:
+        return None
+    display = study.case.display
+    per = factor(kind, display) / factor("heat", display)
+    return f"=SUM({recovered})*{per!r}/{source.efficiency!r}"
 
 
 def _comparison(
     sheet: Worksheet, study: Study, look: dict[str, Format], names: dict[str, str]
 ) -> None:
+    display = study.case.display
     _text(sheet, 0, 0, study.case.title, look["title"])
-    _text(
-        sheet, 1, 0, "Sums are formulas over the hourly sheets; SI units throughout.", look["quiet"]
-    )
+    _text(sheet, 1, 0, f"{ESTIMATE} {AUTHORITY}", look["quiet"])
+    humidity = study.case.humidity
+    _text(sheet, 2, 0, "Humidity range, relative humidity", look["text"])
+    _text(sheet, 2, 2, "low", look["quiet"])
+    sheet.write_number(2, 3, float(humidity.range_low), look["share"])
+    _text(sheet, 2, 4, "high", look["quiet"])
+    sheet.write_number(2, 5, float(humidity.range_high), look["share"])
     _text(sheet, 3, 0, "Figure", look["head"])
     _text(sheet, 3, 1, "Key in summary.json", look["head"])
     _text(sheet, 3, 2, "Unit", look["head"])
     for place, option in enumerate(study.options):
         marked = " (reference)" if option.key == study.reference.key else ""
         _text(sheet, 3, 3 + place, f"{option.title}{marked}", look["head"])
-    units = {"hours": "h", "share": "fraction", "water": "kg"}
     row, group = 4, ""
     for metric in METRICS:
         if metric.group != group:
@@ -158,35 +230,47 @@ def _comparison(
             row += 1
         _text(sheet, row, 0, filled(metric.label, study), look["text"])
         _text(sheet, row, 1, metric.key, look["quiet"])
-        _text(sheet, row, 2, units.get(metric.kind, "kWh"), look["quiet"])
+        unit = "fraction" if metric.kind == "share" else unit_of(metric.kind, display)
+        _text(sheet, row, 2, unit, look["quiet"])
         for place, option in enumerate(study.options):
             shape = look[{"hours": "count", "share": "share"}.get(metric.kind, "number")]
-            value = option.annual[metric.key]
-            formula = _formula(metric.key, names[option.key], option.ledger.shape[1])
+            value = annual_shown(option.annual[metric.key], metric.kind, display)
+            formula = _formula(metric.key, study, names[option.key], option.ledger.shape[1])
             if formula is not None:
-                cached = _EMPTY if value is None else float(value)
+                cached = _EMPTY if value is None else value
                 sheet.write_formula(row, 3 + place, formula, shape, cached)
             elif value is None:
                 _text(sheet, row, 3 + place, _EMPTY, shape)
             else:
-                sheet.write_number(row, 3 + place, float(value), shape)
+                sheet.write_number(row, 3 + place, value, shape)
         row += 1
     row += 1
     station = study.weather.station
-    for label, value in (
-        ("Weather", station.title),
+    for label, text in (
+        (
+            "Sums and counts",
+            "formulas over the hourly sheets, which hold five figures of each value; columns that are zero all year hold no cells",
+        ),
+        ("Weather", station.name),
         ("Weather SHA-256", station.sha256),
         ("Case SHA-256", study.case.digest()),
     ):
         _text(sheet, row, 0, label, look["quiet"])
-        _text(sheet, row, 1, value, look["quiet"])
+        _text(sheet, row, 1, text, look["quiet"])
         row += 1
-    sheet.set_column(0, 0, 32)
+    sheet.set_column(0, 0, 36)
     sheet.set_column(1, 1, 34)
     sheet.set_column(2, 2, 8)
     sheet.set_column(3, 2 + len(study.options), 18)
     sheet.freeze_panes(4, 3)
     _paper(sheet)
+
+
+def annual_shown(value: Any, kind: str, display: Display) -> float | None:
+    """An annual figure in the unit the workbook shows it in; shares as fractions."""
+    if value is None:
+        return None
+    return float(value) if kind == "share" else in_display(float(value), kind, display)
 
 
 def _paper(sheet: Worksheet) -> None:
@@ -240,9 +324,9 @@ def _monthly(
     sheet.set_row(1, 48)
     heads = ["option", *columns]
     for place, name in enumerate(heads):
-        _text(sheet, 1, place, name, look["head"])
+        _text(sheet, 1, place, BY_NAME[name].label if name in _SUMS else name, look["head"])
     for place, name in enumerate(heads):
-        _text(sheet, 2, place, _unit_of(name), look["unit"])
+        _text(sheet, 2, place, _unit_of(name, study.case.display), look["unit"])
     row = 3
     for option in study.options:
         hours = option.ledger.shape[1]
@@ -252,12 +336,13 @@ def _monthly(
             for place, (name, value) in enumerate(zip(columns, values, strict=True), start=1):
                 if name in _SUMS:
                     summed = _hours_range(names[option.key], _place(name), hours)
+                    _, per, _ = _shown(BY_NAME[name], study.case.display)
                     sheet.write_formula(
                         row,
                         place,
                         f"=SUMIF({months},$B{row + 1},{summed})",
                         look["number"],
-                        float(value),
+                        float(value) * per,
                     )
                 elif name in ("month", "hours"):
                     sheet.write_number(row, place, int(value), look["count"])
@@ -272,18 +357,23 @@ def _monthly(
     _paper(sheet)
 
 
-def _unit_of(name: str) -> str:
-    units = {column.name: column.unit for column in COLUMNS}
-    for stem in (name, name.removeprefix("mean_")):
-        if stem in units:
-            return units[stem]
+def _unit_of(name: str, display: Display) -> str:
+    if name in _SUMS:
+        return _shown(BY_NAME[name], display)[0]
+    stem = name.removeprefix("mean_")
+    if stem in BY_NAME:
+        return BY_NAME[stem].unit
     return "kWh" if name.endswith("_kWh") else ("h" if name == "hours" else "")
 
 
 def _hourly(sheet: Worksheet, study: Study, option: OptionYear, look: dict[str, Format]) -> None:
     frame = study.weather.frame
-    heads = ["hour beginning", *HOURLY_HEAD, *(column.name for column in COLUMNS)]
-    units = ["standard time", "1-12", "1-31", "0-23", "0/1", *(c.unit for c in COLUMNS)]
+    shown = [_shown(column, study.case.display) for column in COLUMNS]
+    nothing = ~np.any(option.ledger != 0.0, axis=1)  # NaN is not zero
+    heads = ["hour beginning", *HOURLY_HEAD]
+    for column, empty in zip(COLUMNS, nothing, strict=True):
+        heads.append(f"{column.label} (zero all year)" if empty else column.label)
+    units = ["standard time", "1-12", "1-31", "0-23", "0/1", *(unit for unit, _, _ in shown)]
     _text(sheet, 0, 0, f"{option.title}, hour by hour", look["title"])
     sheet.set_row(1, 48)
     for row, (cells, shape) in enumerate(((heads, "head"), (units, "unit")), start=1):
@@ -293,7 +383,12 @@ def _hourly(sheet: Worksheet, study: Study, option: OptionYear, look: dict[str, 
     hours = option.ledger.shape[1]
     marks = [frame[name].to_numpy() for name in HOURLY_HEAD[:3]]
     marks.append(np.asarray(option.machine.calendar.occupied, dtype=np.int64))
-    table = np.vstack([*marks, option.ledger]).T.tolist()
+    factors = np.array([[per, offset] for _, per, offset in shown])
+    # relative humidity is counted against the range, so that it keeps all that the count sees
+    figures = np.array([[8.0 if c.name == "room_rh_frac" else 5.0] for c in COLUMNS])
+    values = _few_figures(option.ledger * factors[:, :1] + factors[:, 1:], figures)
+    values[nothing] = np.nan  # cells that only say zero are left out
+    table = np.vstack([*marks, values]).T.tolist()
     stamp = look["stamp"]
     write_number = sheet.write_number
     day = datetime.timedelta(hours=1)
@@ -310,15 +405,26 @@ def _hourly(sheet: Worksheet, study: Study, option: OptionYear, look: dict[str, 
     sheet.autofilter(2, 0, FIRST_HOUR_ROW + hours - 1, len(heads) - 1)
 
 
-def _columns(sheet: Worksheet, look: dict[str, Format]) -> None:
+def _few_figures(values: FloatArray, figures: FloatArray) -> FloatArray:
+    """Values to some significant figures, a file a third the size; sums are good to a millionth.
+
+    figures : (columns, 1)
+    """
+    with np.errstate(divide="ignore", invalid="ignore"):
+        places = figures - 1.0 - np.floor(np.log10(np.abs(values)))
+        scale = 10.0 ** np.where(np.isfinite(places), places, 0.0)
+        rounded = np.round(values * scale) / scale
+    return np.where(np.abs(values) < 1e-9, np.where(np.isnan(values), np.nan, 0.0), rounded)
+
+
+def _columns(sheet: Worksheet, display: Display, look: dict[str, Format]) -> None:
     _text(sheet, 0, 0, "Columns of the hourly sheets", look["title"])
-    for place, head in enumerate(("Column", "Unit", "Meaning")):
+    for place, head in enumerate(("Column", "Unit", "Key in the ledger", "Meaning")):
         _text(sheet, 2, place, head, look["head"])
     for row, column in enumerate(COLUMNS, start=3):
-        _text(sheet, row, 0, column.name, look["wrap"])
-        _text(sheet, row, 1, column.unit, look["wrap"])
-        _text(sheet, row, 2, column.definition, look["wrap"])
-    sheet.set_column(0, 0, 36)
-    sheet.set_column(1, 1, 8)
-    sheet.set_column(2, 2, 100)
+        cells = (column.label, _shown(column, display)[0], column.name, column.definition)
+        for place, cell in enumerate(cells):
+            _text(sheet, row, place, cell, look["wrap"])
+    for place, width in enumerate((36, 10, 34, 100)):
+        sheet.set_column(place, place, width)
     sheet.freeze_panes(3, 0)

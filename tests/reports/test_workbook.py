@@ -11,7 +11,7 @@ import openpyxl
 import pytest
 
 from dewledger.hourly.ledger import COLUMNS
-from dewledger.reports.files.workbook import FIRST_HOUR_ROW, sheet_names, workbook
+from dewledger.reports.files.workbook import FIRST_HOUR_ROW, annual_shown, sheet_names, workbook
 from dewledger.reports.words.metrics import METRICS
 
 
@@ -38,15 +38,26 @@ def formulas(content):
 def test_sheets_heads_units_frozen_and_filtered(two, values):
     names = sheet_names(two)
     hours = len(two.weather.frame)
-    assert values.sheetnames == ["Comparison", "Inputs", "Monthly", *names.values(), "Columns"]
+    assert values.sheetnames == [
+        "Comparison", "Inputs", "Monthly", *names.values(), "Prices", "Life cycle", "Columns",
+    ]  # fmt: skip
     for option in two.options:
         sheet = values[names[option.key]]
         assert sheet.freeze_panes == "B4"
         assert sheet.auto_filter.ref.endswith(str(FIRST_HOUR_ROW + hours))
         heads = [cell.value for cell in sheet[2]]
         units = [cell.value for cell in sheet[3]]
-        assert heads[5:] == [column.name for column in COLUMNS]
-        assert units[5:] == [column.unit for column in COLUMNS]
+        for head, column in zip(heads[5:], COLUMNS, strict=True):
+            assert head in (column.label, f"{column.label} (zero all year)")
+        by_name = dict(zip((column.name for column in COLUMNS), units[5:], strict=True))
+        # the case is in I-P units, each quantity in one of them
+        assert by_name["room_temp_C"] == "°F"
+        assert by_name["condensate_kg"] == "lb"
+        assert by_name["room_hum_ratio_kg_kg"] == "gr/lb"
+        assert by_name["compressor_kWh"] == "kWh"
+        assert by_name["heating_purchased_gas_kWh"] == "therm"
+        assert by_name["reheat_recovered_kWh"] == "MMBtu"
+        assert not {"C", "kg", "kg/kg", "kg/s"} & set(units[5:])
 
 
 def _rows(sheet):
@@ -63,7 +74,8 @@ def test_cached_values_are_the_accounts(two, values):
             if value is None:
                 assert shown == "n/a"
             else:
-                assert shown == pytest.approx(value, rel=1e-12, abs=1e-12)
+                wanted = annual_shown(value, metric.kind, two.case.display)
+                assert shown == pytest.approx(wanted, rel=1e-12, abs=1e-12)
 
 
 def test_formulas_sum_the_hours_they_name(two, formulas, values):
@@ -83,7 +95,10 @@ def test_formulas_sum_the_hours_they_name(two, formulas, values):
                 cells = values[name][f"{column}{first}:{column}{last}"]
                 assert len(cells) == len(two.weather.frame)
                 total += sum(cell.value or 0.0 for (cell,) in cells)
-            assert total == pytest.approx(option.annual[metric.key], rel=1e-9, abs=1e-6)
+            if "*" in formula:  # site energy and avoided energy change their unit
+                continue
+            wanted = annual_shown(option.annual[metric.key], metric.kind, two.case.display)
+            assert total == pytest.approx(wanted, rel=1e-5, abs=1e-6)
             found += 1
         assert found >= 15
 
@@ -91,8 +106,8 @@ def test_formulas_sum_the_hours_they_name(two, formulas, values):
 def test_a_year_is_summed_to_its_last_hour(study):
     one = dataclasses.replace(study, options=(study.reference,))
     with zipfile.ZipFile(io.BytesIO(workbook(one))) as book:
-        comparison, _, months, hours, _ = (
-            book.read(f"xl/worksheets/sheet{place}.xml").decode() for place in range(1, 6)
+        comparison, _, months, hours = (
+            book.read(f"xl/worksheets/sheet{place}.xml").decode() for place in range(1, 5)
         )
     rows = [int(row) for row in re.findall(r'<row r="(\d+)"', hours)]
     assert rows[-1] == FIRST_HOUR_ROW + 8760
@@ -145,3 +160,37 @@ def test_sheet_names_are_legal_and_differ(two):
     names = list(sheet_names(dataclasses.replace(two, options=options)).values())
     assert len(set(names)) == 2
     assert all(len(name) <= 31 and not re.search(r"[\[\]:*?/\\']", name) for name in names)
+
+
+def test_hours_are_counted_by_formula(two, formulas, values):
+    """The formula's test done here on the cells it names gives the account's count."""
+    sheet, rows = formulas["Comparison"], _rows(formulas["Comparison"])
+    names = sheet_names(two)
+    rh = 6 + [column.name for column in COLUMNS].index("room_rh_frac")
+    low, high = sheet["D3"].value, sheet["F3"].value
+    for place, option in enumerate(two.options):
+        hourly = values[names[option.key]]
+        cells = [row[0] for row in hourly.iter_rows(min_row=FIRST_HOUR_ROW + 1, min_col=rh,
+                                                    max_col=rh, values_only=True)]  # fmt: skip
+        for key, count in (
+            ("hours_above_range", sum(cell > high + 5e-7 for cell in cells)),
+            ("hours_below_range", sum(cell < low - 5e-7 for cell in cells)),
+        ):
+            assert sheet.cell(rows[key], 4 + place).value.startswith("=COUNTIFS(")
+            assert count == option.annual[key]
+
+
+def test_bills_follow_from_the_price_cells(study):
+    """Quantity times price added up here is the bill; the year's account is not asked."""
+    one = dataclasses.replace(study, options=(study.reference,))
+    content = workbook(one)
+    assert len(content) < 2_000_000  # five options stay under 10 MB
+    book = openpyxl.load_workbook(io.BytesIO(content), data_only=True, read_only=True)
+    total = sum(
+        row[2] * row[4]
+        for row in book["Prices"].iter_rows(min_row=5, values_only=True)
+        if len(row) > 4 and isinstance(row[2], int | float)
+    )
+    assert total == pytest.approx(study.money.bills[study.reference.key].total, rel=1e-9)
+    # 15 years at 3 %: uniform present value factor 11.938 (NIST Handbook 135)
+    assert book["Life cycle"]["B9"].value == pytest.approx(11.938, abs=5e-4)
