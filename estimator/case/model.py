@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import copy
 import hashlib
 import os
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cached_property
 from pathlib import Path
 from typing import Any, Final, Literal
 
@@ -177,11 +177,18 @@ class Case(Tables):
         ------
         InputError : an option without a title, or one that does not agree with the case
         """
-        return self._option_cases
+        return self._derived("the case")
 
-    @cached_property
-    def _option_cases(self) -> tuple[OptionCase, ...]:
-        return tuple(self._laid_over("the case"))
+    def _derived(self, name: str) -> tuple[OptionCase, ...]:
+        """The options, derived once from what the case holds: its dictionaries can be changed in
+        place, and options that they no longer make are derived anew."""
+        held = (self.options, self.profiles)
+        kept = self.__dict__.get("_kept")
+        if kept is None or kept[0] != held:
+            kept = (copy.deepcopy(held), tuple(self._laid_over(name)))
+            self.__dict__["_kept"] = kept
+        options: tuple[OptionCase, ...] = kept[1]
+        return options
 
     def _laid_over(self, name: str) -> Iterator[OptionCase]:
         own = ("options", "reference", "origin")
@@ -324,7 +331,7 @@ def case_from_table(table: dict[str, Any], folder: Path, name: str) -> Case:
             'title = "Electric reheat"'
         )
     # Derived at once, so that what is wrong with an option is said under the name of the file.
-    case.__dict__["_option_cases"] = tuple(case._laid_over(name))
+    case._derived(name)
     return case
 
 

@@ -37,7 +37,7 @@ class Input:
 
 
 # The head of the report says these, and each option's own part the options.
-_SAID_ELSEWHERE = ("title", "note", "display", "reference", "options")
+_SAID_ELSEWHERE = ("format", "title", "note", "display", "reference", "origin", "options")
 
 
 def _text(value: Any) -> str:

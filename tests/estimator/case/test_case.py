@@ -1,5 +1,7 @@
 """The case file: what it understands, its options, writing it back, and its schema."""
 
+import copy
+import pickle
 import re
 import tomllib
 
@@ -545,6 +547,16 @@ def test_a_changed_copy_changes_its_options():
     larger = Case(**{**dict(case), "air": case.air.model_copy(update={"supply_flow": "1 m3/s"})})
     assert larger.unit.rated_flow == 1.0  # it follows the supply flow, in the copy alone
     assert case.unit.rated_flow == 0.5
+
+
+def test_options_changed_in_place_are_derived_anew():
+    case = case_of(HUMID)
+    other = copy.deepcopy(case)
+    other.options["a"]["humidity"] = {"limit": "50 %"}
+    assert limits(other) == ["50 %", "55 %"]
+    assert limits(case) == ["55 %", "55 %"]
+    assert pickle.loads(pickle.dumps(other)).option_cases() == other.option_cases()
+    assert other != case
 
 
 def test_values_by_their_place():
