@@ -536,12 +536,12 @@ def limits(case):
 def test_a_changed_copy_changes_its_options():
     case = case_of(HUMID)
     drier = case.humidity.model_copy(update={"limit": "50 %"})
-    for copy in (
+    for changed in (
         case.model_copy(update={"humidity": drier}),
         Case(**{**dict(case), "humidity": drier}),
         case.with_values({"humidity.limit": "50 %"}),
     ):
-        assert limits(copy) == ["50 %", "50 %"]
+        assert limits(changed) == ["50 %", "50 %"]
         assert limits(case) == ["55 %", "55 %"]
     assert case.model_copy() == case
     larger = Case(**{**dict(case), "air": case.air.model_copy(update={"supply_flow": "1 m3/s"})})
