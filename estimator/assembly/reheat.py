@@ -36,7 +36,8 @@ _CONDENSER_FANS = {
     "variable speed": FAN_SPEED,
 }
 UNLIMITED_W = 1e12
-# Sources of the ranges: Henderson and Rengarajan 1996 and those after them (values from memory).
+# Sources of the ranges: Henderson and Rengarajan 1996 and those after
+# them (not checked against the text).
 _USUAL = (
     ("wet_time", 720.0, 1620.0, "12 to 27 min"),
     ("gamma", 0.5, 1.5, "0.5 to 1.5"),
@@ -50,7 +51,7 @@ def unusual(evaporation: ReEvaporation | None) -> tuple[str, ...]:
     if evaporation is None or evaporation.model == "none":
         return ()
     return tuple(
-        f"re_evaporation {name} is outside its usual range, {words} (value from memory)."
+        f"re_evaporation {name} is outside its usual range, {words} (not checked against the text)."
         for name, low, high, words in _USUAL
         if not low * (1.0 - 1e-9) <= float(getattr(evaporation, name)) <= high * (1.0 + 1e-9)
     )

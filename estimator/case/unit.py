@@ -20,7 +20,8 @@ HIGHEST_CONDENSING_C = 65.0
 class ReEvaporation(Section):
     """Water that goes from the stopped coil back into the room while the fan runs on.
 
-    Model of Henderson and Rengarajan, ASHRAE Transactions 102(1), 1996; typical values from memory.
+    Model of Henderson and Rengarajan, ASHRAE Transactions 102(1), 1996; typical values not
+    checked against the text.
     """
 
     model: Literal["Henderson-Rengarajan", "none"] = "Henderson-Rengarajan"

@@ -63,7 +63,7 @@ def supply_fan(
     fan_W = DEFAULT_FAN_W_M3_S * flow_m3_s
     return fan_W, (
         f"Rating fan power not stated: {fan_W:.0f} W taken, 365 W per 1000 cfm, the default of "
-        "AHRI Standard 210/240 (value from memory).",
+        "AHRI Standard 210/240 (not checked against the text).",
     )
 
 
