@@ -49,6 +49,10 @@ def test_a_large_file_is_not_read(tmp_path):
         (b" 12345 CITY" + b"  X" * 6_000 + b"\n1\n", "format is not known"),
         (b'"' + b"q" * 140_000 + b'",1\n' + b"1,2\n" * 9000, "characters"),
         (b'temp_air_C,rh_frac\n"' + b"1,2\n" * 9000, "quotes|CSV|line"),
+        (
+            b"temp_air_C,rh_frac" + b",x" * 2_000 + b"\n" + (b"1," * 2_001 + b"1\n") * 4_000,
+            "columns of",
+        ),
         (f"root:{SECRET}:0:0\n".encode() * 3, "format is not known"),
         (f"{SECRET};a;b\n1;2;3\n".encode(), "separated by semicolons"),
     ],

@@ -9,6 +9,8 @@ import pandas as pd
 
 from dewledger.weather.errors import InputError
 
+MOST_CELLS = 6_000_000  # a year of five-minute rows with the 46 columns of the widest format: 4.8
+
 
 def csv_table(lines: Sequence[tuple[int, str]], place: str = "") -> pd.DataFrame:
     """Cells of CSV as stripped text, empty where a row has none.
@@ -27,6 +29,11 @@ def csv_table(lines: Sequence[tuple[int, str]], place: str = "") -> pd.DataFrame
     InputError : a row with more values than there are names, quotes that do not end on their line
     """
     names = names_of(lines[0][1])
+    if len(names) * len(lines) > MOST_CELLS:
+        raise InputError(
+            f"{place}{len(names):,} columns of {len(lines):,} rows are more than any table of "
+            "hours; take out the columns that are not needed"
+        )
     rows = [_of_width(number, line, len(names), place) for number, line in lines[1:]]
     cells = pd.DataFrame(columns=range(len(names)), dtype=str)
     if rows:
