@@ -7,17 +7,12 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, field_validator, model_validator
 
 from dewledger.case.base import Section
-from dewledger.case.words import written
+from dewledger.case.words import as_text, written
 from dewledger.quantities import Measured, parse, quantity
 from dewledger.weather.errors import InputError
 
 
-def _as_text(value: object) -> object:
-    is_number = isinstance(value, int | float) and not isinstance(value, bool)
-    return f"{value:g}" if is_number else value
-
-
-LimitText = Annotated[str, BeforeValidator(_as_text)]
+LimitText = Annotated[str, BeforeValidator(as_text)]
 
 _KINDS = {
     "relative humidity": "fraction",

@@ -8,6 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, field_validator
 
 from dewledger.case.base import Section
+from dewledger.case.words import as_text
 from dewledger.quantities import Measured, parse
 from dewledger.weather.errors import InputError
 
@@ -15,8 +16,7 @@ from dewledger.weather.errors import InputError
 def _two_texts(value: Any) -> Any:
     if not isinstance(value, list | tuple) or len(value) != 2:
         raise InputError('a low and a high end are expected; write for example ["80 %", "120 %"]')
-    numbers = (isinstance(end, int | float) and not isinstance(end, bool) for end in value)
-    return [f"{end:g}" if number else end for end, number in zip(value, numbers, strict=True)]
+    return [as_text(end) for end in value]
 
 
 Ends = Annotated[tuple[str, str], BeforeValidator(_two_texts)]

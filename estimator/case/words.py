@@ -8,7 +8,7 @@ from collections.abc import Iterable
 
 def nearest(word: str, known: Iterable[str]) -> str:
     """A hint such as ' (did you mean "gas"?)', or nothing where no known word is near."""
-    by_lower = {name.lower(): name for name in known}
+    by_lower = {str(name).lower(): name for name in known}
     low = str(word).lower()
     begins = [name for name in by_lower if len(low) > 2 and name.startswith(low)]
     found = begins if len(begins) == 1 else difflib.get_close_matches(low, by_lower, n=1)
@@ -24,3 +24,12 @@ def listed(words: Iterable[str]) -> str:
 def written(value: float) -> str:
     """A quantity as its user wrote it."""
     return str(getattr(value, "text", f"{value:g}"))
+
+
+def as_text(value: object) -> object:
+    """A number as its user may have written it without quotes; all else as it is.
+
+    What no float can be stays too: the sentence on its type is said where it is read.
+    """
+    is_number = isinstance(value, int | float) and not isinstance(value, bool)
+    return f"{value:g}" if is_number and abs(value) < 1e300 else value  # type: ignore[operator,arg-type]

@@ -83,7 +83,15 @@ def _message(error: Any, place: Place, model: type[BaseModel]) -> str:
         return f"{error['input']} is below {error['ctx']['ge']:g}, the least it may be"
     if kind == "less_than_equal":
         return f"{error['input']} is above {error['ctx']['le']:g}, the most it may be"
-    return f'"{error["input"]}": {_WORDS.get(kind, error["msg"])}'
+    return f'"{_quoted(error["input"])}": {_WORDS.get(kind, error["msg"])}'
+
+
+def _quoted(value: object) -> str:
+    """What was written, or its beginning where it is long."""
+    if isinstance(value, int) and abs(value) > 10**15:
+        return "a number of many digits"
+    text = " ".join(str(value).split())
+    return text if len(text) <= 60 else f"{text[:57]}..."
 
 
 def _where(place: Place, model: type[BaseModel], prefix: str) -> tuple[str, str]:

@@ -591,6 +591,9 @@ def test_values_by_their_place():
         ("humidity..limit", 1, 'is no place in a case; write for example "humidity.limit"'),
         ("site", None, "[site]: this table is missing"),
         ("air.supply_flow", 3, "3 has no unit"),
+        ("format", 10**40, "a number of many digits"),
+        ("humidity.limit", 10**400, "a number of many digits"),
+        ("ranges.outdoor_air", [10**400, 1], "a number of many digits"),
     ],
 )
 def test_a_wrong_place_or_value_is_one_sentence(path, value, says):
