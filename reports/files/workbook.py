@@ -249,7 +249,8 @@ def _comparison(
     for label, text in (
         (
             "Sums and counts",
-            "formulas over the hourly sheets, which hold five figures of each value; columns that are zero all year hold no cells",
+            "formulas over the hourly sheets, which hold five figures of each value; columns that "
+            "are zero all year hold no cells",
         ),
         ("Weather", station.name),
         ("Weather SHA-256", station.sha256),
