@@ -11,7 +11,6 @@ from dewledger.case.words import as_text, written
 from dewledger.quantities import Measured, parse, quantity
 from dewledger.weather.errors import InputError
 
-
 LimitText = Annotated[str, BeforeValidator(as_text)]
 
 _KINDS = {
