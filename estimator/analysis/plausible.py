@@ -68,7 +68,7 @@ def _kinds(case: Case) -> set[str]:
     kinds = {"outdoor-air unit" if all_outdoor or case.outdoor_air_unit else "room unit"}
     stated = case.allowance
     grows = stated is not None and stated.process_space == "indoor horticulture"
-    if grows or "grow" in (case.loads.room_kind or ""):
+    if grows or case.loads.plants is not None:
         kinds.add("horticulture")
     if case.prices is None or case.prices.currency == "USD":
         kinds.add("USD")
