@@ -149,7 +149,7 @@ class Rig:
         )  # fmt: skip
         control = Control(
             self.humidity_control, self.humidity_first, self.heating_capacity_W,
-            self.heating_efficiency, self.heating_gas,
+            self.heating_efficiency, self.heating_gas, self.heating_capacity_W,
         )  # fmt: skip
         sources = np.array(self.sources, dtype=np.float64).reshape(len(self.sources), 5)
         return self.unit, plant, room, control, sources, drivers, warm_up

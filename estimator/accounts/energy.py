@@ -109,6 +109,7 @@ def account(ledger: FloatArray, machine: Machine, reference: Machine, year: Weat
     hour = int(np.argmax(humidity))
     annual["peak_room_hum_ratio_g_kg"] = float(humidity[hour]) * 1000.0
     annual["peak_room_hum_ratio_hour"] = hour_label(year, hour)
+    annual["lowest_room_temp_C"] = float(column(ledger, "room_temp_C").min())
     annual["heat_closure_max_W"] = float(np.abs(column(ledger, "heat_closure_W")).max())
     annual["water_closure_max_kg_h"] = float(np.abs(column(ledger, "water_closure_kg_h")).max())
     annual["refrigerant_closure_max_W"] = float(

@@ -19,6 +19,7 @@ from dewledger.assembly.air import (
 )
 from dewledger.assembly.calendar import Calendar, year_calendar
 from dewledger.assembly.gains import Gains, hourly_gains
+from dewledger.assembly.plausible import require_carried
 from dewledger.assembly.reheat import UNLIMITED_W, plant_of, recovery_of, unusual
 from dewledger.assembly.unit import build_unit
 from dewledger.case import OptionCase
@@ -64,8 +65,8 @@ _HUMIDITY_CONTROLS = {
 _FAN_MODES = {"off": FAN_OFF, "continuous": FAN_CONTINUOUS, "cycling": FAN_CYCLING}
 # Fan, drive and motor where an added pressure drop needs it and the case states only a power.
 _FAN_EFFICIENCY = 0.6
-# A heater without a stated size: the temperature rise of a typical furnace section (common
-# practice, no source); it only sets how long a cycling fan runs for heating.
+# A heater without a stated size is not limited by it; how long a cycling fan runs for it follows
+# the temperature rise of a typical furnace section (common practice, no source).
 _HEATING_RISE_K = 22.0
 
 
@@ -134,7 +135,7 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
     sources, reheat = _reheat(option)
     gains = hourly_gains(case, calendar)
     drivers = _drivers(option, calendar, year, volume_to_mass, gains)
-    return Machine(
+    machine = Machine(
         unit,
         plant_of(option, unit, flow, fan_W, recovery)._replace(
             outdoor=devices(case, volume_to_mass), flow=flow_control(case)
@@ -153,6 +154,9 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
         gains.lights_W,
         gains.equipment_W,
     )
+    separate = machine.control.outdoor_air_unit.room_capacity_W
+    require_carried(drivers, machine.room.infiltration_kg_s, unit.rated_total_W + separate)
+    return machine
 
 
 def _reheat(option: OptionCase) -> tuple[FloatArray, tuple[Source, ...]]:
@@ -201,17 +205,15 @@ def _room(option: OptionCase, pressure_Pa: float, volume_to_mass: float) -> Room
 def _control(option: OptionCase, flow_kg_s: float) -> Control:
     case = option.case
     heating = case.heating
-    capacity = (
-        flow_kg_s * 1006.0 * _HEATING_RISE_K
-        if heating.capacity is None
-        else float(heating.capacity)
-    )
+    size = float(heating.capacity or flow_kg_s * 1006.0 * _HEATING_RISE_K)
+    capacity = UNLIMITED_W if heating.capacity is None else size
     return Control(
         _HUMIDITY_CONTROLS[case.humidity.control],
         1 if case.humidity.priority == "humidity first" else 0,
         capacity,
         float(heating.efficiency or 1.0),
         1 if heating.source in ("gas", "hot water") else 0,
+        size,
     )
 
 

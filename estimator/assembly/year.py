@@ -7,6 +7,7 @@ from threading import local
 import numpy as np
 
 from dewledger.assembly.machine import Machine
+from dewledger.assembly.plausible import require_sound
 from dewledger.case import Case
 from dewledger.hourly.ledger import empty_ledger
 from dewledger.hourly.year import solve_year
@@ -41,6 +42,10 @@ def solve_option(
     """The ledger of one option-year, (columns, 8760), column by column in memory.
 
     out : a ledger to write over, of a year that is no longer needed
+
+    Raises
+    ------
+    InputError : the room leaves all that a building can be
     """
     rows = _scratch.of(machine.drivers.shape[0])
     solve_year(
@@ -53,6 +58,7 @@ def solve_option(
         warm_up_hours,
         rows,
     )
+    require_sound(rows)
     # The hours are written row by row; accounts go column by column, several times over.
     if out is None:
         return rows.copy(order="C")

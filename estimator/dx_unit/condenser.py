@@ -23,9 +23,27 @@ from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.physics.moist_air import heat_capacity
 
 # When the condensing temperature is found.
-CLOSE_K = 1e-5
+CLOSE_K = 2e-6
 _MOST_STEPS = 60
 _SECANT_STEPS = 10
+
+
+@compiled
+def outdoor_coil_heat(
+    conductance_W_K: float,
+    condensing_C: float,
+    outdoor_C: float,
+    runtime: float,
+    start_up_W: float,
+) -> float:
+    """Heat [W] the outdoor coil gives to the outdoors, mean of the hour, by its own path.
+
+    Conductance x (condensing - outdoor) while the compressor runs, less ``start_up_W``: evaporator
+    heat less heat recovered that running time without capacity leaves out. It holds where the
+    outdoors alone set the condensing temperature. At a minimum, or where a reheat coil needs a
+    hotter condenser, the fan control cuts the conductance to what a heat balance tells.
+    """
+    return runtime * conductance_W_K * (condensing_C - outdoor_C) - start_up_W
 
 
 @compiled
@@ -46,6 +64,8 @@ def operate_plain(
     before_C = condensing
     gap = 0.0
     gap_before = 0.0
+    by_outdoors = condensing
+    reheat_condensing = -1e9
     highest = max(plant.condensing_ceiling_C, plant.condensing_floor_C)
     # The answer lies between: at the floor or above, nowhere above ceiling and outdoors.
     low = plant.condensing_floor_C - 1e-3
@@ -108,6 +128,17 @@ def operate_plain(
         condensing - air.outdoor_C,
     )
     recovered = recovered_on * shared.runtime
+    outdoor_coil = shared.total_W + shared.compressor_W - recovered
+    # Where two ways of running take turns there may be no condensing temperature that balances.
+    settled = abs(gap) < CLOSE_K
+    if settled and by_outdoors > max(plant.condensing_floor_C, reheat_condensing):
+        outdoor_coil = outdoor_coil_heat(
+            conductance,
+            condensing,
+            air.outdoor_C,
+            shared.runtime,
+            shared.runtime * shared.on.total_W - shared.total_W,
+        )
     return Operation(
         shared.runtime,
         shared.part_load,
@@ -124,7 +155,7 @@ def operate_plain(
         shared.on.hum_ratio,
         recovered,
         available,
-        shared.total_W + shared.compressor_W - recovered,
+        outdoor_coil,
         0.0,
         0.0,
         shared.limited,

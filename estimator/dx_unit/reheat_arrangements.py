@@ -28,7 +28,12 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from dewledger.dx_unit.condenser import condenser_fan_share, most_from_condenser
+from dewledger.dx_unit.condenser import (
+    CLOSE_K,
+    condenser_fan_share,
+    most_from_condenser,
+    outdoor_coil_heat,
+)
 from dewledger.dx_unit.part_load import (
     blended,
     evaporation_terms,
@@ -406,6 +411,7 @@ def operate_two_modes(
     precool = part_dry * given if plant.arrangement == WRAP_AROUND else 0.0
     fan = runtime if task.fan_cycles == 1 else 1.0
     condenser_fan = 0.0
+    outdoor_coil = 0.0
     for mode in range(2):
         running = cool if mode == 0 else dry
         at = cool_condensing if mode == 0 else condensing
@@ -414,6 +420,21 @@ def operate_two_modes(
         if mode == 1 and plant.arrangement == WRAP_AROUND:
             reject -= given
         share = (1.0 - share_dry) if mode == 0 else share_dry
+        part = part_cool if mode == 0 else part_dry
+        rest = reject - running.compressor_W
+        held = at <= plant.condensing_floor_C + CLOSE_K or (
+            mode == 1 and from_condenser > 0.0 and plant.arrangement == SUBCOOLING_THEN_CONDENSER
+        )
+        if held:
+            outdoor_coil += part * rest + share * runtime * running.compressor_W
+        else:
+            outdoor_coil += outdoor_coil_heat(
+                unit.condenser_conductance_W_K,
+                at,
+                air.outdoor_C,
+                share * runtime,
+                (share * runtime - part) * rest,
+            )
         condenser_fan += (
             share
             * runtime
@@ -425,7 +446,9 @@ def operate_two_modes(
                 at - air.outdoor_C,
             )
         )
-    from_loop = recovered if plant.arrangement == WRAP_AROUND else 0.0
+    if plant.arrangement != WRAP_AROUND:
+        # What the air does not take up after all goes outdoors.
+        outdoor_coil += part_dry * given - recovered
     return Operation(
         runtime,
         parts,
@@ -442,7 +465,7 @@ def operate_two_modes(
         on.hum_ratio,
         recovered,
         part_dry * given + (plant.reheat_before_W + plant.reheat_after_W) * fan,
-        total - precool + compressor - (recovered - from_loop),
+        outdoor_coil,
         precool,
         abs(needed - (dry.sensible_W - given)) * part_dry,
         shares.limited,

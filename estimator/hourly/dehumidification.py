@@ -23,7 +23,10 @@ _HELD_W = 1e-6
 
 @compiled
 def humidity_limit(control: int, limit: float, temp_C: float, pressure_Pa: float) -> float:
-    """The humidity ratio that the limit allows at a room temperature."""
+    """The humidity ratio [kg/kg] that the limit allows at a room temperature [C].
+
+    ``limit`` is a relative humidity (fraction) or a dew point [C], as ``control`` says.
+    """
     if control == RELATIVE_HUMIDITY:
         return hum_ratio_from_rel_hum(temp_C, limit, pressure_Pa)
     return saturation_hum_ratio(limit, pressure_Pa)
@@ -36,18 +39,17 @@ def dry_to_limit(
     balance: Balance,
     temp_C: float,
     limit_hum_ratio: float,
-    start: Attempt,
+    ratio_start: float,
+    surface_C: float,
+    condensing_C: float,
 ) -> tuple[Attempt, int]:
     """Dry to the limit at a room temperature, or as near to it as full capacity gets.
 
     Returns the trial and 1 where full capacity did not reach the limit.
     """
-    surface = start.operation.surface_C
-    condensing = start.operation.condensing_C
     trial = attempt(
-        unit, plant, balance, DRY, temp_C, limit_hum_ratio, start.ratio, surface,
-        condensing,
-    )  # fmt: skip
+        unit, plant, balance, DRY, temp_C, limit_hum_ratio, ratio_start, surface_C, condensing_C
+    )
     if trial.operation.limited == 0:
         return trial, 0
     return (
@@ -158,7 +160,10 @@ def let_room_cool(
     high = dried.temp_C
     f_high = beyond_reheat(plant, balance, dried)
     w_limit = humidity_limit(control.humidity_control, limit, low, pressure)
-    trial, full = dry_to_limit(unit, plant, balance, low, w_limit, dried)
+    trial, full = dry_to_limit(
+        unit, plant, balance, low, w_limit, dried.ratio, dried.operation.surface_C,
+        dried.operation.condensing_C,
+    )  # fmt: skip
     f_low = beyond_reheat(plant, balance, trial)
     if f_low > 1e-6:
         at_low = solve_moisture(
@@ -173,7 +178,10 @@ def let_room_cool(
         w_limit = humidity_limit(
             control.humidity_control, limit, temp, balance.outdoors.pressure_Pa
         )
-        trial, full_now = dry_to_limit(unit, plant, balance, temp, w_limit, trial)
+        trial, full_now = dry_to_limit(
+            unit, plant, balance, temp, w_limit, trial.ratio, trial.operation.surface_C,
+            trial.operation.condensing_C,
+        )  # fmt: skip
         f = beyond_reheat(plant, balance, trial)
         bracket = narrowed(bracket, temp, f)
         done = abs(f) < 1e-6 or bracket.high - bracket.low < 1e-10

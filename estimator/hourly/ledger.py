@@ -521,6 +521,24 @@ COLUMNS = (
         "Heat of that condensation",
         "Heat that this condensation gives to the room.",
     ),
+    Column(
+        "heating_limited_flag",
+        "0/1",
+        "sum",
+        "Heating at its size",
+        "1 where the heating needed was more than its stated size: the room, or the supply air of "
+        "an outdoor-air unit, stays below its set point.",
+    ),
+    Column(
+        "outdoor_coil_kWh",
+        "kWh",
+        "sum",
+        "Heat rejected by the outdoor coil",
+        "Heat the outdoor coil gives to the outdoors: its conductance times condensing less "
+        "outdoor temperature wherever nothing else holds the condensing temperature; at the "
+        "minimum, or where the reheat coil needs a hotter condenser, what refrigerant and reheat "
+        "leave.",
+    ),
 )
 NAMES = tuple(column.name for column in COLUMNS)
 INDEX = {name: index for index, name in enumerate(NAMES)}
@@ -531,6 +549,24 @@ PURCHASED = tuple(column for column in COLUMNS if column.carrier)
 def purchased(carrier: Carrier) -> tuple[str, ...]:
     """Names of the columns that are purchased of one carrier, by end use, in the table's order."""
     return tuple(column.name for column in PURCHASED if column.carrier == carrier)
+
+
+# The short ledger of sweeps and draws: what bills and comparisons need, without the rest.
+SHORT_NAMES = (
+    "electricity_kWh",
+    "gas_kWh",
+    "overcooling_heat_kWh",
+    "reheat_recovered_kWh",
+    "reheat_purchased_kWh",
+    "compressor_kWh",
+    "room_temp_C",
+    "room_rh_frac",
+)
+
+
+def empty_short_ledger(hours: int) -> FloatArray:
+    """An array for the short ledger, (columns, hours); hour by hour in memory, as written."""
+    return np.full((hours, len(SHORT_NAMES)), np.nan).T
 
 
 def empty_ledger(hours: int) -> FloatArray:
@@ -608,3 +644,5 @@ NEUTRAL_AIR = INDEX["neutral_air_electricity_kWh"]
 INFILTRATION = INDEX["infiltration_kg_s"]
 WALL_CONDENSATION = INDEX["surface_condensation_kg"]
 WALL_CONDENSATION_HEAT = INDEX["surface_condensation_heat_kWh"]
+HEATING_LIMITED = INDEX["heating_limited_flag"]
+OUTDOOR_COIL = INDEX["outdoor_coil_kWh"]

@@ -21,33 +21,33 @@ def write_air(out: FloatArray, i: int, hour: Hour, result: HourResult) -> None:
     air = result.air
     runs = air.fan > 0.0
     outdoor = hour.outdoor_temp_C
-    out[at.OUTDOOR_TEMP, i] = outdoor
-    out[at.OUTDOOR_W, i] = hour.outdoor_hum_ratio_kg_kg
-    out[at.ROOM_TEMP, i] = result.temp_C
-    out[at.ROOM_W, i] = result.hum_ratio
-    out[at.ROOM_RH, i] = rel_hum_from_hum_ratio(result.temp_C, result.hum_ratio, hour.pressure_Pa)
-    out[at.TARGET_TEMP, i] = result.target_C
-    out[at.MIXED_TEMP, i] = air.mixed_C
-    out[at.MIXED_W, i] = air.mixed_hum_ratio
-    out[at.SUPPLY_TEMP, i] = air.supply_C
-    out[at.SUPPLY_W, i] = air.supply_hum_ratio
-    out[at.SUPPLY_FLOW, i] = air.flow_kg_s if runs else math.nan
-    out[at.FAN_RUNTIME, i] = air.fan
-    out[at.SUPPLY_FAN, i] = air.fan * air.fan_W * _KWH
-    out[at.OUTDOOR_AIR, i] = air.outdoor_air_kg_s
-    out[at.VENTILATION, i] = air.ventilation_W * _KWH
-    out[at.OUTDOOR_MOISTURE, i] = air.outdoor_vapor_kg_s * SECONDS
-    out[at.DEVICE_HEAT, i] = (
+    out[i, at.OUTDOOR_TEMP] = outdoor
+    out[i, at.OUTDOOR_W] = hour.outdoor_hum_ratio_kg_kg
+    out[i, at.ROOM_TEMP] = result.temp_C
+    out[i, at.ROOM_W] = result.hum_ratio
+    out[i, at.ROOM_RH] = rel_hum_from_hum_ratio(result.temp_C, result.hum_ratio, hour.pressure_Pa)
+    out[i, at.TARGET_TEMP] = result.target_C
+    out[i, at.MIXED_TEMP] = air.mixed_C
+    out[i, at.MIXED_W] = air.mixed_hum_ratio
+    out[i, at.SUPPLY_TEMP] = air.supply_C
+    out[i, at.SUPPLY_W] = air.supply_hum_ratio
+    out[i, at.SUPPLY_FLOW] = air.flow_kg_s if runs else math.nan
+    out[i, at.FAN_RUNTIME] = air.fan
+    out[i, at.SUPPLY_FAN] = air.fan * air.fan_W * _KWH
+    out[i, at.OUTDOOR_AIR] = air.outdoor_air_kg_s
+    out[i, at.VENTILATION] = air.ventilation_W * _KWH
+    out[i, at.OUTDOOR_MOISTURE] = air.outdoor_vapor_kg_s * SECONDS
+    out[i, at.DEVICE_HEAT] = (
         air.outdoor_air_kg_s
         * heat_capacity(air.outdoor_hum_ratio_in)
         * air.recovery_sensible
         * (air.return_C - outdoor)
         * _KWH
     )
-    out[at.DEVICE_MOISTURE, i] = (
+    out[i, at.DEVICE_MOISTURE] = (
         air.outdoor_air_kg_s * (air.outdoor_hum_ratio_in - hour.outdoor_hum_ratio_kg_kg) * SECONDS
     )
-    out[at.SYSTEM_OFF, i] = 1.0 if hour.fan_mode == FAN_OFF else 0.0
+    out[i, at.SYSTEM_OFF] = 1.0 if hour.fan_mode == FAN_OFF else 0.0
 
 
 @compiled
@@ -58,30 +58,31 @@ def write_unit(
     operation = result.operation
     air = result.air
     runs = operation.runtime > 0.0
-    out[at.COIL_TEMP, i] = operation.on_temp_C if runs else math.nan
-    out[at.COIL_W, i] = operation.on_hum_ratio if runs else math.nan
-    out[at.SURFACE_TEMP, i] = operation.surface_C if runs else math.nan
-    out[at.SUCTION_TEMP, i] = operation.suction_C if runs else math.nan
-    out[at.CONDENSING_TEMP, i] = operation.condensing_C if runs else math.nan
-    out[at.RUNTIME, i] = operation.runtime
-    out[at.CAPACITY, i] = operation.fraction if runs else math.nan
-    out[at.COOLING_TOTAL, i] = (operation.total_W - operation.precool_W) * _KWH
-    out[at.COOLING_SENSIBLE, i] = (operation.sensible_W - operation.precool_W) * _KWH
-    out[at.COOLING_LATENT, i] = (operation.total_W - operation.sensible_W) * _KWH
-    out[at.COMPRESSOR, i] = operation.compressor_W * _KWH
-    out[at.CONDENSER_FAN, i] = operation.condenser_fan_W * _KWH
-    out[at.CONDENSATE, i] = operation.removal_kg_s * SECONDS
-    out[at.DEVICE_POWER, i] = (
+    out[i, at.COIL_TEMP] = operation.on_temp_C if runs else math.nan
+    out[i, at.COIL_W] = operation.on_hum_ratio if runs else math.nan
+    out[i, at.SURFACE_TEMP] = operation.surface_C if runs else math.nan
+    out[i, at.SUCTION_TEMP] = operation.suction_C if runs else math.nan
+    out[i, at.CONDENSING_TEMP] = operation.condensing_C if runs else math.nan
+    out[i, at.RUNTIME] = operation.runtime
+    out[i, at.CAPACITY] = operation.fraction if runs else math.nan
+    out[i, at.COOLING_TOTAL] = (operation.total_W - operation.precool_W) * _KWH
+    out[i, at.COOLING_SENSIBLE] = (operation.sensible_W - operation.precool_W) * _KWH
+    out[i, at.COOLING_LATENT] = (operation.total_W - operation.sensible_W) * _KWH
+    out[i, at.COMPRESSOR] = operation.compressor_W * _KWH
+    out[i, at.CONDENSER_FAN] = operation.condenser_fan_W * _KWH
+    out[i, at.OUTDOOR_COIL] = operation.outdoor_coil_W * _KWH
+    out[i, at.CONDENSATE] = operation.removal_kg_s * SECONDS
+    out[i, at.DEVICE_POWER] = (
         plant.outdoor.power_W * air.fan * _KWH if air.outdoor_air_kg_s > 0.0 else 0.0
     )
-    out[at.FLOOR_HIT, i] = operation.floor_hit if runs else 0.0
+    out[i, at.FLOOR_HIT] = operation.floor_hit if runs else 0.0
     outside = 0.0
     if runs:
         outside = outside_map(
             unit, air.onto_coil.temp_C, air.onto_coil.hum_ratio, hour.pressure_Pa, air.flow_kg_s,
             operation.suction_C, operation.condensing_C,
         )  # fmt: skip
-    out[at.OUTSIDE_MAP, i] = outside
+    out[i, at.OUTSIDE_MAP] = outside
 
 
 @compiled
@@ -89,20 +90,20 @@ def write_reheat(out: FloatArray, i: int, result: HourResult) -> None:
     """The dehumidification call, its reheat load and where that was met from."""
     reheat = result.reheat
     sensible = result.operation.sensible_W
-    out[at.SENSIBLE_NEED, i] = max(sensible - reheat.overcooling_W, 0.0) * _KWH
-    out[at.OVERCOOLING, i] = reheat.overcooling_W * _KWH
-    out[at.RECOVERED, i] = reheat.recovered_W * _KWH
-    out[at.REHEAT_PURCHASED, i] = reheat.purchased_W * _KWH
-    out[at.REHEAT_UNMET, i] = (
+    out[i, at.SENSIBLE_NEED] = max(sensible - reheat.overcooling_W, 0.0) * _KWH
+    out[i, at.OVERCOOLING] = reheat.overcooling_W * _KWH
+    out[i, at.RECOVERED] = reheat.recovered_W * _KWH
+    out[i, at.REHEAT_PURCHASED] = reheat.purchased_W * _KWH
+    out[i, at.REHEAT_UNMET] = (
         reheat.overcooling_W - reheat.recovered_W - reheat.purchased_W
     ) * _KWH
-    out[at.PURCHASED_ELECTRICITY, i] = reheat.electricity_W * _KWH
-    out[at.PURCHASED_GAS, i] = reheat.gas_W * _KWH
-    out[at.RECOVERY_PENALTY, i] = result.penalty_W * _KWH
-    out[at.SWING, i] = result.swing_K
-    out[at.CALL, i] = result.call
-    out[at.FULL, i] = result.full
-    out[at.SHORT, i] = result.short
+    out[i, at.PURCHASED_ELECTRICITY] = reheat.electricity_W * _KWH
+    out[i, at.PURCHASED_GAS] = reheat.gas_W * _KWH
+    out[i, at.RECOVERY_PENALTY] = result.penalty_W * _KWH
+    out[i, at.SWING] = result.swing_K
+    out[i, at.CALL] = result.call
+    out[i, at.FULL] = result.full
+    out[i, at.SHORT] = result.short
 
 
 @compiled
@@ -112,21 +113,62 @@ def write_room_units(out: FloatArray, i: int, control: Control, result: HourResu
     humidifier = control.humidifier
     separate = control.outdoor_air_unit
     purchased = units.heating_W / control.heating_efficiency
-    out[at.HEATING, i] = units.heating_W * _KWH
-    out[at.HEATING_ELECTRICITY, i] = 0.0 if control.heating_gas == 1 else purchased * _KWH
-    out[at.HEATING_GAS, i] = purchased * _KWH if control.heating_gas == 1 else 0.0
-    out[at.ROOM_COOLING, i] = units.cooling_total_W * _KWH
-    out[at.ROOM_COOLING_ELECTRICITY, i] = units.cooling_total_W / separate.room_cop * _KWH
+    out[i, at.HEATING_LIMITED] = units.heating_limited
+    out[i, at.HEATING] = units.heating_W * _KWH
+    out[i, at.HEATING_ELECTRICITY] = 0.0 if control.heating_gas == 1 else purchased * _KWH
+    out[i, at.HEATING_GAS] = purchased * _KWH if control.heating_gas == 1 else 0.0
+    out[i, at.ROOM_COOLING] = units.cooling_total_W * _KWH
+    out[i, at.ROOM_COOLING_ELECTRICITY] = units.cooling_total_W / separate.room_cop * _KWH
     # Without the reheat, the separate cooling would have had that much less to do.
     given = result.reheat.recovered_W + result.reheat.purchased_W
-    out[at.NEUTRAL_AIR, i] = (
+    out[i, at.NEUTRAL_AIR] = (
         min(given, units.cooling_W) / separate.room_shr / separate.room_cop * _KWH
     )
     power = units.added_kg_s * humidifier.energy_J_kg
-    out[at.ADDED_MOISTURE, i] = units.added_kg_s * SECONDS
-    out[at.ADDED_HEAT, i] = units.added_heat_W * _KWH
-    out[at.ADDED_ELECTRICITY, i] = 0.0 if humidifier.gas == 1 else power * _KWH
-    out[at.ADDED_GAS, i] = power * _KWH if humidifier.gas == 1 else 0.0
+    out[i, at.ADDED_MOISTURE] = units.added_kg_s * SECONDS
+    out[i, at.ADDED_HEAT] = units.added_heat_W * _KWH
+    out[i, at.ADDED_ELECTRICITY] = 0.0 if humidifier.gas == 1 else power * _KWH
+    out[i, at.ADDED_GAS] = power * _KWH if humidifier.gas == 1 else 0.0
+
+
+@compiled
+def write_totals(
+    out: FloatArray, i: int, plant: Plant, control: Control, hour: Hour, result: HourResult
+) -> None:
+    """A row of the short ledger, in the order of ``ledger.SHORT_NAMES``."""
+    air = result.air
+    operation = result.operation
+    reheat = result.reheat
+    units = result.room_units
+    humidifier = control.humidifier
+    heating = units.heating_W / control.heating_efficiency
+    humidifying = units.added_kg_s * humidifier.energy_J_kg
+    device = plant.outdoor.power_W * air.fan if air.outdoor_air_kg_s > 0.0 else 0.0
+    electricity = (
+        operation.compressor_W
+        + operation.condenser_fan_W
+        + air.fan * air.fan_W
+        + reheat.electricity_W
+        + device
+        + units.cooling_total_W / control.outdoor_air_unit.room_cop
+    )
+    gas = reheat.gas_W
+    if control.heating_gas == 1:
+        gas += heating
+    else:
+        electricity += heating
+    if humidifier.gas == 1:
+        gas += humidifying
+    else:
+        electricity += humidifying
+    out[i, 0] = electricity * _KWH
+    out[i, 1] = gas * _KWH
+    out[i, 2] = reheat.overcooling_W * _KWH
+    out[i, 3] = reheat.recovered_W * _KWH
+    out[i, 4] = reheat.purchased_W * _KWH
+    out[i, 5] = operation.compressor_W * _KWH
+    out[i, 6] = result.temp_C
+    out[i, 7] = rel_hum_from_hum_ratio(result.temp_C, result.hum_ratio, hour.pressure_Pa)
 
 
 @compiled
@@ -149,16 +191,16 @@ def write_room(
     gains = hour.gains_sensible_W
     solar = hour.solar_W
     moisture = hour.gains_moisture_kg_s
-    out[at.GAINS, i] = gains * _KWH
-    out[at.GAINS_MOISTURE, i] = moisture * SECONDS
-    out[at.SOLAR, i] = solar * _KWH
-    out[at.ENVELOPE, i] = shell * _KWH
-    out[at.INFILTRATION, i] = leak
-    out[at.STORED, i] = stored * _KWH
-    out[at.MOISTURE_STORED, i] = w_stored * SECONDS
-    out[at.WALL_CONDENSATION, i] = result.condensed_kg_s * SECONDS
-    out[at.WALL_CONDENSATION_HEAT, i] = released_W * _KWH
-    out[at.HEAT_CLOSURE, i] = (
+    out[i, at.GAINS] = gains * _KWH
+    out[i, at.GAINS_MOISTURE] = moisture * SECONDS
+    out[i, at.SOLAR] = solar * _KWH
+    out[i, at.ENVELOPE] = shell * _KWH
+    out[i, at.INFILTRATION] = leak
+    out[i, at.STORED] = stored * _KWH
+    out[i, at.MOISTURE_STORED] = w_stored * SECONDS
+    out[i, at.WALL_CONDENSATION] = result.condensed_kg_s * SECONDS
+    out[i, at.WALL_CONDENSATION_HEAT] = released_W * _KWH
+    out[i, at.HEAT_CLOSURE] = (
         stored
         - shell
         - gains
@@ -169,7 +211,7 @@ def write_room(
         + units.cooling_W
         - units.direct_heating_W
     )
-    out[at.WATER_CLOSURE, i] = (
+    out[i, at.WATER_CLOSURE] = (
         w_stored
         - leak * (hour.outdoor_hum_ratio_kg_kg - result.hum_ratio)
         - moisture
@@ -179,7 +221,7 @@ def write_room(
         + units.cooling_vapor_kg_s
     ) * SECONDS
     # A wrap-around loop moves heat within the air; only the rest came from the refrigerant.
-    out[at.REFRIGERANT_CLOSURE, i] = (
+    out[i, at.REFRIGERANT_CLOSURE] = (
         (operation.total_W - operation.precool_W)
         + operation.compressor_W
         - operation.outdoor_coil_W

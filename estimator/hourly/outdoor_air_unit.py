@@ -74,6 +74,7 @@ class Supply(NamedTuple):
     operation: Operation
     reheat: ReheatHour
     heating_W: float
+    heating_limited: int
     penalty_W: float
     temp_C: float
     hum_ratio: float
@@ -88,6 +89,7 @@ class RoomHour(NamedTuple):
     temp_C: float
     hum_ratio: float
     heating_W: float
+    heating_limited: int
     cooling_W: float  # sensible
     latent_W: float
     removal_kg_s: float
@@ -204,7 +206,7 @@ def dried(
 def supply_without_fan(before: State, air: AirIn) -> Supply:
     """The unit off."""
     operation = idle(before.condensing_C, before.surface_C)
-    return Supply(operation, NO_REHEAT, 0.0, 0.0, before.temp_C, air.hum_ratio, 0, 0, 0)
+    return Supply(operation, NO_REHEAT, 0.0, 0, 0.0, before.temp_C, air.hum_ratio, 0, 0, 0)
 
 
 @compiled
@@ -241,22 +243,25 @@ def supply_of(
     call = 0
     full = operation.limited
     short = 0
-    heating = 0.0
     penalty = 0.0
     reheat = NO_REHEAT
     if removal > 1e-9 * flow and operation.removal_kg_s < removal * (1.0 - 1e-9):
         call = 1
         # Supplied drier, air of the same enthalpy difference moves a little less heat.
         needed = flow * heat_capacity(w_supply) * (air.temp_C - target) + fan_after
-        operation, full = dried(unit, plant, air, needed, removal, operation, before)
-        overcooling = max(operation.sensible_W - needed, 0.0)
+        # Air colder than its supply temperature is heated with or without drying: that is no
+        # reheat, and what drying overcools is no more than the coil's own sensible cooling.
+        cooling = max(needed, 0.0)
+        operation, full = dried(unit, plant, air, cooling, removal, operation, before)
+        overcooling = max(operation.sensible_W - cooling, 0.0)
         reheat = reheat_of(sources, operation, overcooling, overcooling, 1.0)
         if overcooling - reheat.recovered_W - reheat.purchased_W > _HELD_W:
             short = 1
         if reheat.recovered_W > 0.0 and with_penalty == 1:
-            penalty = recovery_penalty(unit, plant, air, needed, 0, operation)
-    elif needed < 0.0:
-        heating = min(-needed, control.heating_capacity_W)
+            penalty = recovery_penalty(unit, plant, air, cooling, 0, operation)
+    wanted = max(-needed, 0.0)
+    heating = min(wanted, control.heating_capacity_W)
+    limited = 1 if wanted > heating else 0
     supply_w = air.hum_ratio - operation.removal_kg_s / flow
     given = reheat.recovered_W + reheat.purchased_W
     supply_C = temp_from_enthalpy(
@@ -264,7 +269,9 @@ def supply_of(
         + (fan_after - operation.total_W + given + heating) / flow,
         supply_w,
     )
-    return Supply(operation, reheat, heating, penalty, supply_C, supply_w, call, full, short)
+    return Supply(
+        operation, reheat, heating, limited, penalty, supply_C, supply_w, call, full, short
+    )
 
 
 @compiled
@@ -290,6 +297,7 @@ def room_with(
     w = before.hum_ratio
     cooling = 0.0
     heating = 0.0
+    limited = 0
     latent = 0.0
     removal = 0.0
     for step in range(_HUMIDIFIER_STEPS):
@@ -297,12 +305,15 @@ def room_with(
         temp = brought / whole
         cooling = 0.0
         heating = 0.0
+        limited = 0
         if temp > hour.cooling_setpoint_C:
             most = separate.room_capacity_W * separate.room_shr
             cooling = min(brought - whole * hour.cooling_setpoint_C, most)
         elif temp < hour.heating_setpoint_C:
             most = control.heating_capacity_W - supply.heating_W
-            heating = min(whole * hour.heating_setpoint_C - brought, most)
+            wanted = whole * hour.heating_setpoint_C - brought
+            heating = min(wanted, most)
+            limited = 1 if wanted > heating else 0
         temp = (brought - cooling + heating) / whole
         latent = cooling * (1.0 / separate.room_shr - 1.0)
         removal = latent / vapor_enthalpy(temp)
@@ -322,7 +333,7 @@ def room_with(
             break
         added = new
         added_heat = heat_with_moisture(humidifier.kind, added, temp)
-    return RoomHour(temp, w, heating, cooling, latent, removal, added, added_heat)
+    return RoomHour(temp, w, heating, limited, cooling, latent, removal, added, added_heat)
 
 
 @compiled
@@ -398,8 +409,10 @@ def solve_outdoor_air_unit_hour(
         ),
         supply.reheat, supply.penalty_W,
         RoomUnits(
-            supply.heating_W + found.heating_W, found.heating_W, found.cooling_W, cooling_total,
+            supply.heating_W + found.heating_W, found.heating_W,
+            max(supply.heating_limited, found.heating_limited), found.cooling_W, cooling_total,
             found.removal_kg_s, found.added_kg_s, found.added_heat_W,
         ),
         condensed, condensed_W, 0.0, supply.call, supply.full, supply.short,
+        supply.operation.surface_C, supply.operation.condensing_C,
     )  # fmt: skip

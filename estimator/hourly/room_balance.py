@@ -49,8 +49,8 @@ def leakage(room: RoomResponse, hour: Hour) -> float:
 def room_terms(room: RoomResponse, hour: Hour, before: State, released_W: float) -> RoomTerms:
     """The room's balances without its unit, for the temperature and humidity at the hour's end.
 
-    Heat store by backward Euler, or the ISO 13790 network; ``released_W`` is the heat of water
-    that condenses on the room's surfaces.
+    Heat store by backward Euler, or the network of ISO 13790:2008 annex C; ``released_W`` is the
+    heat of water that condenses on the room's surfaces.
     """
     outdoor = hour.outdoor_temp_C
     if room.network.used == 1:
@@ -173,7 +173,8 @@ def fan_and_ventilation(
 def needed_sensible(
     plant: Plant, balance: Balance, temp_C: float, hum_ratio: float, ratio: float, fan: float
 ) -> float:
-    """Sensible cooling [W] that keeps the room at a temperature, heating of the hour included."""
+    """Sensible cooling [W] that keeps the room at a temperature, heating of the hour included:
+    B - K T + heating + fan (fan heat + outdoor air)."""
     return (
         balance.room.heat_B
         - balance.room.heat_K * temp_C
@@ -184,7 +185,8 @@ def needed_sensible(
 
 @compiled
 def removal_balance(balance: Balance, hum_ratio: float, fan: float) -> float:
-    """Moisture [kg/s] the coil must remove for the room to end the hour at a humidity ratio."""
+    """Moisture [kg/s] the coil must remove for the room to end the hour at a humidity ratio:
+    E - D W + fan m (Wo - W)."""
     return (
         balance.room.moisture_E
         - balance.room.moisture_D * hum_ratio
@@ -194,7 +196,7 @@ def removal_balance(balance: Balance, hum_ratio: float, fan: float) -> float:
 
 @compiled
 def fan_runtime(balance: Balance, operation: Operation) -> float:
-    """Share of the hour the supply fan runs."""
+    """Share of the hour the supply fan runs, 0 to 1."""
     if balance.fan.cycles == 1:
         return balance.fan.base + operation.runtime
     return balance.fan.base
@@ -202,7 +204,8 @@ def fan_runtime(balance: Balance, operation: Operation) -> float:
 
 @compiled
 def capacity_ratio(air: AirIn, removal_kg_s: float, fan: float) -> float:
-    """cp(supply) / cp(mixed) for a removal spread over the fan's runtime."""
+    """cp(supply) / cp(mixed) for a removal [kg/s] spread over the fan's runtime; heat capacities of
+    moist air, ASHRAE Fundamentals 2017 ch. 1 eq. 30."""
     if fan <= 0.0:
         return 1.0
     return heat_capacity(air.hum_ratio - removal_kg_s / (fan * air.flow_kg_s)) / heat_capacity(
@@ -238,7 +241,18 @@ def attempt(
     surface_C: float,
     condensing_C: float,
 ) -> Attempt:
-    """Run the unit with the room held at a trial temperature and humidity ratio."""
+    """Run the unit with the room held at a trial temperature and humidity ratio.
+
+    The unit is asked for the sensible heat [W] and the moisture [kg/s] that close the room's two
+    balances there. With a cycling fan both depend on the runtime, which substitution finds.
+
+    Parameters
+    ----------
+    aim : what is asked of the unit
+    temp_C, hum_ratio : the room, [C] and [kg/kg]
+    ratio_start : cp(supply) / cp(mixed) to begin with
+    surface_C, condensing_C : where the unit's own search begins
+    """
     air = air_entering(plant, balance, temp_C, hum_ratio)
     cycles = balance.fan.cycles
     base = balance.fan.base
@@ -290,12 +304,12 @@ def solve_moisture(
     surface_C: float,
     condensing_C: float,
 ) -> Attempt:
-    """The room humidity ratio at which what the coil removes is what the room's balance asks.
+    """The room humidity ratio [kg/kg] at which the coil removes what the room's balance requires.
 
-    The residual (removed less asked) grows with humidity, so each trial bounds the answer; secant
-    steps, halving where they leave the bounds. The condensing temperature settles on the way, by
-    one evaluation of the unit in each of the first trials: only a settled trial bounds or ends. No
-    room is above saturation: what the coil then leaves condenses elsewhere.
+    The residual, removed less required [kg/s], grows with humidity, so each trial bounds the
+    answer; secant steps, halving where they leave the bounds. The condensing temperature settles on
+    the way, by one evaluation of the unit in each of the first trials: only a settled trial bounds
+    or ends. No room is above saturation: what the coil then leaves condenses elsewhere.
     """
     low = 0.0
     saturated = saturation_hum_ratio(temp_C, balance.outdoors.pressure_Pa)
@@ -359,8 +373,9 @@ def solve_full_load(
 ) -> Attempt:
     """Room temperature (above the set point) and humidity with the unit at full capacity all hour.
 
-    Broyden's method on the two balances together, in K and g/kg, started from the slopes of the
-    room itself; where that strays, roots within roots.
+    Broyden's method (Mathematics of Computation 19, 1965) on the two balances together, in K and
+    g/kg, started from the slopes of the room itself; where that strays, roots within roots, each
+    bracketed (false position, Illinois).
     """
     temp = setpoint_C
     w = start_hum_ratio

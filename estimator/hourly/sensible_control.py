@@ -1,7 +1,7 @@
 """The hour as it would be without drying: outdoor air, supply flow, cooling or heating, humidifier.
 
 Order of control: outdoor air by its devices, supply flow by the sensible load, then cooling to the
-set point at the mildest, or heating; the humidifier adds what the low limit still asks for.
+set point with the warmest coil, or heating; the humidifier adds what the low limit still needs.
 """
 
 from __future__ import annotations
@@ -72,7 +72,10 @@ def lowest_share(plant: Plant, balance: Balance) -> float:
 
 @compiled
 def flow_for_load(plant: Plant, balance: Balance, setpoint_C: float, hum_ratio: float) -> float:
-    """Share of the full flow at which air leaving the coil at its set point meets the load."""
+    """Share of the full flow at which air leaving the coil at its set point meets the load.
+
+    Halving between the least share and all of it: m cp (T entering - T leaving) = sensible need.
+    """
     low = lowest_share(plant, balance)
     if plant.flow.kind != VARIABLE_FLOW:
         return low
@@ -114,7 +117,7 @@ def with_heat_and_moisture(balance: Balance, heat_W: float, moisture_kg_s: float
 
 @compiled
 def free_hum_ratio(balance: Balance, fan: float, before: float) -> float:
-    """Room humidity ratio without the coil."""
+    """Room humidity ratio [kg/kg] without the coil: (E + fan m Wo) / (D + fan m)."""
     rate = fan * outdoor_vapor_rate(balance)
     whole = balance.room.moisture_D + rate
     if whole <= 0.0:
@@ -140,16 +143,19 @@ def heated_or_floating(
     w_free = free_hum_ratio(balance, fan, demand.hum_ratio_before)
     target = floating_C
     heating = 0.0
+    limited = 0
     if demand.fan_on == 1 and target < demand.heating_setpoint_C:
         setpoint = demand.heating_setpoint_C
         needed = -needed_sensible(plant, balance, setpoint, w_free, 1.0, fan)
         if balance.fan.cycles == 1:
-            # The fan runs as long as the heater at its capacity has to.
+            # The fan runs as long as a heater of its size has to; a larger load, all hour.
             brought = fan_and_ventilation(plant, balance, setpoint, w_free, 1.0)
-            needed /= max(1.0 + brought / control.heating_capacity_W, 0.05)
+            cycled = needed / max(1.0 + brought / control.heating_fan_W, 0.05)
+            needed = cycled if cycled < control.heating_fan_W else needed - brought
         heating = min(max(needed, 0.0), control.heating_capacity_W)
+        limited = 1 if needed > heating * (1.0 + 1e-9) and heating > 0.0 else 0
         if balance.fan.cycles == 1:
-            fan = heating / control.heating_capacity_W
+            fan = min(heating / control.heating_fan_W, 1.0)
             w_free = free_hum_ratio(balance, fan, demand.hum_ratio_before)
         rate = fan * outdoor_rate(balance, w_free)
         room = balance.room
@@ -164,7 +170,7 @@ def heated_or_floating(
             heating,
         )
     floating = Attempt(target, w_free, idle(condensing_C, surface_C), 1.0)
-    return SensibleOnly(floating, target, heating, 0, balance, 1.0, 0.0, 0.0)
+    return SensibleOnly(floating, target, heating, limited, 0, balance, 1.0, 0.0, 0.0)
 
 
 @compiled
@@ -202,7 +208,7 @@ def at_constant_flow(
             unit, plant, balance, target, cooled.hum_ratio, cooled.operation.surface_C,
             cooled.operation.condensing_C,
         )  # fmt: skip
-    return SensibleOnly(cooled, target, 0.0, limited, balance, 1.0, 0.0, 0.0)
+    return SensibleOnly(cooled, target, 0.0, 0, limited, balance, 1.0, 0.0, 0.0)
 
 
 @compiled
@@ -216,7 +222,10 @@ def humidified(
     surface_C: float,
     condensing_C: float,
 ) -> SensibleOnly:
-    """The hour at a supply flow with the humidifier holding its low limit as far as it can."""
+    """The hour at a supply flow with the humidifier holding its low limit as far as it can.
+
+    What it adds [kg/s] is found by substitution with the slope of the room's moisture balance.
+    """
     added = 0.0
     heat = 0.0
     humidifier = control.humidifier
@@ -244,8 +253,8 @@ def humidified(
                 room.operation.surface_C, room.operation.condensing_C,
             )  # fmt: skip
     return SensibleOnly(
-        trial.attempt, trial.target_C, trial.heating_W, trial.limited, trial.balance, flow_share,
-        added, heat,
+        trial.attempt, trial.target_C, trial.heating_W, trial.heating_limited, trial.limited,
+        trial.balance, flow_share, added, heat,
     )  # fmt: skip
 
 

@@ -142,7 +142,12 @@ def sensible_hour(
 
 @compiled
 def dried_hour(
-    unit: UnitMap, plant: Plant, control: Control, hour: Hour, found: SensibleOnly
+    unit: UnitMap,
+    plant: Plant,
+    control: Control,
+    hour: Hour,
+    found: SensibleOnly,
+    before: State,
 ) -> Decision:
     """Dry to the limit as far as capacity and reheat allow; the sensible load is met."""
     balance = found.balance
@@ -151,7 +156,14 @@ def dried_hour(
     w_limit = humidity_limit(
         control.humidity_control, hour.humidity_limit, sensible_only.temp_C, hour.pressure_Pa
     )
-    chosen, full = dry_to_limit(unit, plant, balance, target, w_limit, sensible_only)
+    surface = before.dried_surface_C
+    condensing = before.dried_condensing_C
+    if math.isnan(condensing):
+        surface = sensible_only.operation.surface_C
+        condensing = sensible_only.operation.condensing_C
+    chosen, full = dry_to_limit(
+        unit, plant, balance, target, w_limit, sensible_only.ratio, surface, condensing
+    )
     short = 0
     if balance.fan.cycles == 1 and overcooling_of(plant, balance, chosen) < -1e-3:
         # Damp outdoor air comes with the fan: to run less is no way to dry.
@@ -197,7 +209,7 @@ def decide(
             return Decision(found, found.attempt, 1, 0, 0)
     if found.limited == 1:
         return Decision(found, found.attempt, 1, 1, 0)
-    return dried_hour(unit, plant, control, hour, found)
+    return dried_hour(unit, plant, control, hour, found, before)
 
 
 @compiled
@@ -348,8 +360,12 @@ def end_of_hour(
     return HourResult(
         temp, w, found.target_C, operation,
         air_path(plant, decision, reheat, temp, w, leakage(room, hour)), reheat, penalty,
-        RoomUnits(found.heating_W, 0.0, 0.0, 0.0, 0.0, found.added_kg_s, found.added_heat_W),
+        RoomUnits(
+            found.heating_W, 0.0, found.heating_limited, 0.0, 0.0, 0.0, found.added_kg_s,
+            found.added_heat_W,
+        ),
         condensed, condensed_W, swing, decision.call, decision.full, decision.short,
+        found.attempt.operation.surface_C, found.attempt.operation.condensing_C,
     )  # fmt: skip
 
 

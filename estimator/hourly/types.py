@@ -71,9 +71,10 @@ class Control(NamedTuple):
 
     humidity_control: int
     humidity_first: int
-    heating_capacity_W: float
+    heating_capacity_W: float  # very large where heating is not limited by size
     heating_efficiency: float
     heating_gas: int  # 1: gas, 0: electricity
+    heating_fan_W: float  # heat at which a cycling fan runs for the heater all hour
     humidifier: HumidifierControl = NO_HUMIDIFIER
     outdoor_air_unit: OutdoorAirControl = NO_OUTDOOR_AIR_UNIT
 
@@ -119,8 +120,10 @@ class State(NamedTuple):
     temp_C: float
     mass_C: float
     hum_ratio: float
-    surface_C: float
+    surface_C: float  # of the hour without drying
     condensing_C: float
+    dried_surface_C: float  # of the dehumidification call; NaN where there was none
+    dried_condensing_C: float
 
 
 class Outdoors(NamedTuple):
@@ -211,6 +214,7 @@ class SensibleOnly(NamedTuple):
     attempt: Attempt
     target_C: float
     heating_W: float
+    heating_limited: int  # 1: heating needed is more than its size
     limited: int  # 1: the sensible load is more than full capacity
     balance: Balance  # with heating's fan and the humidifier's moisture in it
     flow_share: float
@@ -270,6 +274,7 @@ class RoomUnits(NamedTuple):
 
     heating_W: float  # all heating of the hour
     direct_heating_W: float  # of it straight to the room, not by the supply air
+    heating_limited: int  # 1: heating needed is more than its size
     cooling_W: float  # sensible, by the separate cooling
     cooling_total_W: float
     cooling_vapor_kg_s: float
@@ -294,3 +299,5 @@ class HourResult(NamedTuple):
     call: int
     full: int
     short: int
+    start_surface_C: float  # of the hour without drying, where the next hour's search may start
+    start_condensing_C: float

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
+
 from dewledger.dx_unit.types import Plant, UnitMap
 from dewledger.hourly.ledger_row import (
     write_air,
     write_reheat,
     write_room,
     write_room_units,
+    write_totals,
     write_unit,
 )
 from dewledger.hourly.outdoor_air_unit import solve_outdoor_air_unit_hour
@@ -18,7 +21,11 @@ from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
 from dewledger.weather.physics.moist_air import FloatArray
 
-_CONDENSATION_STEPS = 60
+_CONDENSATION_STEPS = 30
+# Beyond these room temperatures [C] no building is meant: the year ends there, and with it searches
+# far from anything they were made for. What runs a case says so already at -40 and 60 C.
+_COLDEST_C = -60.0
+_HOTTEST_C = 80.0
 # Where the first hour's search of the unit starts.
 _START_SURFACE_C = 10.0
 _START_CONDENSING_C = 45.0
@@ -65,11 +72,9 @@ def solve_any_hour(
         heat = result.condensed_W
         if abs(released - heat) <= 1e-8 * max(released, 1.0) or trial == _CONDENSATION_STEPS - 1:
             return result, released
-        if trial == 0:
-            bracket = Bracket(0.0, -heat, heat, heat, -1)
-        else:
-            bracket = narrowed(bracket, released, released - heat)
-        released = meeting(bracket)
+        # The more heat is released, the less condenses: the first heat is an upper bound.
+        bracket = narrowed(bracket, released, released - heat)
+        released = meeting(bracket) if bracket.f_high > 0.0 else heat
         trial += 1
 
 
@@ -77,12 +82,15 @@ def solve_any_hour(
 def state_after(room: RoomResponse, hour: Hour, before: State, result: HourResult) -> State:
     """What the hour leaves to the next."""
     mass, _, _ = room_after(room, hour, before, result.temp_C)
+    dried = result.call == 1
     return State(
         result.temp_C,
         mass,
         result.hum_ratio,
-        result.operation.surface_C,
-        result.operation.condensing_C,
+        result.start_surface_C,
+        result.start_condensing_C,
+        result.operation.surface_C if dried else math.nan,
+        result.operation.condensing_C if dried else math.nan,
     )
 
 
@@ -95,10 +103,84 @@ def start_of(room: RoomResponse) -> State:
         room.start_hum_ratio,
         _START_SURFACE_C,
         _START_CONDENSING_C,
+        math.nan,
+        math.nan,
     )
 
 
 @compiled
+def solve_rows(
+    unit: UnitMap,
+    plant: Plant,
+    room: RoomResponse,
+    control: Control,
+    sources: FloatArray,
+    drivers: FloatArray,
+    warm_up: int,
+    rows: FloatArray,
+) -> None:
+    """Solve every hour in turn and write the ledger.
+
+    Parameters
+    ----------
+    sources : (n, 5) reheat sources in order of use, the columns of ``ReheatSource``
+    drivers : (hours, len(DRIVERS))
+    warm_up : hours run first, from the end of the year, to settle temperature and humidity
+    rows : (hours, len(ledger.NAMES)), written; a room that leaves all that a building can be ends
+        the year, and the rows after it stay empty (NaN)
+    """
+    hours = drivers.shape[0]
+    before = start_of(room)
+    for step in range(-warm_up, hours):
+        i = step % hours
+        hour = hour_at(drivers, i)
+        wanted = 1 if step >= 0 else 0
+        result, released = solve_any_hour(unit, plant, room, control, sources, hour, before, wanted)
+        sound = result.temp_C > _COLDEST_C and result.temp_C < _HOTTEST_C
+        if wanted == 1 or not sound:
+            write_air(rows, i, hour, result)
+            write_unit(rows, i, unit, plant, hour, result)
+            write_reheat(rows, i, result)
+            write_room_units(rows, i, control, result)
+            write_room(rows, i, room, hour, before, result, released)
+        if not sound:
+            return
+        before = state_after(room, hour, before, result)
+
+
+@compiled
+def solve_short_rows(
+    unit: UnitMap,
+    plant: Plant,
+    room: RoomResponse,
+    control: Control,
+    sources: FloatArray,
+    drivers: FloatArray,
+    warm_up: int,
+    rows: FloatArray,
+) -> None:
+    """Solve every hour in turn and write the short ledger: sweeps and draws need no more.
+
+    The recovery penalty, which takes a second solution, and the closures are left out.
+
+    Parameters
+    ----------
+    rows : (hours, len(ledger.SHORT_NAMES)), written; others as of ``solve_year``
+    """
+    hours = drivers.shape[0]
+    before = start_of(room)
+    no_penalty = 0
+    for step in range(-warm_up, hours):
+        i = step % hours
+        hour = hour_at(drivers, i)
+        result, _ = solve_any_hour(unit, plant, room, control, sources, hour, before, no_penalty)
+        if step >= 0:
+            write_totals(rows, i, plant, control, hour, result)
+        if not (result.temp_C > _COLDEST_C and result.temp_C < _HOTTEST_C):
+            return
+        before = state_after(room, hour, before, result)
+
+
 def solve_year(
     unit: UnitMap,
     plant: Plant,
@@ -109,26 +191,25 @@ def solve_year(
     warm_up: int,
     out: FloatArray,
 ) -> None:
-    """Solve every hour in turn and write the ledger.
+    """Solve every hour in turn and write the ledger; parameters as of ``solve_rows``.
 
-    Parameters
-    ----------
-    sources : (n, 5) reheat sources in order of use, the columns of ``ReheatSource``
-    drivers : (hours, len(DRIVERS))
-    warm_up : hours run first, from the end of the year, to settle temperature and humidity
     out : (len(ledger.NAMES), hours) of ``ledger.empty_ledger``, written
     """
-    hours = drivers.shape[0]
-    before = start_of(room)
-    for step in range(-warm_up, hours):
-        i = step % hours
-        hour = hour_at(drivers, i)
-        wanted = 1 if step >= 0 else 0
-        result, released = solve_any_hour(unit, plant, room, control, sources, hour, before, wanted)
-        if wanted == 1:
-            write_air(out, i, hour, result)
-            write_unit(out, i, unit, plant, hour, result)
-            write_reheat(out, i, result)
-            write_room_units(out, i, control, result)
-            write_room(out, i, room, hour, before, result, released)
-        before = state_after(room, hour, before, result)
+    solve_rows(unit, plant, room, control, sources, drivers, warm_up, out.T)
+
+
+def solve_totals(
+    unit: UnitMap,
+    plant: Plant,
+    room: RoomResponse,
+    control: Control,
+    sources: FloatArray,
+    drivers: FloatArray,
+    warm_up: int,
+    out: FloatArray,
+) -> None:
+    """Solve every hour in turn and write the short ledger; parameters as of ``solve_short_rows``.
+
+    out : (len(ledger.SHORT_NAMES), hours) of ``ledger.empty_short_ledger``, written
+    """
+    solve_short_rows(unit, plant, room, control, sources, drivers, warm_up, out.T)

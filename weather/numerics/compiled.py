@@ -34,7 +34,14 @@ _core: Any = numba.core
 _extending: Any = numba.extending
 _settings: Any = numba.config
 
-_PROGRAM: Any = {"error_model": "numpy", "nogil": True, "no_cfunc_wrapper": True}
+# Sums may be regrouped and products fused into them; infinities and NaN keep their meaning.
+_FREEDOM = {"contract", "reassoc", "arcp", "nsz"}
+_PROGRAM: Any = {
+    "error_model": "numpy",
+    "nogil": True,
+    "no_cfunc_wrapper": True,
+    "fastmath": _FREEDOM,
+}
 _INNER: Any = {**_PROGRAM, "no_cpython_wrapper": True}
 
 _PACKAGES = ("dewledger", "dewledger.weather")  # what may hold compiled functions

@@ -36,8 +36,8 @@ STANDARD_AIR_DENSITY = 1.204
 
 
 @compiled
-def saturation_pressure(temp_C: float) -> float:
-    """Saturation pressure of water [Pa] at a temperature [C], over ice up to 0.01 C.
+def equation_5_6(temp_C: float) -> float:
+    """Saturation pressure of water [Pa] at ``temp_C``, -100 to 200 C.
 
     Valid from -100 to 200 C. ASHRAE Fundamentals 2017 ch. 1 eq. 5 (ice) and 6 (liquid water).
     """
@@ -61,11 +61,8 @@ def saturation_pressure(temp_C: float) -> float:
 
 
 @compiled
-def saturation_pressure_slope(temp_C: float, pressure_sat: float) -> float:
-    """Slope of the saturation pressure [Pa/K] at a temperature [C] and its own pressure [Pa].
-
-    Derivative of ASHRAE Fundamentals 2017 ch. 1 eq. 5 and 6.
-    """
+def equation_5_6_slope(temp_C: float, pressure_sat: float) -> float:
+    """Derivative of eq. 5 and 6 [Pa/K] at a temperature [C] and its pressure [Pa]."""
     t = temp_C + 273.15
     inverse = 1.0 / t
     if temp_C <= 0.01:
@@ -83,6 +80,90 @@ def saturation_pressure_slope(temp_C: float, pressure_sat: float) -> float:
             + 6.5459673 * inverse
         )
     return pressure_sat * d_ln
+
+
+# An hour asks for the saturation pressure some twenty times: between these temperatures it comes
+# from a polynomial of degree 5 for each kelvin, which is eq. 5 and 6 to 2e-12 of the pressure.
+_TABLE_FIRST_C = -60
+_TABLE_LAST_C = 100
+_TABLE_DEGREE = 5
+
+
+def _table() -> FloatArray:
+    """Coefficients for (place in the cell - 0.5), rising powers: (cells, degree + 1)."""
+    count = _TABLE_DEGREE + 1
+    # Chebyshev's nodes, which keep the interpolation's error even over the cell.
+    nodes = 0.5 * np.cos((2.0 * np.arange(count) + 1.0) / (2.0 * count) * math.pi)
+    first = np.arange(_TABLE_FIRST_C, _TABLE_LAST_C, dtype=np.float64)
+    t = (first + 0.5)[:, None] + nodes[None, :] + 273.15
+    ice = np.exp(
+        -5.6745359e03 / t
+        + 6.3925247
+        + t * (-9.677843e-03 + t * (6.2215701e-07 + t * (2.0747825e-09 - 9.484024e-13 * t)))
+        + 4.1635019 * np.log(t)
+    )
+    water = np.exp(
+        -5.8002206e03 / t
+        + 1.3914993
+        + t * (-4.8640239e-02 + t * (4.1764768e-05 - 1.4452093e-08 * t))
+        + 6.5459673 * np.log(t)
+    )
+    values = np.where(first[:, None] < 0.0, ice, water)
+    powers = np.vander(nodes, count, increasing=True)
+    return np.ascontiguousarray(np.linalg.solve(powers, values.T).T)
+
+
+_TABLE = _table()
+
+
+@compiled
+def in_table(temp_C: float) -> bool:
+    """Whether the table holds: not outside it, and not between 0 C and the triple point, where
+    ice ends within a cell."""
+    return (temp_C >= -60.0 and temp_C < 0.0) or (temp_C > 0.01 and temp_C < 100.0)
+
+
+@compiled
+def saturation_pressure(temp_C: float) -> float:
+    """Saturation pressure of water [Pa] at a temperature [C], over ice up to 0.01 C.
+
+    ASHRAE Fundamentals 2017 ch. 1 eq. 5 (ice, from -100 C) and 6 (liquid water, to 200 C); from
+    the table where it holds.
+    """
+    if not in_table(temp_C):
+        return equation_5_6(temp_C)
+    place = temp_C + 60.0
+    k = int(place)
+    x = place - k - 0.5
+    return float(
+        _TABLE[k, 0]
+        + x
+        * (
+            _TABLE[k, 1]
+            + x * (_TABLE[k, 2] + x * (_TABLE[k, 3] + x * (_TABLE[k, 4] + x * _TABLE[k, 5])))
+        )
+    )
+
+
+@compiled
+def saturation_pressure_slope(temp_C: float, pressure_sat: float) -> float:
+    """Slope of the saturation pressure [Pa/K] at a temperature [C] and its own pressure [Pa].
+
+    Derivative of ASHRAE Fundamentals 2017 ch. 1 eq. 5 and 6.
+    """
+    if not in_table(temp_C):
+        return equation_5_6_slope(temp_C, pressure_sat)
+    place = temp_C + 60.0
+    k = int(place)
+    x = place - k - 0.5
+    return float(
+        _TABLE[k, 1]
+        + x
+        * (
+            2.0 * _TABLE[k, 2]
+            + x * (3.0 * _TABLE[k, 3] + x * (4.0 * _TABLE[k, 4] + x * (5.0 * _TABLE[k, 5])))
+        )
+    )
 
 
 @compiled

@@ -1,0 +1,33 @@
+"""Nothing is compiled twice, and the hour reads its drivers by the names they stand under."""
+
+import gc
+
+import numba
+import numpy as np
+
+from dewledger.hourly.reheat import source_at
+from dewledger.hourly.types import DRIVERS, ReheatSource
+from dewledger.hourly.year import hour_at, solve_rows
+from dewledger.study import solve_option
+from dewledger.weather.numerics import compiled
+
+
+def test_no_function_is_compiled_twice(demo_machines):
+    """A literal in a call, an int where a float was: numba would make the function once more."""
+    machine = demo_machines[1]["condenser-trim"]
+    solve_option(machine)
+    types = solve_rows.program.signatures[0]
+    # What lies on disk tells nothing of the functions inside: the program is made once more.
+    numba.njit(pipeline_class=compiled.ProgramCompiler, **compiled._PROGRAM)(
+        solve_rows.py_func
+    ).compile(types)
+    functions = [one for one in gc.get_objects() if type(one) is compiled._Function]
+    assert sum(len(one.signatures) for one in functions) > 100
+    assert [one.__name__ for one in functions if len(one.signatures) > 1] == []
+
+
+def test_drivers_and_sources_are_read_by_their_names():
+    drivers = np.arange(2.0 * len(DRIVERS)).reshape(2, len(DRIVERS))
+    assert hour_at(drivers, 1)._asdict() == dict(zip(DRIVERS, drivers[1], strict=True))
+    rows = np.arange(10.0).reshape(2, 5)
+    assert source_at(rows, 1) == ReheatSource(*rows[1])
