@@ -241,7 +241,7 @@ def test_new_does_not_overwrite(dewledger, case):
         (("rn",), ("'rn'", "did you mean 'run'")),
         (("run",), ("missing argument", "dewledger run --help")),
         (("demo", "--fmt", "x"), ("--fmt", "--format")),
-        (("demo", "--format", "docx"), ("docx is not a format", "html")),
+        (("demo", "--format", "odt"), ("odt is not a format", "html")),
         (("weather", "greensboro", "--display", "metric"), ("metric", "I-P or SI")),
         (("weather", "greensboro", "--picture", "x.bmp"), ("x.bmp", ".png")),
         (("new",), ("dewledger new hall.toml",)),
