@@ -7,7 +7,8 @@ from dewledger.assembly.gains import read_loads
 from dewledger.case.gains import LoadsFile
 from dewledger.dx_unit.from_compressor_map import read_compressor_map
 from dewledger.dx_unit.from_table import read_table
-from dewledger.reports.command.questions import QUESTIONS, Answers
+from dewledger.interview.answers import Answers
+from dewledger.interview.questions import QUESTIONS
 
 pytestmark = pytest.mark.fuzz
 
@@ -55,7 +56,7 @@ def test_mutated_files(tmp_path, mutated, effort, result_or_sentence, text, read
 
 @pytest.mark.parametrize("question", QUESTIONS, ids=lambda question: question.text[:30])
 def test_mutated_answers(tmp_path, mutated, effort, result_or_sentence, question):
-    answers = Answers("rooftop", tmp_path)
+    answers = Answers(tmp_path)
     for seed in range(15 * effort):
         said = mutated(answers.default(question), seed).decode("utf-8", "replace")
         result_or_sentence(answers.answer, question, said)

@@ -223,7 +223,7 @@ def test_only_what_can_matter_has_a_range(study):
     assert SETPOINT not in names
     assert GAS_PRICE not in names
     assert CAPACITY in names
-    assert all("practice" in one.reason or "memory" in one.reason for one in uncontrolled)
+    assert all("practice" in one.reason or "not checked" in one.reason for one in uncontrolled)
     assert WEATHER in {one.name for one in ranges([study.options[0].machine], False, 3)}
 
 
@@ -275,7 +275,7 @@ def test_ranges_that_cannot_be_meant(line, words):
 
 def test_an_option_has_no_ranges_of_its_own():
     text = DEMO.replace("[options.gas]\n", '[options.gas]\nranges = { reason = "no" }\n')
-    with pytest.raises(InputError, match="write it at the top of the file"):
+    with pytest.raises(InputError, match="at the top of the file"):
         case_from_text(text)
 
 

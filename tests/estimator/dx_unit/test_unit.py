@@ -433,8 +433,8 @@ def test_capacity_form_equals_flow_form() -> None:
     assert evaporator_cooling(by_flow.map, 7.0, 45.0) == pytest.approx(float(expected[0]), rel=1e-3)
 
 
-def test_map_file_of_the_readme_is_a_map(tmp_path: Path) -> None:
-    readme = (Path(__file__).parents[3] / "README.md").read_text()
+def test_map_file_of_the_docs_is_a_map(tmp_path: Path) -> None:
+    readme = (Path(__file__).parents[3] / "docs" / "files.md").read_text()
     start = readme.index("output = [")
     path = tmp_path / "compressor.toml"
     path.write_text(readme[start : readme.index("```", start)])

@@ -122,7 +122,7 @@ def test_the_terminal_shows_what_is_purchased_beside_the_unit():
     said = io.StringIO()
     for kind in ("clinic", "museum-store"):
         comparison(studied(kind), Console(file=said, width=100))
-    for head in ("of it for", "neutral air", "recovery", "humidifier"):
+    for head in ("Separate room unit", "reheated supply air", "recovery", "umidifier"):
         assert head in said.getvalue()
     neutral = annual_of(studied("clinic"), "neutral-electric")["neutral_air_electricity_kWh"]
     steam = annual_of(studied("museum-store"), "electric")["humidifier_electricity_kWh"]
