@@ -6,25 +6,18 @@ head, and is from then on read like any other file. Both services work from rean
 model's cells of tens of kilometers, which smear coasts and hills.
 """
 
-import contextlib
 import datetime
-import json
 import os
-import queue
 import re
-import threading
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
-from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
 
-from dewledger.weather.bundled import BUNDLED
+from dewledger.weather.asking import Asking, Patience, asked_by, no_weather, with_patience
 from dewledger.weather.errors import InputError
 from dewledger.weather.files.readers import read
 from dewledger.weather.year import HOURS, WeatherYear, calendar
@@ -35,7 +28,6 @@ POWER_FIRST_YEAR = 2001
 POWER_PARAMETERS = (
     "temp_air", "temp_dew", "relative_humidity", "pressure", "ghi", "dni", "dhi", "wind_speed",
 )  # fmt: skip
-LARGEST_ANSWER = 50_000_000  # bytes; a year is about 2 MB
 OURS = {  # pvlib's name -> ours
     "temp_air": "temp_air_C",
     "temp_dew": "temp_dew_C",
@@ -46,99 +38,6 @@ OURS = {  # pvlib's name -> ours
     "dhi": "dhi_Wm2",
     "wind_speed": "wind_m_s",
 }
-
-
-@dataclass(frozen=True)
-class Patience:
-    """How long a service is waited for, seconds; ``pause_s`` doubles with every try."""
-
-    silence_s: float = 30.0  # without a byte
-    whole_s: float = 120.0  # for one answer
-    tries: int = 3
-    pause_s: float = 2.0
-    longest_pause_s: float = 30.0
-
-
-@dataclass(frozen=True)
-class _Answer:
-    """What came back, in the words that pvlib uses of it."""
-
-    status_code: int
-    content: bytes
-    retry_after_s: float
-
-    @property
-    def ok(self) -> bool:
-        return self.status_code < 400
-
-    def json(self) -> Any:
-        return json.loads(self.content)
-
-    def raise_for_status(self) -> None:
-        raise _Refused
-
-
-class _Refused(Exception):
-    """The service answered with a status of 400 or more."""
-
-
-class _TooSlow(Exception):
-    """The answer was not whole in time."""
-
-
-class _Asking:
-    """Stands where pvlib's modules look for ``requests``.
-
-    pvlib's get_nasa_power has no timeout, and neither function tells the status of an answer that
-    it cannot use. This one waits as long as it is told, and keeps the answer.
-    """
-
-    HTTPError = _Refused
-
-    def __init__(self, patience: Patience) -> None:
-        self.patience = patience
-        self.answer: _Answer | None = None
-        self.address = ""
-
-    def get(self, url: str, params: dict[str, Any] | None = None, timeout: float = 0.0) -> _Answer:
-        """The answer, or the failure, of a thread that is left behind when it is not done in time.
-
-        The timeout of requests counts from byte to byte: it would wait for ever for a server that
-        sends one now and then.
-        """
-        done: queue.Queue[_Answer | Exception] = queue.Queue()
-
-        def ask() -> None:
-            try:
-                done.put(self._get(url, params))
-            except Exception as problem:
-                done.put(problem)
-
-        threading.Thread(target=ask, daemon=True).start()
-        try:
-            outcome = done.get(timeout=self.patience.whole_s)
-        except queue.Empty:
-            raise _TooSlow from None
-        if isinstance(outcome, Exception):
-            raise outcome
-        self.answer = outcome
-        return outcome
-
-    def _get(self, url: str, params: dict[str, Any] | None) -> _Answer:
-        import requests
-
-        with requests.get(
-            url, params=params, timeout=self.patience.silence_s, stream=True
-        ) as response:
-            self.address = response.url
-            body = bytearray()
-            for piece in response.iter_content(65536):
-                body += piece
-                if len(body) > LARGEST_ANSWER:
-                    raise ValueError("the answer is far longer than a year")
-            wait = response.headers.get("Retry-After", "")
-        wait_s = float(wait) if wait.isdigit() else 0.0
-        return _Answer(response.status_code, bytes(body), wait_s)
 
 
 @dataclass(frozen=True)
@@ -246,20 +145,20 @@ def fetch(
         name, address = "PVGIS", url or PVGIS_URL
         address = address if address.endswith("/") else f"{address}/"
 
-        def ask(asking: _Asking) -> _Year:
+        def ask(asking: Asking) -> _Year:
             return _typical(latitude, longitude, address, asking)
     else:
         name, address = "NASA POWER", url or POWER_URL
         _check_year(year)
 
-        def ask(asking: _Asking) -> _Year:
+        def ask(asking: Asking) -> _Year:
             return _actual(latitude, longitude, year, address, asking)
 
-    found = _with_patience(name, address, ask, patience, say)
+    found = with_patience(name, address, ask, patience, say)
     try:
         text = _file_text(found, year, utc_offset_h)
     except (KeyError, ValueError, TypeError) as problem:
-        raise InputError(_no_weather(name, problem)) from None
+        raise InputError(no_weather(name, problem)) from None
     return _written(text, save)
 
 
@@ -279,115 +178,10 @@ def _check_year(year: int) -> None:
         )
 
 
-# --- asking -------------------------------------------------------------------------------------
-
-
-def _with_patience(
-    name: str,
-    address: str,
-    ask: Callable[[_Asking], _Year],
-    patience: Patience,
-    say: Callable[[str], None],
-) -> _Year:
-    """The service's answer, asked again where waiting may help."""
-    import requests
-
-    try:
-        host = urlsplit(address).hostname
-    except ValueError:
-        host = None
-    if host is None:
-        raise InputError(_no_address(address))
-    pause = patience.pause_s
-    for attempt in range(1, patience.tries + 1):
-        say(f"asking {name} at {host}" + (f", try {attempt}" if attempt > 1 else ""))
-        asking = _Asking(patience)
-        again = True
-        try:
-            return ask(asking)
-        except (requests.Timeout, _TooSlow) as problem:
-            waited = patience.whole_s if isinstance(problem, _TooSlow) else patience.silence_s
-            fault, remedy = f"did not answer at {host} within {waited:g} s", "try again later"
-        except requests.RequestException as problem:
-            if isinstance(problem, ValueError):  # of the address: requests' own kinds
-                raise InputError(_no_address(address)) from None
-            if "timed out" in str(problem):
-                fault, remedy = f"fell silent in its answer at {host}", "try again later"
-            elif isinstance(problem, requests.exceptions.ChunkedEncodingError):
-                fault, remedy = f"broke off its answer at {host}", "try again later"
-            else:
-                fault = f"cannot be reached at {host}"
-                remedy = "check the connection to the network"
-        except (_Refused, ValueError, KeyError, TypeError, IndexError, AttributeError) as problem:
-            answer = asking.answer
-            status = 200 if answer is None else answer.status_code
-            pause = max(pause, 0.0 if answer is None else answer.retry_after_s)
-            if status == 429:
-                fault, remedy = "refuses for now: it has been asked too often (429)", "wait an hour"
-            elif status >= 500:
-                fault, remedy = f"is out of order ({status})", "try again later"
-            elif status >= 400:
-                fault = f"refuses what was asked ({status}){_reason(answer)}"
-                remedy = "choose another place or year"
-                again = False
-            else:
-                if attempt == patience.tries:
-                    raise InputError(_no_weather(name, problem)) from None
-                fault, remedy = "sent no weather year", "try again later"
-        if not again or attempt == patience.tries:
-            break
-        time.sleep(min(pause, patience.longest_pause_s))
-        pause *= 2.0
-    tried = f" (tried {patience.tries} times)" if again and patience.tries > 1 else ""
-    raise InputError(
-        f"{name} {fault}{tried}; {remedy}, or use a weather file or a bundled station "
-        f"({', '.join(BUNDLED)})"
-    )
-
-
-def _no_address(address: str) -> str:
-    return f'"{address}" is no address; write one that starts with https://'
-
-
-def _no_weather(name: str, problem: Exception) -> str:
-    return (
-        f"{name} sent an answer that is no weather year, cut off or changed in layout "
-        f"({_short(problem)}); try again later, or use a weather file or a bundled station "
-        f"({', '.join(BUNDLED)})"
-    )
-
-
-def _short(problem: Exception) -> str:
-    text = re.sub(r"[^\x20-\x7e]+", " ", f"{type(problem).__name__}: {problem}")
-    return text[:80].replace('"', "'")
-
-
-def _reason(answer: _Answer | None) -> str:
-    """The service's own words on a refusal, where it gives them as pvlib knows them."""
-    try:
-        said = {} if answer is None else answer.json()
-    except ValueError:
-        return ""
-    for key in ("message", "messages", "detail", "header"):
-        words = said.get(key) if isinstance(said, dict) else None
-        if words:
-            return f', saying "{re.sub(r"[^ -~]+", " ", str(words))[:150]}"'
-    return ""
-
-
-@contextlib.contextmanager
-def _asked_by(module: Any, asking: _Asking) -> Iterator[None]:
-    usual, module.requests = module.requests, asking
-    try:
-        yield
-    finally:
-        module.requests = usual
-
-
-def _typical(latitude: float, longitude: float, url: str, asking: _Asking) -> _Year:
+def _typical(latitude: float, longitude: float, url: str, asking: Asking) -> _Year:
     from pvlib.iotools import pvgis
 
-    with _asked_by(pvgis, asking):
+    with asked_by(pvgis, asking):
         frame, meta = pvgis.get_pvgis_tmy(latitude, longitude, url=url, coerce_year=None)
     inputs = meta["inputs"]
     location, data = inputs["location"], inputs["meteo_data"]
@@ -411,12 +205,12 @@ def _typical(latitude: float, longitude: float, url: str, asking: _Asking) -> _Y
     )
 
 
-def _actual(latitude: float, longitude: float, year: int, url: str, asking: _Asking) -> _Year:
+def _actual(latitude: float, longitude: float, year: int, url: str, asking: Asking) -> _Year:
     from pvlib.iotools import nasa_power
 
     last = datetime.date(year + 1, 1, 1)
     first = max(datetime.date(year - 1, 12, 31), datetime.date(POWER_FIRST_YEAR, 1, 1))
-    with _asked_by(nasa_power, asking):
+    with asked_by(nasa_power, asking):
         frame, meta = nasa_power.get_nasa_power(
             latitude, longitude, first, last, list(POWER_PARAMETERS), url=url
         )

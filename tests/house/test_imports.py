@@ -23,7 +23,7 @@ FLOORS = (
     {"weather.numerics"},
     {"weather.physics"},
     {"weather.bundled"},
-    {"weather.files"},
+    {"weather.files", "weather.asking"},
     {"weather.climate", "weather.remote"},
     {"quantities", "csv_table", "user_files"},
     {"components"},

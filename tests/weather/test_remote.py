@@ -20,9 +20,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from dewledger.weather.asking import Patience
 from dewledger.weather.errors import InputError
 from dewledger.weather.files.readers import read
-from dewledger.weather.remote import Patience, fetch, place_from_text, utc_offset_from_text
+from dewledger.weather.remote import fetch, place_from_text, utc_offset_from_text
 
 Respond = Callable[[BaseHTTPRequestHandler, dict[str, str]], None]
 

@@ -131,14 +131,23 @@ def make_whole(
     _say_missing_sun(whole, findings)
     _add(findings, dim_sun(whole["ghi_Wm2"]))
     whole["wind_m_s"] = _optional(given["wind_m_s"], "wind_m_s", findings)
-    if any(finding.severity == "error" for finding in findings):
-        return whole
-    findings += series_findings({**whole, "temp_dew_C": as_stated, "rh_frac": rh}, station)
+    if not any(finding.severity == "error" for finding in findings):
+        _look_over(whole, {**whole, "temp_dew_C": as_stated, "rh_frac": rh}, station, findings)
+    return whole
+
+
+def _look_over(
+    whole: dict[str, FloatArray],
+    as_stated: dict[str, FloatArray],
+    station: Station,
+    findings: list[Finding],
+) -> None:
+    """What the hours say against each other, and the sun against its place, unless already said."""
+    findings += series_findings(as_stated, station)
     said = {(finding.check, finding.column) for finding in findings}
     sun = sun_findings(whole, station)
     findings += [finding for finding in sun if (finding.check, finding.column) not in said]
     _add(findings, _cannot_serve({finding.check: finding for finding in findings}))
-    return whole
 
 
 # What two columns say alike is an error; one alone may be an odd column in a year that can serve.
