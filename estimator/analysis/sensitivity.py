@@ -48,6 +48,8 @@ from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.year import WeatherYear
 
 DEFAULT_DRAWS = 200
+MOST_DRAWS = 1_000_000
+_BYTES_OF_A_DRAW = 3_500  # measured over 3,000 draws of four options
 DEFAULT_SEED = 1
 
 
@@ -260,6 +262,13 @@ def require_comparable(case: Case, draws: int) -> None:
         )
     if draws < 1:
         raise InputError(f"--draws {draws} is too few; write 1 or more, for example 1000")
+    if draws > MOST_DRAWS:
+        # Each draw is kept as its assumptions and its results, some 50 numbers with their names.
+        memory_GB = draws * _BYTES_OF_A_DRAW / 1e9
+        raise InputError(
+            f"--draws {draws:,} would take some {memory_GB:,.0f} GB of memory; write "
+            f"{MOST_DRAWS:,} or fewer: percentiles hardly move after 10,000"
+        )
 
 
 def sensitivity_study(

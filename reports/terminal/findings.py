@@ -15,7 +15,8 @@ from dewledger.reports.page.code import same_told, titles
 from dewledger.reports.page.money import break_even
 from dewledger.reports.page.ratings import scores
 from dewledger.reports.page.sensitivity import probability_text
-from dewledger.reports.terminal.study import WIDTH, quiet_table
+from dewledger.reports.terminal.study import WIDTH
+from dewledger.reports.terminal.tables import quiet_table
 from dewledger.reports.words.cautions import DEFERS
 from dewledger.reports.words.metrics import best_option, holds_worse
 from dewledger.reports.words.money import amount, carbon, carbon_unit, money_sentence

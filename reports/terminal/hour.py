@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from rich.text import Text
 
 from dewledger.reports.diagrams.hour import Figures, heat_table, refrigeration_table, state_table
-from dewledger.reports.terminal.study import WIDTH, caution, quiet_table
+from dewledger.reports.terminal.study import WIDTH, caution
+from dewledger.reports.terminal.tables import quiet_table
 from dewledger.reports.words.text import plain
 
 if TYPE_CHECKING:

@@ -10,13 +10,12 @@ import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from rich import box
 from rich.console import Console
-from rich.table import Table
 from rich.text import Text
 
 from dewledger.hourly.ledger import PURCHASED
 from dewledger.quantities import Display, registry, rounded, show
+from dewledger.reports.terminal.tables import quiet_table
 from dewledger.reports.words.answer import answer
 from dewledger.reports.words.metrics import (
     BY_KEY,
@@ -37,19 +36,6 @@ if TYPE_CHECKING:
     from dewledger.weather.year import WeatherYear
 
 WIDTH = 100
-
-
-def quiet_table(title: str) -> Table:
-    """A table of few lines under a bold title."""
-    return Table(
-        title=Text(title),
-        title_justify="left",
-        title_style="bold",
-        box=box.SIMPLE_HEAD,
-        pad_edge=False,
-        padding=(0, 1, 0, 0),
-        show_edge=False,
-    )
 
 
 CAUTION = (

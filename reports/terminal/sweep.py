@@ -7,12 +7,12 @@ from typing import Any
 
 import pandas as pd
 from rich.console import Console
-from rich.table import Table
 
 from dewledger.analysis.sweep.find import Found
 from dewledger.analysis.sweep.run import SweepResult
 from dewledger.analysis.sweep.summary import by_option, verdict_changes
 from dewledger.quantities import rounded
+from dewledger.reports.terminal.tables import FittingTable
 
 _MOST_LINES = 6
 
@@ -23,7 +23,7 @@ def summary(result: SweepResult, console: Console) -> None:
     money = result.case.prices.currency
     count = len(result.plan.points)
     console.print(f"{result.case.title}: {count:,} points, varying {', '.join(result.plan.paths)}")
-    shown = Table(box=None, padding=(0, 2, 0, 0), header_style="bold")
+    shown = FittingTable(box=None, padding=(0, 2, 0, 0), header_style="bold")
     shown.add_column("option")
     for head in (
         f"annual cost, {money}",
@@ -31,7 +31,8 @@ def summary(result: SweepResult, console: Console) -> None:
         "recovered share",
         "energy code",
     ):
-        shown.add_column(head, justify="right" if head != "energy code" else "left")
+        figures = head != "energy code"
+        shown.add_column(head, justify="right" if figures else "left", no_wrap=figures)
     for row in _rows(table):
         verdicts = [
             f"{name.removeprefix('points: ')} {int(value):,}"

@@ -10,7 +10,8 @@ from rich.text import Text
 
 from dewledger.quantities import Display, display_unit, in_unit, rounded
 from dewledger.reports.terminal.findings import print_ratings
-from dewledger.reports.terminal.study import WIDTH, caution, quiet_table
+from dewledger.reports.terminal.study import WIDTH, caution
+from dewledger.reports.terminal.tables import quiet_table
 from dewledger.reports.words.text import plain
 from dewledger.reports.words.unit import rainy_answer, rainy_detail, trade_facts
 from dewledger.views.unit_conditions import Condition, recovers
