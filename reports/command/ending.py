@@ -15,6 +15,7 @@ import platform
 import signal
 import sys
 import threading
+import time
 import traceback
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
@@ -24,6 +25,7 @@ from typing import Any, NoReturn
 import typer
 
 from dewledger.reports.command.streams import errors, lead_nowhere, prepare_streams
+from dewledger.reports.files.unfinished import remove_unfinished
 from dewledger.weather.errors import InputError
 
 STOPPED = "dewledger: stopped; nothing was written"
@@ -50,17 +52,18 @@ class _Stopped(BaseException):
 
 
 class _Watch:
-    """Ends the process where the work does not notice a signal: compiling takes half a minute.
+    """Ends the process where a signal is not obeyed soon: compiling takes half a minute.
 
-    The signal's own handler leaves a byte in a pipe; a thread waits for it.
+    The signal's own handler leaves a byte in a pipe; a thread waits for it. From then on the
+    process has _GRACE_S to end by itself, interpreter's exit and all.
     """
 
     def __init__(self) -> None:
         self._read, self._write = os.pipe()
         os.set_blocking(self._write, False)
         signal.set_wakeup_fd(self._write, warn_on_full_buffer=False)
-        self._over = threading.Event()
         self._started = False
+        self.told = False
 
     def start(self) -> None:
         if not self._started:
@@ -71,25 +74,29 @@ class _Watch:
         while (first := os.read(self._read, 1)) and first[0] not in _STOPS:
             pass
         os.close(self._read)
-        if not first or self._over.wait(_GRACE_S):
+        if not first:
             return
-        for process in multiprocessing.active_children():
-            process.kill()
-        from dewledger.reports.files.unfinished import remove_unfinished
-
+        time.sleep(_GRACE_S)
+        _end_children()
         remove_unfinished()
-        show_cursor = "\x1b[?25h" if sys.stderr.isatty() else ""
         try:
-            os.write(2, f"{show_cursor}\n{STOPPED}\n".encode())
+            if not self.told:
+                show_cursor = "\x1b[?25h" if sys.stderr.isatty() else ""
+                os.write(2, f"{show_cursor}\n{STOPPED}\n".encode())
         finally:
             os._exit(128 + first[0])
 
     def close(self) -> None:
-        self._over.set()
         signal.set_wakeup_fd(-1)
         os.close(self._write)
         if not self._started:
             os.close(self._read)
+
+
+def _end_children() -> None:
+    """Processes that work for this one: leaving the interpreter would wait for them."""
+    for process in multiprocessing.active_children():
+        process.kill()
 
 
 _watch: _Watch | None = None
@@ -119,11 +126,16 @@ def _obeying_signals() -> Iterator[None]:
         raise _Stopped(number)
 
     before = {one: signal.signal(one, stop) for one in _STOPS}
-    _watch = _Watch()
+    _watch = watch = _Watch()
     try:
         yield
+    except _Stopped:
+        _end_children()
+        watch.told = True
+        _print(STOPPED)
+        raise
     finally:
-        _watch.close()
+        watch.close()
         _watch = None
         for one, handler in before.items():
             signal.signal(one, handler)
@@ -140,9 +152,11 @@ def to_an_end(work: Callable[[], Any]) -> NoReturn:
     except InputError as error:
         _say(str(error))
         raise SystemExit(2) from None
-    except (_Stopped, KeyboardInterrupt) as stop:
+    except _Stopped as stop:
+        raise SystemExit(128 + stop.number) from None
+    except KeyboardInterrupt:  # raised by other than the signal
         _print(STOPPED)
-        raise SystemExit(128 + getattr(stop, "number", signal.SIGINT)) from None
+        raise SystemExit(128 + signal.SIGINT) from None
     except Exception as error:
         if isinstance(error, typer.Abort) and not isinstance(error.__cause__, EOFError):
             _print(STOPPED)  # at a question

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import secrets
+import os
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -20,7 +20,7 @@ def in_the_making(folder: Path) -> Iterator[Path]:
     OSError : it cannot be made
     """
     # Known before it exists, so that a stop at any moment finds it.
-    made = folder.with_name(f".{folder.name}-{secrets.token_hex(4)}")
+    made = folder.with_name(f".{folder.name}-{os.urandom(4).hex()}")
     _unfinished.add(made)
     try:
         made.mkdir()
