@@ -116,7 +116,7 @@ def test_sunshine_at_night(table, write):
     assert "by night in" in found(year)["sun at night"].sentence
 
 
-@pytest.mark.parametrize("factor", [3.6, 0.317, 0.001], ids=["kJ/m2", "Btu/ft2", "kW/m2"])
+@pytest.mark.parametrize("factor", [3.6, 0.5, 0.317, 0.001])
 def test_irradiance_in_another_unit(table, write, factor):
     year = read(write(table.change(SUN, lambda v: v * factor).lines))
     checks = found(year)

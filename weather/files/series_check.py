@@ -312,19 +312,25 @@ def _frozen_air(temp_air_C: FloatArray, temp_dew_C: FloatArray) -> list[Finding]
 
 
 def _repeated_days(whole: dict[str, FloatArray]) -> list[Finding]:
-    """Days that are the day before again, to the last figure."""
-    days = np.stack(
-        [whole[name].reshape(-1, 24) for name in ("temp_air_C", "temp_dew_C", "pressure_Pa")]
-    )
-    again = (days == np.roll(days, 1, axis=1)).all(axis=(0, 2))
-    again &= np.ptp(days[0], axis=1) > 0.0  # a steady state is meant
+    """A day and more that is the day before again, hour by hour and to the last figure."""
+    again = np.ones(HOURS, dtype=bool)
+    for name in ("temp_air_C", "temp_dew_C", "pressure_Pa"):
+        again &= whole[name] == np.roll(whole[name], 24)
     if not again.any() or again.all():
         return []
-    spans = [(24 * first, 24 * length) for first, length in runs(again)]
+    temp = whole["temp_air_C"]
+    spans = [
+        (first, length)
+        for first, length in runs(again)
+        # a steady state is meant
+        if length >= 24 and float(np.ptp(np.take(temp, range(first, first + 24), mode="wrap"))) > 0
+    ]
+    if not spans:
+        return []
     return [
         note(
             "day repeated",
-            f"{int(again.sum())} days have the hours of the day before: {runs_words(spans)}",
+            f"hours are those of the day before for a day and more: {runs_words(spans)}",
             "used as they are; they may be filled data",
             "temp_air_C",
             _hours(spans),

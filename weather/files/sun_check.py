@@ -26,6 +26,7 @@ LATITUDE_DEG = 9.0
 LATITUDE_GAIN = 0.008  # in correlation, below which two latitudes fit alike
 TROPICS_DEG = 15.0  # within, the hemispheres' days are too alike to tell
 CLEARNESS = (0.35, 1.05)
+CLEAREST_MONTH = 0.55
 DAYLIGHT_H = 2.5  # a day, in the mean of a month
 NIGHT_ZENITH_DEG = 98.0  # no part of the hour has sun
 HIGH_ZENITH_DEG = 70.0
@@ -261,6 +262,8 @@ def _clearness(ghi: FloatArray, sun: _Sun) -> list[Finding]:
         if here.sum() >= 30:
             clear[month] = np.quantile(share[here], 0.95)
     off = (clear < CLEARNESS[0]) | (clear > CLEARNESS[1])
+    if np.isfinite(clear).any() and np.nanmax(clear) < CLEAREST_MONTH:
+        off |= np.isfinite(clear)
     if not off.any():
         return []
     which = "all year" if off[np.isfinite(clear)].all() else f"in {_months_words(off)}"
