@@ -3,13 +3,13 @@
 import errno
 import os
 import shutil
+import subprocess
 import sys
 from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
 import pytest
-from numba import float64
 
 from dewledger.weather.numerics import compiled as module
 from dewledger.weather.numerics import kept_files
@@ -62,33 +62,42 @@ def test_members_read_as_in_plain_python():
     assert sys.getrefcount(values) == held
 
 
+LINKED = """
+from numba import float64
+from dewledger.weather.numerics.compiled import compiled
+
 @compiled
 def leaf(x):
     return 3.0 * x
-
 
 @compiled
 def middle(x):
     return leaf(x) + leaf(x + 1.0)
 
-
 @compiled
 def whole(x):
     return middle(x) * leaf(x)
 
+assert whole(1.0) == 27.0
+for inner in (leaf, middle):
+    assert len(inner.signatures) == 1
+    assert inner.program.signatures == []
+# Python may call an inner function all the same: that makes a program of its own.
+assert middle(2.0) == 15.0
+assert leaf(1.0) == 3.0
+assert whole(2.0) == 90.0
+assert whole.program.signatures[0] == leaf.signatures[0]
+names = [f.name for f in whole.program.overloads[(float64,)].library.get_defined_functions()]
+assert not any("leaf" in name for name in names)  # inlined, and not kept
+"""
 
-def test_what_python_calls_is_one_program_and_what_it_calls_is_translated_once():
-    assert whole(1.0) == 27.0
-    for inner in (leaf, middle):
-        assert len(inner.signatures) == 1
-        assert inner.program.signatures == []
-    # Python may call an inner function all the same: that makes a program of its own.
-    assert middle(2.0) == 15.0
-    assert leaf(1.0) == 3.0
-    assert whole(2.0) == 90.0
-    assert whole.program.signatures[0] == leaf.signatures[0]
-    names = [f.name for f in whole.program.overloads[(float64,)].library.get_defined_functions()]
-    assert not any("leaf" in name for name in names)  # inlined, and not kept
+
+def test_what_python_calls_is_one_program_and_what_it_calls_is_translated_once(tmp_path):
+    """In an interpreter of its own: code kept from an earlier run is not translated at all."""
+    script = tmp_path / "linked.py"
+    script.write_text(LINKED)
+    environment = os.environ | {"XDG_CACHE_HOME": str(tmp_path / "cache")}
+    subprocess.run([sys.executable, str(script)], check=True, env=environment)
 
 
 def _tree(root: Path) -> dict[str, Path]:

@@ -62,7 +62,8 @@ def equation_5_6(temp_C: float) -> float:
 
 @compiled
 def equation_5_6_slope(temp_C: float, pressure_sat: float) -> float:
-    """Derivative of eq. 5 and 6 [Pa/K] at a temperature [C] and its pressure [Pa]."""
+    """Derivative of eq. 5 and 6 [Pa/K] of ASHRAE Fundamentals 2017 ch. 1 at a temperature [C] and
+    its saturation pressure [Pa]."""
     t = temp_C + 273.15
     inverse = 1.0 / t
     if temp_C <= 0.01:
@@ -118,9 +119,10 @@ _TABLE = _table()
 
 @compiled
 def in_table(temp_C: float) -> bool:
-    """Whether the table holds: not outside it, and not between 0 C and the triple point, where
-    ice ends within a cell."""
-    return (temp_C >= -60.0 and temp_C < 0.0) or (temp_C > 0.01 and temp_C < 100.0)
+    """Whether the table holds at a temperature [C]: not outside it, and not about the triple point,
+    where ice ends within a cell (ASHRAE Fundamentals 2017 ch. 1 eq. 5 and 6)."""
+    # A hair below 0 C would round up into the first cell of liquid water.
+    return (temp_C >= -60.0 and temp_C < -1e-9) or (temp_C > 0.01 and temp_C < 100.0)
 
 
 @compiled
