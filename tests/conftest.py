@@ -8,7 +8,14 @@ import numpy as np
 import pytest
 from hypothesis import settings
 
-from dewledger.dx_unit.types import CYCLING, UnitMap
+from dewledger.dx_unit.types import (
+    AS_THERMOSTAT,
+    CYCLING,
+    LEAVING_AIR,
+    UNRESTRICTED,
+    CondenserSource,
+    UnitMap,
+)
 from dewledger.hourly.ledger import INDEX, NAMES, empty_ledger
 from dewledger.hourly.types import (
     CONDENSER,
@@ -98,6 +105,8 @@ class Rig:
     minimum_fraction: float = 0.3
     degradation: float = 0.25
     drying_leaving_C: float = 12.0
+    drying_control: int = LEAVING_AIR
+    condenser_source: CondenserSource = UNRESTRICTED
     condensing_floor_C: float = 32.0
     condensing_ceiling_C: float = 60.0
     effectiveness: float = 0.6
@@ -141,6 +150,11 @@ class Rig:
             cycles_per_hour=3.0,
             rated_latent_W=3000.0,
             rated_depression_K=7.0,
+            start_loss=0.0,
+            drying_control=self.drying_control,
+            condenser_source=self.condenser_source,
+            humidistat=AS_THERMOSTAT,
+            coil_drop_share=0.0,
         )
         w_start = hum_ratio_from_rel_hum(self.start_temp_C, self.start_rh, PRESSURE)
         room = RoomResponse(

@@ -13,7 +13,7 @@ import numpy as np
 
 from dewledger.assembly.machine import Machine
 from dewledger.dx_unit.from_rating import rated_coil
-from dewledger.dx_unit.types import TABLE, Unit
+from dewledger.dx_unit.types import CYCLING, TABLE, Plant, Unit
 from dewledger.hourly.types import DEW_POINT, DRIVERS, NO_CONTROL
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import STANDARD_PRESSURE_PA
@@ -27,6 +27,12 @@ MOISTURE_STORE = "moisture storage"
 CAPACITY = "rated capacity"
 EFFICIENCY = "rated efficiency"
 EFFECTIVENESS = "coil effectiveness"
+WET_TIME = "wet time of the coil"
+EVAPORATION = "evaporation of the stopped coil"
+START_UP = "start-up of latent capacity"
+STARTS = "thermostat cycling rate"
+DIFFERENTIAL = "humidity differential"
+REHEAT_FLOOR = "minimum condensing temperature in reheat"
 ELECTRICITY_PRICE = "electricity price"
 GAS_PRICE = "gas price"
 WEATHER = "weather year"
@@ -39,6 +45,11 @@ FACTORS = (
     MOISTURE_STORE,
     CAPACITY,
     EFFICIENCY,
+    WET_TIME,
+    EVAPORATION,
+    START_UP,
+    STARTS,
+    DIFFERENTIAL,
     ELECTRICITY_PRICE,
     GAS_PRICE,
 )
@@ -56,6 +67,12 @@ class Values(NamedTuple):
     capacity: float = 1.0
     efficiency: float = 1.0
     effectiveness: float = 0.0  # difference
+    wet_time: float = 1.0
+    evaporation: float = 1.0
+    start_up: float = 1.0
+    starts: float = 1.0
+    differential: float = 1.0
+    reheat_floor: float = 0.0  # difference [K]
     electricity_price: float = 1.0
     gas_price: float = 1.0
     weather: float = 0.0  # place in the list of weather years
@@ -71,6 +88,12 @@ FIELDS = {
     CAPACITY: "capacity",
     EFFICIENCY: "efficiency",
     EFFECTIVENESS: "effectiveness",
+    WET_TIME: "wet_time",
+    EVAPORATION: "evaporation",
+    START_UP: "start_up",
+    STARTS: "starts",
+    DIFFERENTIAL: "differential",
+    REHEAT_FLOOR: "reheat_floor",
     ELECTRICITY_PRICE: "electricity_price",
     GAS_PRICE: "gas_price",
     WEATHER: "weather",
@@ -139,6 +162,7 @@ def changed(machine: Machine, values: Values) -> Machine:
             recovery_effectiveness=_moved(plant.recovery_effectiveness, values.effectiveness),
             drying_effectiveness=_moved(plant.drying_effectiveness, values.effectiveness),
         )
+    plant = _cycled_otherwise(plant, values)
     unit = rerated(machine.unit, values.capacity, values.efficiency)
     if unit is not machine.unit:
         plant = plant._replace(rated_latent_W=max(unit.rated_latent_W, 1.0))
@@ -151,6 +175,36 @@ def changed(machine: Machine, values: Values) -> Machine:
         )
         control = control._replace(outdoor_air_unit=beside)
     return replace(machine, drivers=drivers, room=room, plant=plant, unit=unit, control=control)
+
+
+def _cycled_otherwise(plant: Plant, values: Values) -> Plant:
+    """The plant with other constants of its wet coil, its cycling and its condenser in reheat; the
+    humidistat's band follows the room's moisture store too."""
+    source, humidistat = plant.condenser_source, plant.humidistat
+    return plant._replace(
+        wet_time_s=plant.wet_time_s * values.wet_time,
+        evaporation_ratio=plant.evaporation_ratio * values.evaporation,
+        start_up_time_s=plant.start_up_time_s * values.start_up,
+        cycles_per_hour=plant.cycles_per_hour * values.starts,
+        humidistat=humidistat._replace(
+            band_kg=humidistat.band_kg * values.differential * values.moisture_store
+        ),
+        condenser_source=source._replace(floor_C=source.floor_C + values.reheat_floor),
+    )
+
+
+def dries_by_control(machine: Machine) -> bool:
+    """Whether a machine has stages or speeds that its drying control chooses among."""
+    return (
+        machine.plant.capacity_control != CYCLING and machine.control.humidity_control != NO_CONTROL
+    )
+
+
+def with_drying_control(machine: Machine, control: int) -> Machine:
+    """The machine with another drying control; one that cycles has none and stays."""
+    if not dries_by_control(machine):
+        return machine
+    return replace(machine, plant=machine.plant._replace(drying_control=control))
 
 
 def rerated(unit: Unit, capacity: float, efficiency: float) -> Unit:

@@ -184,6 +184,7 @@ def drying_energy_kWh(ledger: FloatArray) -> FloatArray:
         "compressor_kWh",
         "condenser_fan_kWh",
         "supply_fan_kWh",
+        "reheat_coil_fan_kWh",
         "reheat_purchased_electricity_kWh",
         "reheat_purchased_gas_kWh",
     )

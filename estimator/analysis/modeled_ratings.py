@@ -12,6 +12,7 @@ from threading import Lock
 from typing import Any
 
 from dewledger.assembly.machine import Machine
+from dewledger.assembly.reheat import floor_in_reheat
 from dewledger.case import Case
 from dewledger.case.checks import design_outdoor_flow
 from dewledger.codes.rating_standards import (
@@ -128,7 +129,7 @@ def unit_model(machine: Machine, flow_kg_s: float, fan_W: float) -> UnitModel:
                 plant.recovery_capacity_W,
                 _given_back(
                     reach, leaving, outdoor_C, rejected, unit_map.condenser_conductance_W_K,
-                    plant.condensing_floor_C,
+                    floor_in_reheat(plant),
                 ),
             )  # fmt: skip
         supply = leaving

@@ -60,7 +60,8 @@ def implausible(option: OptionCase, machine: Machine, display: Display) -> tuple
         value = FIGURES[span.figure](looked)
         if value is not None and not span.low <= value <= span.high:
             found.append(_far(span, value, display == "SI"))
-    return (*found, *_set_points(option.case, display), *_limit(option.case))
+    compressor = [Implausible("compressor", sentence) for sentence in machine.to_look_at]
+    return (*found, *compressor, *_set_points(option.case, display), *_limit(option.case))
 
 
 def _kinds(case: Case) -> set[str]:

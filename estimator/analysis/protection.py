@@ -385,8 +385,8 @@ def _stated_leaving_C(case: Case) -> float | None:
     """A set point of the air off the coil in a dehumidification call; None where none is held."""
     if case.outdoor_air_unit is not None:
         return float(case.outdoor_air_unit.supply_dew_point)
-    by_leaving_air = getattr(case.unit, "drying_control", "leaving air") == "leaving air"
-    if case.unit.capacity_control != "variable" or not by_leaving_air:
+    stepless = case.unit.capacity_control in ("variable", "stages")
+    if not stepless or case.unit.drying_control != "leaving air":
         return None
     return float(case.unit.drying_leaving_temperature)
 

@@ -21,6 +21,7 @@ from dewledger.analysis.coil_trials import (
     least_step,
 )
 from dewledger.assembly.machine import Machine
+from dewledger.assembly.reheat import floor_in_reheat
 from dewledger.case.reheat import CoilSizing
 from dewledger.dx_unit.steady_state import steady_state
 from dewledger.dx_unit.types import MODULATING, SUBCOOLING_THEN_CONDENSER
@@ -206,7 +207,7 @@ def size_reheat(
     )
     by_size = _Ladder(coils.coil, sizes, range(0, sizes.size, _FINER))
     plant = machine.plant
-    floor = plant.condensing_floor_C
+    floor = floor_in_reheat(plant)
     lowest = coils.ceiling(floor)
     # Where the floor alone covers everything, a higher ceiling has nothing to add.
     raised = plant.arrangement in _RAISED and lowest.share < 1.0

@@ -8,7 +8,7 @@ states. An option-year under other values costs one solution of the year and not
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -18,9 +18,11 @@ from dewledger.accounts.energy import column, electricity_kW, gas_kW
 from dewledger.analysis.assumptions import (
     CAPACITY,
     DEW_SETPOINT,
+    DIFFERENTIAL,
     EFFECTIVENESS,
     EFFICIENCY,
     ELECTRICITY_PRICE,
+    EVAPORATION,
     FACTORS,
     FIELDS,
     GAINS,
@@ -28,20 +30,27 @@ from dewledger.analysis.assumptions import (
     INFILTRATION,
     MOISTURE_STORE,
     OUTDOOR_AIR,
+    REHEAT_FLOOR,
     SETPOINT,
+    START_UP,
+    STARTS,
     WEATHER,
+    WET_TIME,
     Values,
     changed,
+    dries_by_control,
     limited,
     outdoor_air_flows,
+    with_drying_control,
 )
 from dewledger.analysis.compliance import ASSUMED
 from dewledger.analysis.monte_carlo import Assumed, MonteCarlo, Sensitivity, monte_carlo, swings
 from dewledger.assembly.machine import Machine, assemble
+from dewledger.assembly.reheat import DRYING_CONTROLS
 from dewledger.case import Case, OptionCase
 from dewledger.case.ranges import Ranges, ends_of
 from dewledger.codes.determination import recovered_share_threshold
-from dewledger.hourly.types import DEW_POINT, RELATIVE_HUMIDITY
+from dewledger.hourly.types import DEW_POINT, DRIVERS, FAN_CONTINUOUS, RELATIVE_HUMIDITY
 from dewledger.quantities import Display
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import FloatArray
@@ -51,8 +60,10 @@ DEFAULT_DRAWS = 200
 MOST_DRAWS = 1_000_000
 _BYTES_OF_A_DRAW = 3_500  # measured over 3,000 draws of four options
 DEFAULT_SEED = 1
+_FAN_MODE = DRIVERS.index("fan_mode")
 
 
+_NOT_CHECKED = "not checked against the report"
 # Default ranges: low, likely, high, and why.
 _RANGES: dict[str, tuple[float, float, float, str]] = {
     SETPOINT: (-0.03, 0.0, 0.03, "humidistats in use read 3 % RH either way; common practice"),
@@ -79,6 +90,12 @@ _RANGES: dict[str, tuple[float, float, float, str]] = {
         "ratings are certified to 5 %; AHRI 340/360, not checked against the text",
     ),
     EFFECTIVENESS: (-0.1, 0.0, 0.1, "reheat coils differ by 10 points; common practice"),
+    WET_TIME: (720 / 1060, 1.0, 1400 / 1060, f"usual span 720 to 1400 s; {_NOT_CHECKED}"),
+    EVAPORATION: (0.8, 1.0, 1.2, f"usual span of gamma 1.0 to 1.5; {_NOT_CHECKED}"),
+    START_UP: (45 / 62, 1.0, 80 / 62, f"usual span 45 to 80 s; {_NOT_CHECKED}"),
+    STARTS: (2.5 / 2.8, 1.0, 3.1 / 2.8, f"usual span 2.5 to 3.1 an hour; {_NOT_CHECKED}"),
+    DIFFERENTIAL: (2 / 3, 1.0, 5 / 3, "3 or 5 % RH in shipped controls; rooftop control manuals"),
+    REHEAT_FLOOR: (-5.0, 0.0, 10 / 1.8, "96 to 115 °F in use; common practice, no source"),
     ELECTRICITY_PRICE: (0.8, 1.0, 1.2, "tariffs and years differ by about 20 %; common practice"),
     GAS_PRICE: (0.7, 1.0, 1.3, "prices move by about 30 % between years; common practice"),
 }
@@ -93,6 +110,12 @@ _STATED = {
     CAPACITY: "rated_capacity",
     EFFICIENCY: "rated_efficiency",
     EFFECTIVENESS: "coil_effectiveness",
+    WET_TIME: "wet_time",
+    EVAPORATION: "gamma",
+    START_UP: "start_up_time",
+    STARTS: "cycles_per_hour",
+    DIFFERENTIAL: "differential",
+    REHEAT_FLOOR: "reheat_condensing_floor",
     ELECTRICITY_PRICE: "electricity_price",
     GAS_PRICE: "gas_price",
 }
@@ -103,8 +126,8 @@ def _with_stated(
 ) -> dict[str, tuple[float, float, float, str]]:
     """The default ranges with those that the case states in their place; fixed values left out."""
     table = dict(table)
-    for name, field in _STATED.items():
-        written = getattr(stated, field)
+    for name, key in _STATED.items():
+        written = getattr(stated, key)
         if written is not None:
             low, high = ends_of(written)
             table[name] = (float(low), table[name][1], float(high), stated.reason)
@@ -140,7 +163,13 @@ def ranges(
             for machine in machines
         ),
         GAS_PRICE: burns_gas,
+        DIFFERENTIAL: any(
+            _wet(machine) and machine.plant.humidistat.band_kg > 0.0 for machine in machines
+        ),
+        REHEAT_FLOOR: any(machine.plant.recovery_effectiveness > 0.0 for machine in machines),
     }
+    wet = any(_wet(machine) for machine in machines)
+    matters |= dict.fromkeys((WET_TIME, EVAPORATION, START_UP, STARTS), wet)
     table = dict(_RANGES)
     if stated is not None:
         table = _with_stated(table, stated)
@@ -149,6 +178,12 @@ def ranges(
         last = float(weather_years - 1)
         listed.append(Assumed(WEATHER, 0.0, 0.0, last, "the weather files given", shape="choice"))
     return tuple(listed)
+
+
+def _wet(machine: Machine) -> bool:
+    """Whether a coil of this machine gives water back."""
+    continuous = (machine.drivers[:, _FAN_MODE] == FAN_CONTINUOUS).any()
+    return machine.plant.wet_time_s > 0.0 and bool(continuous)
 
 
 # ---------------------------------------------------------------------------------------------
@@ -190,6 +225,7 @@ class SensitivityStudy:
     keys : options compared with the reference
     weather_names : of the weather years swung, the case's own first
     option_years : solved for it
+    drying : the results by drying control, side by side, where an option has stages or speeds
     """
 
     keys: tuple[str, ...]
@@ -199,6 +235,7 @@ class SensitivityStudy:
     draws: MonteCarlo
     likelihood: Mapping[str, Likelihood]
     option_years: int
+    drying: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
 
 
 class _Evaluator:
@@ -223,6 +260,18 @@ class _Evaluator:
             ]
             for machines in self.machines
         ]
+
+    def by_drying_control(self) -> dict[str, dict[str, float]]:
+        """Results by drying control, each for all options that have one; none where none has."""
+        if not any(dries_by_control(machine) for machine in self.machines[0]):
+            return {}
+        own = self.machines
+        found = {}
+        for word, code in DRYING_CONTROLS.items():
+            self.machines = [[with_drying_control(m, code) for m in year] for year in own]
+            found[word] = self({})
+        self.machines = own
+        return found
 
     def __call__(self, drawn: dict[str, float]) -> dict[str, float]:
         values = Values(**{FIELDS[name]: value for name, value in drawn.items()})
@@ -315,6 +364,7 @@ def sensitivity_study(
         workers=workers,
         progress=step("drawing assumptions"),
     )
+    drying = evaluator.by_drying_control()
     keys = tuple(option.key for option in options if option.key != case.reference_key)
     likelihood = {
         option.key: _likelihood(drawn, option)
@@ -329,7 +379,8 @@ def sensitivity_study(
         swung,
         drawn,
         likelihood,
-        runs * len(options),
+        (runs + len(drying)) * len(options),
+        drying,
     )
 
 
@@ -372,7 +423,7 @@ def value_text(name: str, value: float, names: Sequence[str], display: Display) 
         return names[round(value)]
     if name == EFFECTIVENESS:
         return f"{100.0 * value:+.0f} points".replace("-", "−")
-    if name == DEW_SETPOINT:
+    if name in (DEW_SETPOINT, REHEAT_FLOOR):
         shown = value * (1.8 if display == "I-P" else 1.0)
         return f"{shown:+.1f} {'°F' if display == 'I-P' else 'K'}".replace("-", "−")
     return f"{100.0 * value:+.0f} % RH".replace("-", "−")

@@ -20,7 +20,8 @@ from dewledger.assembly.air import (
 from dewledger.assembly.calendar import Calendar, year_calendar
 from dewledger.assembly.gains import Gains, hourly_gains
 from dewledger.assembly.plausible import require_carried
-from dewledger.assembly.reheat import UNLIMITED_W, plant_of, recovery_of, unusual
+from dewledger.assembly.premises import premises_to_look_at
+from dewledger.assembly.reheat import UNLIMITED_W, humidistat, plant_of, recovery_of, unusual
 from dewledger.assembly.unit import build_unit
 from dewledger.case import OptionCase
 from dewledger.case.checks import area_infiltration
@@ -97,6 +98,7 @@ class Machine:
     notes: tuple[str, ...]
     lights_W: FloatArray  # electric power, hour by hour; part of the gains
     equipment_W: FloatArray
+    to_look_at: tuple[str, ...] = ()  # premises that end `check` with 1
 
 
 def assemble(option: OptionCase, year: WeatherYear) -> Machine:
@@ -126,21 +128,25 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
     fan_W += recovery_fan_power(case)
     unit = build_unit(case)
     recovery = recovery_of(case, flow)
-    if recovery.pressure_drop_Pa > 0.0:
-        fan_W += fan_power(
-            float(case.air.supply_flow),
-            recovery.pressure_drop_Pa,
-            float(case.air.fan_efficiency or _FAN_EFFICIENCY),
-        )
+    coil_W = fan_power(
+        float(case.air.supply_flow),
+        recovery.pressure_drop_Pa,
+        float(case.air.fan_efficiency or _FAN_EFFICIENCY),
+    )
+    fan_W += coil_W
     sources, reheat = _reheat(option)
     gains = hourly_gains(case, calendar)
     drivers = _drivers(option, calendar, year, volume_to_mass, gains)
+    room = _room(option, float(pressure.mean()), volume_to_mass)
     machine = Machine(
         unit,
         plant_of(option, unit, flow, fan_W, recovery)._replace(
-            outdoor=devices(case, volume_to_mass), flow=flow_control(case)
+            outdoor=devices(case, volume_to_mass),
+            flow=flow_control(case),
+            humidistat=humidistat(case, room.moisture_store_kg),
+            coil_drop_share=coil_W / fan_W if coil_W > 0.0 else 0.0,
         ),
-        _room(option, float(pressure.mean()), volume_to_mass)._replace(network=network(case, year)),
+        room._replace(network=network(case, year)),
         _control(option, flow)._replace(
             humidifier=humidifier(case), outdoor_air_unit=outdoor_air_unit(case)
         ),
@@ -153,6 +159,7 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
         (*unit.notes, *unusual(case.unit.re_evaporation)),
         gains.lights_W,
         gains.equipment_W,
+        premises_to_look_at(case, unit),
     )
     separate = machine.control.outdoor_air_unit.room_capacity_W
     require_carried(drivers, machine.room.infiltration_kg_s, unit.rated_total_W + separate)

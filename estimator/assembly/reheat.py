@@ -7,27 +7,38 @@ from dataclasses import dataclass
 import numpy as np
 
 from dewledger.case import Case, OptionCase
-from dewledger.case.reheat import EFFECTIVENESS
+from dewledger.case.reheat import EFFECTIVENESS, Reheat
 from dewledger.case.unit import ReEvaporation
 from dewledger.components.refrigerant_cycle import cycle
 from dewledger.dx_unit.types import (
+    ALL_STAGES,
+    AS_THERMOSTAT,
     CYCLING,
     FACE_SPLIT,
     FAN_CONSTANT,
     FAN_SPEED,
     FAN_STAGED,
+    LEAST_OVERCOOLING,
+    LEAVING_AIR,
     MODULATING,
     ON_OFF,
     STAGES,
     SUBCOOLING,
     SUBCOOLING_THEN_CONDENSER,
+    UNRESTRICTED,
     VARIABLE,
     WRAP_AROUND,
+    CondenserSource,
+    Humidistat,
     Plant,
     Unit,
 )
 from dewledger.weather.errors import InputError
-from dewledger.weather.physics.moist_air import heat_capacity
+from dewledger.weather.physics.moist_air import (
+    STANDARD_PRESSURE_PA,
+    heat_capacity,
+    saturation_hum_ratio,
+)
 
 _CAPACITY_CONTROLS = {"cycling": CYCLING, "variable": VARIABLE, "stages": STAGES}
 _CONDENSER_FANS = {
@@ -36,14 +47,26 @@ _CONDENSER_FANS = {
     "variable speed": FAN_SPEED,
 }
 UNLIMITED_W = 1e12
-# Sources of the ranges: Henderson and Rengarajan 1996 and those after
-# them (not checked against the text).
+DRYING_CONTROLS = {
+    "least overcooling": LEAST_OVERCOOLING,
+    "all stages": ALL_STAGES,
+    "leaving air": LEAVING_AIR,
+}
+# Usual spans of what the wet coil is described by (not checked against the report of Henderson and
+# Rengarajan 1996 nor of those after them).
 _USUAL = (
-    ("wet_time", 720.0, 1620.0, "12 to 27 min"),
-    ("gamma", 0.5, 1.5, "0.5 to 1.5"),
+    ("wet_time", 720.0, 1400.0, "720 to 1400 s"),
+    ("gamma", 1.0, 1.5, "1.0 to 1.5"),
     ("start_up_time", 45.0, 80.0, "45 to 80 s"),
-    ("cycles_per_hour", 2.5, 3.0, "2.5 to 3"),
+    ("cycles_per_hour", 2.5, 3.1, "2.5 to 3.1"),
 )
+# AHRI 340/360: power at load factor LF is LF (1.13 - 0.13 LF) (not checked against the text).
+COMMERCIAL_START_LOSS = 0.13
+# Starts in an hour at half load where no wet coil is modeled; they matter to the temperature swing
+# of two modes alone (common practice, no source).
+_STARTS_WITHOUT = 3.0
+# Least run in a dehumidification call: at least 5 min on and 5 min off (a thermostat's manual).
+_LEAST_RUN_S = 300.0
 
 
 def unusual(evaporation: ReEvaporation | None) -> tuple[str, ...]:
@@ -51,7 +74,7 @@ def unusual(evaporation: ReEvaporation | None) -> tuple[str, ...]:
     if evaporation is None or evaporation.model == "none":
         return ()
     return tuple(
-        f"re_evaporation {name} is outside its usual range, {words} (not checked against the text)."
+        f"re_evaporation {name} is outside its usual span, {words} (not checked against the text)."
         for name, low, high, words in _USUAL
         if not low * (1.0 - 1e-9) <= float(getattr(evaporation, name)) <= high * (1.0 + 1e-9)
     )
@@ -85,7 +108,7 @@ def recovery_of(case: Case, flow_kg_s: float) -> RecoveryCoil:
         0.0 if k in recovered else UNLIMITED_W if s.capacity is None else float(s.capacity)
         for k, s in enumerate(sources)
     ]
-    drop = sum(float(source.pressure_drop) for source in sources)
+    drop = sum(float(source.pressure_drop or 0.0) for source in sources)
     if not recovered:
         return RecoveryCoil(MODULATING, 0.0, 0.0, 0.0, sum(purchased, 0.0), 0.0, drop)
     kinds = {
@@ -197,10 +220,12 @@ def plant_of(
     control = _CAPACITY_CONTROLS[settings.capacity_control]
     if control == STAGES and settings.stage_coil == "face split":
         control = FACE_SPLIT
-    cycles = float(evaporation.cycles_per_hour) if evaporation is not None else 3.0
+    cycles = _STARTS_WITHOUT
+    if evaporation is not None and (wet or "cycles_per_hour" in evaporation.model_fields_set):
+        cycles = float(evaporation.cycles_per_hour)
     if settings.minimum_run_time is not None:
-        # The shortest run of the thermostat law N = 4 Nmax X (1 - X) is 900 s / Nmax, near X = 0.
-        cycles = min(cycles, 900.0 / float(settings.minimum_run_time))
+        cycles = min(cycles, most_starts(float(settings.minimum_run_time)))
+    commercial = settings.cycling_form == "commercial"
     return Plant(
         flow_kg_s,
         fan_W,
@@ -208,7 +233,7 @@ def plant_of(
         control,
         _stages(option),
         float(settings.minimum_capacity),
-        float(settings.cycling_degradation),
+        0.0 if commercial else float(settings.cycling_degradation or 0.0),
         float(settings.drying_leaving_temperature),
         float(settings.condensing_floor),
         float(settings.condensing_ceiling),
@@ -227,4 +252,63 @@ def plant_of(
         cycles,
         max(unit.rated_latent_W, 1.0),
         max(unit.rated_depression_K, 0.1),
+        start_loss=COMMERCIAL_START_LOSS if commercial else 0.0,
+        drying_control=DRYING_CONTROLS[settings.drying_control],
+        condenser_source=condenser_source(case),
     )
+
+
+def most_starts(least_run_s: float) -> float:
+    """Highest cycling rate [1/h] that a least run time allows.
+
+    The shortest run of the thermostat law N = 4 Nmax X (1 - X) is 900 s / Nmax, near X = 0.
+    """
+    return 900.0 / least_run_s
+
+
+def floor_in_reheat(plant: Plant) -> float:
+    """Minimum condensing temperature [C] of a plant in hours with condenser heat."""
+    return max(plant.condensing_floor_C, plant.condenser_source.floor_C)
+
+
+def condenser_source(case: Case) -> CondenserSource:
+    """Controls of the case's condenser-heat source; where it has none, those that one put there
+    would have by default."""
+    found = [source for source in case.reheat if source.source == "condenser"]
+    source = found[0] if found else Reheat(source="condenser")
+    below, above = source.lockout_below, source.lockout_above
+    return CondenserSource(
+        case.unit.floor_in_reheat_C,
+        UNRESTRICTED.lockout_below_C if below is None else float(below),
+        UNRESTRICTED.lockout_above_C if above is None else float(above),
+        float(source.valve_low),
+        float(source.valve_high),
+        float(source.purge) / 3600.0,
+        float(source.circuits),
+        float(source.reheat_fan_share),
+    )
+
+
+def humidistat(case: Case, moisture_store_kg: float) -> Humidistat:
+    """How often a dehumidification call starts the unit in a room of this moisture store [kg of
+    dry air].
+
+    The differential of relative humidity is taken at the cooling set point, that of a dew point at
+    the limit. Where a supply dew point is held there is no store to cycle on: thermostat law.
+    """
+    beside = case.outdoor_air_unit
+    held = beside is not None and not beside.by_room_humidity
+    if case.humidity.control == "none" or held:
+        return AS_THERMOSTAT
+    differential = case.humidity.differential_value
+    if case.humidity.control == "relative humidity":
+        at = float(case.room.cooling_setpoint)
+        band = differential * saturation_hum_ratio(at, STANDARD_PRESSURE_PA)
+    else:
+        dew = case.humidity.limit_value
+        band = saturation_hum_ratio(dew, STANDARD_PRESSURE_PA) - saturation_hum_ratio(
+            dew - differential, STANDARD_PRESSURE_PA
+        )
+    stated = case.unit.minimum_run_time
+    least_run_s = _LEAST_RUN_S if stated is None else float(stated)
+    return Humidistat(max(moisture_store_kg, 1.0) * band, most_starts(least_run_s))

@@ -97,6 +97,7 @@ def _unit_of(case: Case) -> Unit:
         superheat_K=float(settings.superheat),
         subcooling_K=float(settings.subcooling),
         clearance=float(settings.clearance),
+        scroll=settings.compressor_curve == "scroll",
         surface_floor_C=float(settings.surface_floor),
     )
 

@@ -115,6 +115,15 @@ ALTERNATIVES: dict[str, tuple[tuple[Group, Group], ...]] = {
 }
 
 
+# The same, of a choice and a value that selects it; a table may give both.
+SELECTED_BY: dict[str, tuple[tuple[Group, Group], ...]] = {
+    "unit": (
+        (("cycling_form",), ("cycling_degradation",)),
+        (("drying_control",), ("drying_leaving_temperature",)),
+    ),
+}
+
+
 def lay_over(base: dict[str, Any], over: dict[str, Any], place: str = "") -> dict[str, Any]:
     """``over`` laid over ``base``: tables merge, all else is replaced, lists whole.
 
@@ -122,7 +131,7 @@ def lay_over(base: dict[str, Any], over: dict[str, Any], place: str = "") -> dic
     power does not keep the efficiency of its case.
     """
     merged = dict(base)
-    for first, second in ALTERNATIVES.get(place, ()):
+    for first, second in (*ALTERNATIVES.get(place, ()), *SELECTED_BY.get(place, ())):
         for given, other in ((first, second), (second, first)):
             if any(name in over for name in given):
                 for name in other:

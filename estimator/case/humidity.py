@@ -103,6 +103,10 @@ class Humidity(Section):
     """A humidity such as "55 %" or a dew point such as "55 degF", as control says."""
     limit_unoccupied: LimitText | None = None
     """The limit of unoccupied hours; default the same."""
+    differential: LimitText | None = None
+    """How far the humidity falls below the limit before a dehumidification call ends, such as "3 %"
+    or "2 degF", as control says; default these (rooftop control manual: on at 60 % RH, off at 57 %;
+    dew point: common practice, no source)."""
     priority: Literal["temperature first", "humidity first"] = "temperature first"
     """What gives way where reheat runs short: drying, or the temperature."""
     range_low: Annotated[float, *quantity("fraction")] = parse("30 %", "fraction")
@@ -136,7 +140,13 @@ class Humidity(Section):
                 f'range_high "{written(self.range_high)}"; lower the one or raise the other'
             )
         if self.control == "none":
+            if self.differential is not None:
+                raise InputError(
+                    'differential belongs to a limit, and control = "none" has none; leave it out'
+                )
             return self
+        if not self.differential_value > 0.0:
+            raise InputError(f'differential "{self.differential}" must be above zero')
         if self.limit is None:
             example = "55 %" if self.control == "relative humidity" else "55 degF"
             raise InputError(
@@ -160,6 +170,16 @@ class Humidity(Section):
             return parse(text, kind)
         except InputError as error:
             raise InputError(f'{name} (control = "{self.control}"): {error}') from None
+
+    @property
+    def differential_value(self) -> float:
+        """The differential as a fraction of relative humidity, or of a dew point [K]."""
+        by_humidity = self.control == "relative humidity"
+        text = self.differential or ("3 %" if by_humidity else "2 degF")
+        try:
+            return float(parse(text, "fraction" if by_humidity else "temperature difference"))
+        except InputError as error:
+            raise InputError(f'differential (control = "{self.control}"): {error}') from None
 
     @property
     def limit_value(self) -> float:

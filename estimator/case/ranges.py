@@ -48,6 +48,19 @@ class Ranges(Section):
     """Of the unit's rated efficiency."""
     coil_effectiveness: Ends | None = None
     """Of coils and loops that recover heat: a difference, such as ["-10 %", "5 %"]."""
+    wet_time: Ends | None = None
+    """Of [unit.re_evaporation] wet_time; default its usual span, 720 to 1400 s."""
+    gamma: Ends | None = None
+    """Of gamma; default its usual span, 1.0 to 1.5."""
+    start_up_time: Ends | None = None
+    """Of start_up_time; default its usual span, 45 to 80 s."""
+    cycles_per_hour: Ends | None = None
+    """Of cycles_per_hour; default its usual span, 2.5 to 3.1."""
+    differential: Ends | None = None
+    """Of [humidity] differential; default 2 to 5 % about 3 % RH."""
+    reheat_condensing_floor: Ends | None = None
+    """Of [unit] reheat_condensing_floor: a difference, such as ["-9 degF", "10 degF"], the default,
+    which spans 96 to 115 degF about 105 degF."""
     electricity_price: Ends | None = None
     """Of energy and demand prices."""
     gas_price: Ends | None = None
@@ -63,7 +76,8 @@ class Ranges(Section):
     @field_validator(
         *("set_point", "outdoor_air", "gains", "infiltration", "moisture_storage"),
         *("rated_capacity", "rated_efficiency", "coil_effectiveness", "electricity_price"),
-        "gas_price",
+        *("gas_price", "wet_time", "gamma", "start_up_time", "cycles_per_hour", "differential"),
+        "reheat_condensing_floor",
     )
     @classmethod
     def _checked(cls, value: tuple[str, str] | None, info: Any) -> tuple[str, str] | None:
@@ -74,7 +88,11 @@ class Ranges(Section):
         likely, example = 1.0, '["80 %", "120 %"]'
         if name in _DIFFERENCES:
             likely, example = 0.0, '["-3 %", "3 %"]'
-        if low.kind.name != "ratio" and name != "set_point":
+        if name == "reheat_condensing_floor":
+            example = '["-9 degF", "10 degF"]'
+            if low.kind.name == "ratio":
+                raise InputError(f"{name} is a range of temperatures; write for example {example}")
+        elif low.kind.name != "ratio" and name != "set_point":
             raise InputError(f"{name} is not a range of temperatures; write for example {example}")
         if not low <= likely <= high:
             own = "0" if name in _DIFFERENCES else "100 %"
@@ -91,7 +109,7 @@ class Ranges(Section):
         return value
 
 
-_DIFFERENCES = ("set_point", "coil_effectiveness")
+_DIFFERENCES = ("set_point", "coil_effectiveness", "reheat_condensing_floor")
 _MAY_VANISH = ("outdoor_air", "gains", "infiltration", "electricity_price", "gas_price")
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import Annotated, ClassVar, Literal
 
-from pydantic import model_validator
+from pydantic import Field, field_validator, model_validator
 
 from dewledger.case.base import Section, require_one
 from dewledger.case.reheat import REHEAT_EFFICIENCY
@@ -15,26 +15,36 @@ from dewledger.weather.errors import InputError
 
 # Edge of the maps of compressors and refrigerants: 149 F.
 HIGHEST_CONDENSING_C = 65.0
+# Minimum condensing temperature in hours with reheat (common practice, no source).
+REHEAT_FLOOR = "60 degF"
 
 
 class ReEvaporation(Section):
     """Water that goes from the stopped coil back into the room while the fan runs on.
 
-    Model of Henderson and Rengarajan, ASHRAE Transactions 102(1), 1996; typical values not
-    checked against the text.
+    Henderson and Rengarajan, ASHRAE Transactions 102(1), 1996, paper 3958. The equation is
+    published; its inputs are the middle of their usual spans, not checked against the report.
     """
 
-    model: Literal["Henderson-Rengarajan", "none"] = "Henderson-Rengarajan"
-    """The model, or "none"."""
-    wet_time: Annotated[float, *quantity("time", above_zero=True)] = parse("1000 s", "time")
-    """Retained water over the latent capacity at the rating; 12 to 27 min is usual."""
-    gamma: Annotated[float, *quantity("number")] = parse(1.0, "number")
-    """Evaporation when the coil stops over the latent capacity at the rating; 0.5 to 1.5 is
-    usual."""
-    start_up_time: Annotated[float, *quantity("time")] = parse("60 s", "time")
-    """Time constant of the latent capacity after a start; 45 to 80 s is usual."""
-    cycles_per_hour: Annotated[float, *quantity("number", above_zero=True)] = parse(3, "number")
-    """Most starts in an hour, at half load; 2.5 to 3 is usual."""
+    model: Literal["wet coil", "none"] = "none"
+    """Whether a stopped coil gives water back while the fan runs on, or "none"."""
+    wet_time: Annotated[float, *quantity("time", above_zero=True)] = parse("1060 s", "time")
+    """Retained water over the latent capacity at the rating; usual span 720 to 1400 s."""
+    gamma: Annotated[float, *quantity("number")] = parse(1.25, "number")
+    """Evaporation when the coil stops over the latent capacity at the rating; usual span 1.0 to
+    1.5."""
+    start_up_time: Annotated[float, *quantity("time")] = parse("62 s", "time")
+    """Time constant of the latent capacity after a start; usual span 45 to 80 s."""
+    cycles_per_hour: Annotated[float, *quantity("number", above_zero=True)] = parse(2.8, "number")
+    """Most starts in an hour of a thermostat call, at half load; usual span 2.5 to 3.1. Starts of a
+    dehumidification call follow [humidity] differential and the room's moisture store."""
+
+    @field_validator("model", mode="before")
+    @classmethod
+    def _model(cls, value: object) -> object:
+        if value == "Henderson-Rengarajan":
+            raise InputError('model "Henderson-Rengarajan" is now called "wet coil"; write that')
+        return value
 
 
 class Unit(Section):
@@ -42,7 +52,15 @@ class Unit(Section):
 
     # Suction and condensing temperature count as assumed until they are given.
     following: ClassVar[frozenset[str]] = frozenset(
-        {"rated_flow", "rated_suction", "rated_condensing"}
+        {
+            "rated_flow",
+            "rated_suction",
+            "rated_condensing",
+            "cycling_form",
+            "cycling_degradation",
+            "drying_control",
+            "drying_leaving_temperature",
+        }
     )
 
     method: Literal["ratings", "table", "compressor map"] = "ratings"
@@ -92,6 +110,9 @@ class Unit(Section):
     """Subcooling of the liquid."""
     clearance: Annotated[float, *quantity("number")] = parse(0.06, "number")
     """Clearance of the compressor over its displacement."""
+    compressor_curve: Literal["scroll", "constant"] = "constant"
+    """Compressor efficiency over pressure ratio: the shape of a published scroll compressor, scaled
+    to the rating, or constant."""
     capacity_control: Literal["cycling", "variable", "stages"] = "cycling"
     """How the unit meets part load."""
     minimum_capacity: Annotated[float, *quantity("fraction", above_zero=True)] = parse(
@@ -103,15 +124,30 @@ class Unit(Section):
     stage_coil: Literal["intertwined", "face split"] = "intertwined"
     """Whether every stage cools the whole coil or its own part of the face."""
     minimum_run_time: Annotated[float, *quantity("time", above_zero=True)] | None = None
-    """Least time the compressor runs once started; it caps cycles_per_hour."""
-    cycling_degradation: Annotated[float, *quantity("fraction")] = parse("25 %", "fraction")
-    """Cd of PLF = 1 - Cd (1 - PLR). Default: AHRI 210/240."""
+    """Least time the compressor runs once started; it limits the starts in an hour. Default: not
+    limited in a thermostat call, 5 min in a dehumidification call (thermostat manual)."""
+    cycling_form: Literal["commercial", "residential"] = "residential"
+    """What cycling costs. "commercial": power at load factor LF is LF x (1.13 - 0.13 LF) of that at
+    full load (AHRI 340/360). "residential": PLF = 1 - Cd (1 - PLR) (AHRI 210/240). Neither was
+    checked against the text."""
+    cycling_degradation: Annotated[float, *quantity("fraction")] | None = None
+    """Cd of the "residential" form, which it selects; default then 25 %. 0 means no loss."""
+    drying_control: Literal["least overcooling", "all stages", "leaving air"] = "leaving air"
+    """How a unit of "variable" capacity or "stages" dries in a dehumidification call: by the stage
+    and surface that remove the water with the least reheat load, by all of its displacement, or at
+    drying_leaving_temperature, which selects that."""
     drying_leaving_temperature: Annotated[float, *quantity("temperature")] = parse(
         "55 degF", "temperature"
     )
-    """Air off the coil that a "variable" unit dries at, or colder. Default: common practice."""
+    """Air off the coil, or colder, in a dehumidification call by "leaving air". Default: common
+    practice, no source."""
     condensing_floor: Annotated[float, *quantity("temperature")] = parse("90 degF", "temperature")
-    """Head-pressure control keeps the condensing temperature at or above this."""
+    """Head-pressure control keeps the condensing temperature at or above this. Default: 300 psig of
+    R-410A, as a wall unit's head-pressure control holds it (wall-unit manual 2100-538)."""
+    reheat_condensing_floor: Annotated[float, *quantity("temperature")] | None = None
+    """The same in hours with reheat from the condenser, where head-pressure control is set higher.
+    Default: 105 degF (common practice, no source; 96 to 115 degF in use), or condensing_floor where
+    that is higher."""
     condensing_ceiling: Annotated[float, *quantity("temperature")] = parse(
         "140 degF", "temperature"
     )
@@ -127,8 +163,9 @@ class Unit(Section):
     """Which of its columns holds what."""
     compressor_map: str | None = None
     """TOML file of the compressor's ten coefficients (AHRI 540 form), relative to the case file."""
-    re_evaporation: ReEvaporation | None = None
-    """Water going back into the room from the stopped coil; default none."""
+    re_evaporation: ReEvaporation = Field(default_factory=ReEvaporation)
+    """Water going back into the room from the stopped coil, where the fan runs on while the
+    compressor cycles."""
 
     @model_validator(mode="after")
     def _agree(self) -> Unit:
@@ -146,6 +183,7 @@ class Unit(Section):
             )
         if self.method != "table":
             self._check_rating()
+        self._check_part_load()
         if self.condensing_floor >= self.condensing_ceiling:
             raise InputError(
                 f'condensing_floor "{written(self.condensing_floor)}" is not below '
@@ -172,6 +210,41 @@ class Unit(Section):
         elif self.stages:
             raise InputError('stages are given, yet capacity_control is not "stages"; set it so')
         return self
+
+    def _check_part_load(self) -> None:
+        given = self.model_fields_set
+        if self.cycling_degradation is not None:
+            if "cycling_form" in given and self.cycling_form == "commercial":
+                raise InputError(
+                    'cycling_degradation belongs to cycling_form = "residential", and "commercial" '
+                    "is written; keep the one meant"
+                )
+            self.fill("cycling_form", "residential")
+        elif self.cycling_form == "residential":
+            self.fill("cycling_degradation", parse("25 %", "fraction"))
+        if "drying_leaving_temperature" in given:
+            if "drying_control" in given and self.drying_control != "leaving air":
+                raise InputError(
+                    'drying_leaving_temperature belongs to drying_control = "leaving air", and '
+                    f'"{self.drying_control}" is written; keep the one meant'
+                )
+            self.fill("drying_control", "leaving air")
+        if self.reheat_condensing_floor is None:
+            return
+        if not self.condensing_floor <= self.reheat_condensing_floor < self.condensing_ceiling:
+            raise InputError(
+                f'reheat_condensing_floor "{written(self.reheat_condensing_floor)}" is not between '
+                f'condensing_floor "{written(self.condensing_floor)}" and condensing_ceiling '
+                f'"{written(self.condensing_ceiling)}"; write one that is'
+            )
+
+    @property
+    def floor_in_reheat_C(self) -> float:
+        """Minimum condensing temperature [C] in hours with reheat from the condenser."""
+        if self.reheat_condensing_floor is not None:
+            return float(self.reheat_condensing_floor)
+        usual = min(float(parse(REHEAT_FLOOR, "temperature")), float(self.condensing_ceiling))
+        return max(usual, float(self.condensing_floor))
 
     def _check_rating(self) -> None:
         if self.total_capacity is None:

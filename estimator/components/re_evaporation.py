@@ -64,6 +64,22 @@ def latent_ratio(
 
 
 @compiled
+def moisture_cycles_per_hour(removal_kg_s: float, band_kg: float) -> float:
+    """Highest cycling rate [1/h] under a humidistat: Nmax = R / (4 m M dW).
+
+    Parameters
+    ----------
+    removal_kg_s : R, water the unit removes per second while it runs
+    band_kg : m M dW, water that the room's store takes up over the humidistat's differential
+
+    From the moisture balance (derived here): with gain G = X R the humidity falls through the
+    differential in band / (R - G) and rises through it in band / G; cycles of their sum follow the
+    thermostat law N = 4 Nmax X (1 - X).
+    """
+    return 3600.0 * removal_kg_s / (4.0 * band_kg)
+
+
+@compiled
 def scaled_wet_time(wet_time_s: float, rated_latent_W: float, latent_W: float) -> float:
     """Wet time [s] at another steady latent capacity: the water held stays the same."""
     return wet_time_s * rated_latent_W / latent_W

@@ -1,4 +1,18 @@
-"""How a unit shares an hour: cycling, stages or variable capacity, at a condensing temperature."""
+"""How a unit shares an hour: cycling, stages or variable capacity, at a condensing temperature.
+
+A dehumidification call asks for a removal R and a sensible cooling S of at least what the room
+needs. Each way to run (a stage, a surface, two stages that alternate) makes one hour of it:
+
+- where running as long as the sensible need takes removes R or more, part of the hour is run that
+  way and the rest as a thermostat call would have it, so that both are met and nothing is
+  overcooled;
+- otherwise it runs as long as R takes, and overcools.
+
+LEAST_OVERCOOLING takes the way with the least S, and of equal ones that with the least power. A
+colder surface takes more water per sensible heat, down to where the line from the entering air
+touches the saturation curve (`driest_surface`); where a stopped coil gives water back, running
+longer at a warmer surface may overcool less.
+"""
 
 from __future__ import annotations
 
@@ -12,6 +26,8 @@ from dewledger.components.cooling_coil import (
 from dewledger.dx_unit.part_load import (
     blended,
     cycled,
+    evaporation_terms,
+    humidistat_rate,
     match_removal,
     match_sensible,
     runtime_of,
@@ -19,9 +35,11 @@ from dewledger.dx_unit.part_load import (
 )
 from dewledger.dx_unit.steady_state import run_at, run_at_surface, surface_for_sensible
 from dewledger.dx_unit.types import (
+    ALL_STAGES,
     CYCLING,
     FACE_SPLIT,
     FULL_CAPACITY,
+    LEAVING_AIR,
     MATCH_SENSIBLE,
     VARIABLE,
     AirIn,
@@ -32,15 +50,23 @@ from dewledger.dx_unit.types import (
     UnitMap,
 )
 from dewledger.weather.numerics.compiled import compiled
-from dewledger.weather.physics.moist_air import enthalpy, temp_from_enthalpy
+from dewledger.weather.physics.moist_air import (
+    enthalpy,
+    saturation_hum_ratio_and_slope,
+    temp_from_enthalpy,
+)
+
+# Of ways that overcool alike, the one with the least compressor power.
+_POWER_WEIGHT = 1e-6
+_TOO_WARM = 1e3
+# Ways to run are numbered: stage k and stopped by k, stages k and l by k + 8 (l + 1).
+_PAIR = 8
 
 
 @compiled
 def asked_removal(plant: Plant, task: Task, part_load: float) -> float:
     """Moisture removal [kg/s] asked for at a part load."""
-    return task.removal_base_kg_s + task.removal_per_runtime_kg_s * runtime_of(
-        part_load, plant.degradation
-    )
+    return task.removal_base_kg_s + task.removal_per_runtime_kg_s * runtime_of(plant, part_load)
 
 
 @compiled
@@ -54,6 +80,180 @@ def between(plant: Plant, task: Task, mild: Shared, deep: Shared) -> Shared:
 
 
 @compiled
+def dried_by(
+    plant: Plant, air: AirIn, task: Task, running: Running, by_need: Shared, way: float
+) -> Shared:
+    """The hour of a dehumidification call by a running state and stops, ``way`` its number.
+
+    ``limited`` is 1 where running all hour does not remove the water asked for.
+    """
+    rate = humidistat_rate(plant, running)
+    part_load, share = match_sensible(plant, running, air, task, rate)
+    deep = cycled(plant, running, min(part_load, 1.0), share, 0)
+    if deep.removal_kg_s >= asked_removal(plant, task, deep.part_load):
+        return by_way(between(plant, task, by_need, deep), way)
+    part_load, share = match_removal(plant, running, air, task, rate)
+    if part_load > 1.0:
+        return by_way(cycled(plant, running, 1.0, 1.0, 1), way)
+    return by_way(cycled(plant, running, part_load, share, 0), way)
+
+
+@compiled
+def by_way(shared: Shared, way: float) -> Shared:
+    """The same hour with the number of its way."""
+    return Shared(
+        shared.runtime,
+        shared.part_load,
+        shared.total_W,
+        shared.sensible_W,
+        shared.removal_kg_s,
+        shared.compressor_W,
+        shared.reject_on_W,
+        shared.on,
+        shared.limited,
+        way,
+    )
+
+
+@compiled
+def dries_enough(plant: Plant, task: Task, by_need: Shared) -> bool:
+    """Whether the hour that the sensible load alone would have removes the water asked for."""
+    if plant.drying_control == LEAVING_AIR or by_need.limited == 1:
+        return False
+    return by_need.removal_kg_s >= asked_removal(plant, task, by_need.part_load)
+
+
+@compiled
+def overcooled(task: Task, shared: Shared) -> float:
+    """What a way is chosen by [W]: sensible cooling beyond the need, and a trace of its power."""
+    needed = task.sensible_base_W + task.sensible_per_runtime_W * shared.runtime
+    over = shared.sensible_W - needed
+    # A way that leaves the room too warm is taken only where there is no other.
+    return (over if over > 0.0 else -_TOO_WARM * over) + _POWER_WEIGHT * shared.compressor_W
+
+
+@compiled
+def better(task: Task, first: Shared, second: Shared) -> Shared:
+    """Of two hours the one that removes the water, with the least overcooling; the first if
+    alike."""
+    if first.limited != second.limited:
+        return first if first.limited == 0 else second
+    if first.limited == 1:
+        return first if first.removal_kg_s >= second.removal_kg_s else second
+    return first if overcooled(task, first) <= overcooled(task, second) else second
+
+
+@compiled
+def driest_surface(air: AirIn, coldest_C: float) -> float:
+    """Surface temperature [C] at which a coil takes the most water per sensible heat.
+
+    There the line from the entering air touches the saturation curve: W_in - W_s = W_s' (T_in - T).
+    Newton with W_s'' = W_s'^2 / W_s, as for a curve that grows by a constant factor; no colder than
+    ``coldest_C``.
+    """
+    surface = coldest_C
+    for _ in range(30):
+        w, slope = saturation_hum_ratio_and_slope(surface, air.pressure_Pa)
+        f = slope * (air.temp_C - surface) - (air.hum_ratio - w)
+        if f >= 0.0 and surface <= coldest_C:
+            return coldest_C
+        step = f * w / (slope * slope * max(air.temp_C - surface, 1.0))
+        step = min(max(step, -10.0), 10.0)
+        surface = min(surface - step, air.temp_C - 1.0)
+        if abs(step) < 1e-9 or surface < coldest_C:
+            break
+    return max(surface, coldest_C)
+
+
+@compiled
+def surface_for_removal(unit: UnitMap, air: AirIn, asked_kg_s: float) -> float:
+    """Coil surface [C] at which running all hour removes the water asked for."""
+    surface = surface_for_leaving_hum_ratio(
+        air.hum_ratio,
+        air.hum_ratio - asked_kg_s / air.flow_kg_s,
+        bypass_factor(unit.bypass_area_kg_s, air.flow_kg_s),
+        air.pressure_Pa,
+    )
+    return -60.0 if math.isnan(surface) else surface
+
+
+@compiled
+def run_deepest(unit: UnitMap, plant: Plant, air: AirIn, task: Task, condensing_C: float) -> Shared:
+    """All hour at the surface that removes the water asked for, or as near as full capacity gets;
+    where its least displacement removes more, it cycles."""
+    asked = asked_removal(plant, task, 1.0)
+    surface = surface_for_removal(unit, air, asked)
+    deepest = run_at_surface(unit, plant, surface, air, condensing_C)
+    if deepest.removal_kg_s > asked * (1.0 + 1e-12):
+        # Held at its least displacement it dries more than that: it cycles.
+        part_load, share = match_removal(plant, deepest, air, task, humidistat_rate(plant, deepest))
+        if part_load <= 1.0:
+            return cycled(plant, deepest, part_load, share, 0)
+    limited = 1 if deepest.removal_kg_s < asked * (1.0 - 1e-9) else 0
+    return cycled(plant, deepest, 1.0, 1.0, limited)
+
+
+@compiled
+def at_depth(
+    unit: UnitMap,
+    plant: Plant,
+    air: AirIn,
+    task: Task,
+    by_need: Shared,
+    condensing_C: float,
+    warm_C: float,
+    cold_C: float,
+    depth: float,
+) -> Shared:
+    """The hour at a surface between a warm one (0) and a cold one (1)."""
+    surface = warm_C + depth * (cold_C - warm_C)
+    running = run_at_surface(unit, plant, surface, air, condensing_C)
+    return dried_by(plant, air, task, running, by_need, depth)
+
+
+@compiled
+def least_overcooling_variable(
+    unit: UnitMap,
+    plant: Plant,
+    air: AirIn,
+    task: Task,
+    condensing_C: float,
+    by_need: Shared,
+    way: float,
+) -> Shared:
+    """A variable unit's hour at the surface that overcools least.
+
+    Without re-evaporation that is the driest surface within its displacement; with it a surface
+    between that one and the one that removes the water running all hour, at the lowest point of
+    the parabola through both and their middle, unless an end is better.
+    """
+    driest = driest_surface(air, unit.surface_floor_C)
+    drying = run_at_surface(unit, plant, driest, air, condensing_C)
+    cold = dried_by(plant, air, task, drying, by_need, 1.0)
+    if cold.limited == 1:
+        return run_deepest(unit, plant, air, task, condensing_C)
+    wet, _ = evaporation_terms(plant, drying, air, task)
+    warm_C = surface_for_removal(unit, air, asked_removal(plant, task, 1.0))
+    cold_C = drying.surface_C
+    if wet <= 0.0 or warm_C <= cold_C + 1e-6:
+        return cold
+    if way >= 0.0:
+        return at_depth(unit, plant, air, task, by_need, condensing_C, warm_C, cold_C, way)
+    warm = at_depth(unit, plant, air, task, by_need, condensing_C, warm_C, cold_C, 0.0)
+    middle = at_depth(unit, plant, air, task, by_need, condensing_C, warm_C, cold_C, 0.5)
+    f_warm = overcooled(task, warm)
+    f_cold = overcooled(task, cold)
+    bend = f_warm + f_cold - 2.0 * overcooled(task, middle)
+    best = better(task, middle, better(task, cold, warm))
+    if bend > 1e-9 * (f_warm + f_cold):
+        lowest = 0.5 + 0.25 * (f_warm - f_cold) / bend
+        if lowest > 0.0 and lowest < 1.0:
+            found = at_depth(unit, plant, air, task, by_need, condensing_C, warm_C, cold_C, lowest)
+            best = better(task, found, best)
+    return best
+
+
+@compiled
 def share_variable(
     unit: UnitMap,
     plant: Plant,
@@ -61,54 +261,41 @@ def share_variable(
     task: Task,
     condensing_C: float,
     start_surface_C: float,
+    way: float,
 ) -> Shared:
     """A variable unit's hour.
 
-    A sensible load is met at the mildest coil that does it, all hour. Asked for more drying, the
-    unit spends part of the hour with its leaving air at the drying temperature, then stopped, so
-    that the sensible cooling stays what the room needs; beyond that it overcools, first for longer,
-    then colder.
+    A sensible load is met at the mildest coil that does it, all hour. In a dehumidification call
+    it dries by its drying control; with LEAVING_AIR part of the hour with its leaving air at the
+    set point, beyond that for longer, then colder.
     """
     needed = max(task.sensible_base_W + task.sensible_per_runtime_W, 0.0)
     mild_surface = surface_for_sensible(unit, needed, air)
     mild = run_at_surface(unit, plant, mild_surface, air, condensing_C)
-    part_load, share = match_sensible(plant, mild, air, task)
+    part_load, share = match_sensible(plant, mild, air, task, plant.cycles_per_hour)
     limited = 1 if part_load > 1.0 + 1e-9 else 0
     by_need = cycled(plant, mild, min(part_load, 1.0), share, limited)
-    if task.kind == MATCH_SENSIBLE:
+    if task.kind == MATCH_SENSIBLE or dries_enough(plant, task, by_need):
         return by_need
-    bypass = bypass_factor(unit.bypass_area_kg_s, air.flow_kg_s)
-    low_surface = surface_for_leaving_temp(
-        air.temp_C,
-        air.hum_ratio,
-        min(plant.drying_leaving_C, air.temp_C - 1.0),
-        bypass,
-        air.pressure_Pa,
-        mild_surface,
-    )
-    low_surface = min(low_surface, mild_surface)
-    drying = run_at_surface(unit, plant, low_surface, air, condensing_C)
-    part_load, share = match_sensible(plant, drying, air, task)
-    deep = cycled(plant, drying, min(part_load, 1.0), share, 0)
-    if deep.removal_kg_s >= asked_removal(plant, task, deep.part_load):
-        return between(plant, task, by_need, deep)
-    part_load, share = match_removal(plant, drying, air, task)
-    if part_load <= 1.0:
-        return cycled(plant, drying, part_load, share, 0)
-    asked = asked_removal(plant, task, 1.0)
-    surface = surface_for_leaving_hum_ratio(
-        air.hum_ratio, air.hum_ratio - asked / air.flow_kg_s, bypass, air.pressure_Pa
-    )
-    if math.isnan(surface):
-        surface = -60.0
-    deepest = run_at_surface(unit, plant, surface, air, condensing_C)
-    if deepest.removal_kg_s > asked * (1.0 + 1e-12):
-        # Held at its least displacement it dries more than that: it cycles.
-        part_load, share = match_removal(plant, deepest, air, task)
-        if part_load <= 1.0:
-            return cycled(plant, deepest, part_load, share, 0)
-    limited = 1 if deepest.removal_kg_s < asked * (1.0 - 1e-9) else 0
-    return cycled(plant, deepest, 1.0, 1.0, limited)
+    if plant.drying_control == LEAVING_AIR:
+        low_surface = surface_for_leaving_temp(
+            air.temp_C,
+            air.hum_ratio,
+            min(plant.drying_leaving_C, air.temp_C - 1.0),
+            bypass_factor(unit.bypass_area_kg_s, air.flow_kg_s),
+            air.pressure_Pa,
+            mild_surface,
+        )
+        low_surface = min(low_surface, mild_surface)
+        drying = run_at_surface(unit, plant, low_surface, air, condensing_C)
+        found = dried_by(plant, air, task, drying, by_need, -1.0)
+        if found.limited == 0:
+            return found
+        return run_deepest(unit, plant, air, task, condensing_C)
+    if plant.drying_control == ALL_STAGES:
+        full = run_at(unit, 1.0, air, condensing_C, start_surface_C)
+        return dried_by(plant, air, task, full, by_need, -1.0)
+    return least_overcooling_variable(unit, plant, air, task, condensing_C, by_need, way)
 
 
 @compiled
@@ -170,7 +357,7 @@ def at_sensible(
     needed = task.sensible_base_W + task.sensible_per_runtime_W
     running = run_stage(unit, plant, 0, air, condensing_C, start_surface_C)
     if needed <= running.sensible_W:
-        part_load, share = match_sensible(plant, running, air, task)
+        part_load, share = match_sensible(plant, running, air, task, plant.cycles_per_hour)
         return cycled(plant, running, min(part_load, 1.0), share, 0), 0, running
     stage = 0
     while plant.stages[stage] < 1.0:
@@ -184,6 +371,68 @@ def at_sensible(
 
 
 @compiled
+def least_overcooling_stages(
+    unit: UnitMap,
+    plant: Plant,
+    air: AirIn,
+    task: Task,
+    condensing_C: float,
+    start_surface_C: float,
+    by_need: Shared,
+    way: float,
+) -> Shared:
+    """A staged unit's hour by the stage, or the two stages, that overcool least.
+
+    Every stage with stops, and every two stages that alternate, each meeting the removal asked for.
+    """
+    best = by_need
+    found = False
+    first = run_stage(unit, plant, 0, air, condensing_C, start_surface_C)
+    second = first
+    third = first
+    fourth = first
+    count = 1
+    while plant.stages[count - 1] < 1.0:
+        below = second if count == 2 else third if count == 3 else first
+        above = run_stage(unit, plant, count, air, condensing_C, colder(plant, count, air, below))
+        if count == 1:
+            second = above
+        elif count == 2:
+            third = above
+        else:
+            fourth = above
+        count += 1
+    asked = asked_removal(plant, task, 1.0)
+    needed = task.sensible_base_W + task.sensible_per_runtime_W
+    for k in range(count):
+        low = first if k == 0 else second if k == 1 else third if k == 2 else fourth
+        number = float(k)
+        if way < 0.0 or way == number:
+            trial = dried_by(plant, air, task, low, by_need, number)
+            best = better(task, best, trial) if found else trial
+            found = True
+        for m in range(k + 1, count):
+            number = float(k + _PAIR * (m + 1))
+            high = second if m == 1 else third if m == 2 else fourth
+            if (way >= 0.0 and way != number) or high.removal_kg_s <= low.removal_kg_s:
+                continue
+            share = (asked - low.removal_kg_s) / (high.removal_kg_s - low.removal_kg_s)
+            if share < 0.0 or share > 1.0:
+                continue
+            trial = cycled(plant, blended(low, high, share), 1.0, 1.0, 0)
+            if trial.sensible_W < needed:
+                # Both stages together meet the sensible need and dry more than asked.
+                share = (needed - low.sensible_W) / (high.sensible_W - low.sensible_W)
+                deep = cycled(plant, blended(low, high, min(share, 1.0)), 1.0, 1.0, 0)
+                trial = between(plant, task, by_need, deep)
+            trial = by_way(trial, number)
+            best = better(task, best, trial) if found else trial
+            found = True
+    # A way that is kept may no longer be one: running short of what is asked, it is chosen anew.
+    return best if found else cycled(plant, first, 1.0, 1.0, 1)
+
+
+@compiled
 def share_stages(
     unit: UnitMap,
     plant: Plant,
@@ -191,22 +440,32 @@ def share_stages(
     task: Task,
     condensing_C: float,
     start_surface_C: float,
+    way: float,
 ) -> Shared:
-    """A staged unit's hour; in a dehumidification call the drying stage is the first whose air
-    leaves at or below the drying temperature, the last if none does."""
+    """A staged unit's hour; with LEAVING_AIR the drying stage is the first whose air leaves at or
+    below the set point, the last if none does."""
     by_need, stage, drying = at_sensible(unit, plant, air, task, condensing_C, start_surface_C)
-    if task.kind == MATCH_SENSIBLE:
+    if task.kind == MATCH_SENSIBLE or dries_enough(plant, task, by_need):
         return by_need
+    if plant.drying_control == ALL_STAGES:
+        full = run_at(unit, 1.0, air, condensing_C, start_surface_C)
+        return dried_by(plant, air, task, full, by_need, -1.0)
+    if plant.drying_control != LEAVING_AIR:
+        found = least_overcooling_stages(
+            unit, plant, air, task, condensing_C, start_surface_C, by_need, way
+        )
+        if found.limited == 1 and way >= 0.0:
+            # The way held so far no longer removes the water: choose anew.
+            return least_overcooling_stages(
+                unit, plant, air, task, condensing_C, start_surface_C, by_need, -1.0
+            )
+        return found
     while plant.stages[stage] < 1.0 and drying.temp_C > plant.drying_leaving_C:
         stage += 1
         drying = run_stage(unit, plant, stage, air, condensing_C, colder(plant, stage, air, drying))
-    part_load, share = match_sensible(plant, drying, air, task)
-    deep = cycled(plant, drying, min(part_load, 1.0), share, 0)
-    if deep.removal_kg_s >= asked_removal(plant, task, deep.part_load):
-        return between(plant, task, by_need, deep)
-    part_load, share = match_removal(plant, drying, air, task)
-    if part_load <= 1.0:
-        return cycled(plant, drying, part_load, share, 0)
+    hour = dried_by(plant, air, task, drying, by_need, -1.0)
+    if hour.limited == 0:
+        return hour
     asked = asked_removal(plant, task, 1.0)
     while plant.stages[stage] < 1.0:
         stage += 1
@@ -226,19 +485,30 @@ def share_hour(
     task: Task,
     condensing_C: float,
     start_surface_C: float,
+    way: float,
 ) -> Shared:
-    """How the unit runs through the hour at a condensing temperature, by its capacity control."""
+    """How the unit runs through the hour at a condensing temperature, by its capacity control.
+
+    ``way`` is -1, or the way of an earlier hour that is to be kept.
+    """
     if task.kind != FULL_CAPACITY and plant.capacity_control == VARIABLE:
-        return share_variable(unit, plant, air, task, condensing_C, start_surface_C)
+        return share_variable(unit, plant, air, task, condensing_C, start_surface_C, way)
     if task.kind != FULL_CAPACITY and plant.capacity_control != CYCLING:
-        return share_stages(unit, plant, air, task, condensing_C, start_surface_C)
+        return share_stages(unit, plant, air, task, condensing_C, start_surface_C, way)
     full = run_at(unit, 1.0, air, condensing_C, start_surface_C)
     if task.kind == FULL_CAPACITY:
         return cycled(plant, full, 1.0, 1.0, 0)
-    if task.kind == MATCH_SENSIBLE:
-        part_load, share = match_sensible(plant, full, air, task)
-    else:
-        part_load, share = match_removal(plant, full, air, task)
+    wet, _ = evaporation_terms(plant, full, air, task)
+    if task.kind == MATCH_SENSIBLE or wet > 0.0:
+        part_load, share = match_sensible(plant, full, air, task, plant.cycles_per_hour)
+        by_need = cycled(
+            plant, full, min(part_load, 1.0), share if part_load <= 1.0 else 1.0,
+            1 if part_load > 1.0 else 0,
+        )  # fmt: skip
+        if task.kind == MATCH_SENSIBLE:
+            return by_need
+        return dried_by(plant, air, task, full, by_need, -1.0)
+    part_load, share = match_removal(plant, full, air, task, plant.cycles_per_hour)
     if part_load > 1.0:
         return cycled(plant, full, 1.0, 1.0, 1)
     return cycled(plant, full, part_load, share, 0)

@@ -8,11 +8,19 @@ ceiling then limits what is recovered.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from dewledger.dx_unit.capacity_control import share_hour
 from dewledger.dx_unit.part_load import fixed_point_step
 from dewledger.dx_unit.types import (
+    BY_CIRCUITS,
+    BY_FANS,
+    BY_LOCKOUT,
+    BY_PURGE,
+    BY_VALVE,
     FAN_CONSTANT,
     FAN_SPEED,
+    WITHOUT_COIL,
     AirIn,
     Operation,
     Plant,
@@ -26,6 +34,95 @@ from dewledger.weather.physics.moist_air import heat_capacity
 CLOSE_K = 2e-6
 _MOST_STEPS = 60
 _SECANT_STEPS = 10
+# Overcooling this small is none.
+HELD_W = 1e-3
+
+
+class Given(NamedTuple):
+    """What the condenser gives a reheat coil while the unit runs."""
+
+    heat_W: float
+    condensing_C: float  # that the coil needs for it
+    most_W: float  # that it could give
+    bound: int  # controls of the condenser source that bind
+
+
+NOTHING_GIVEN = Given(0.0, -1e9, 0.0, 0)
+
+
+@compiled
+def locked_out(plant: Plant, outdoor_C: float) -> bool:
+    """Whether the outdoor temperature keeps the condenser-heat coil off."""
+    source = plant.condenser_source
+    return outdoor_C < source.lockout_below_C or outdoor_C > source.lockout_above_C
+
+
+@compiled
+def reheat_floor(plant: Plant) -> float:
+    """Minimum condensing temperature [C] in an hour with condenser heat."""
+    return max(plant.condensing_floor_C, plant.condenser_source.floor_C)
+
+
+@compiled
+def outdoor_conductance(
+    plant: Plant, conductance_W_K: float, outdoor_C: float, reject_W: float
+) -> float:
+    """Conductance [W/K] with the outdoor fans left running in reheat; more of them where the
+    condensing temperature would otherwise pass the ceiling."""
+    fewer = plant.condenser_source.fan_share * conductance_W_K
+    room = max(plant.condensing_ceiling_C - outdoor_C, 1e-3)
+    return min(max(fewer, reject_W / room), conductance_W_K)
+
+
+@compiled
+def given_by_condenser(
+    plant: Plant,
+    wanted_W: float,
+    entering_C: float,
+    reach_W_K: float,
+    rejected_W: float,
+    outdoor_C: float,
+    conductance_W_K: float,
+) -> Given:
+    """Condenser heat that a modulating coil gives while the unit runs.
+
+    Parameters
+    ----------
+    wanted_W : heat asked for per time of running
+    entering_C, reach_W_K : air onto the coil; effectiveness x its capacity rate
+    rejected_W : heat rejected while running, of which the circuits with reheat have their share
+
+    The valve passes between ``valve_low`` and ``valve_high`` of those circuits' heat while it is
+    open; below the low end it opens and closes, so that the mean is met at the condensing
+    temperature of its least opening. Pump-out takes its share of the hour.
+    """
+    source = plant.condenser_source
+    highest = max(plant.condensing_ceiling_C, reheat_floor(plant))
+    coil = min(
+        plant.recovery_capacity_W,
+        most_from_condenser(reach_W_K, entering_C, highest, outdoor_C, rejected_W, conductance_W_K),
+    )
+    circuits = min(coil, source.circuits * rejected_W)
+    valve = min(coil, source.valve_high * source.circuits * rejected_W)
+    serving = 1.0 - source.purge_share
+    most = valve * serving
+    heat = min(wanted_W, most)
+    if heat <= 0.0:
+        return Given(0.0, -1e9, most, 0)
+    bound = 0
+    if wanted_W > most:
+        if circuits < min(coil, rejected_W):
+            bound |= BY_CIRCUITS
+        if valve < circuits:
+            bound |= BY_VALVE
+        if serving < 1.0:
+            bound |= BY_PURGE
+    passed = heat / serving
+    least = min(source.valve_low * source.circuits * rejected_W, valve)
+    if passed < least:
+        bound |= BY_VALVE
+        passed = least
+    return Given(heat, entering_C + passed / reach_W_K, most, bound)
 
 
 @compiled
@@ -56,52 +153,64 @@ def operate_plain(
     start_condensing_C: float,
 ) -> Operation:
     """One running mode, condenser heat (if any) modulating."""
-    conductance = unit.condenser_conductance_W_K
     condensing = start_condensing_C
-    shared = share_hour(unit, plant, air, task, condensing, start_surface_C)
-    recovered_on = 0.0
+    shared = share_hour(unit, plant, air, task, condensing, start_surface_C, -1.0)
+    has_coil = task.recover == 1 and plant.recovery_effectiveness > 0.0
+    locked = has_coil and locked_out(plant, air.outdoor_C)
+    recovers = has_coil and not locked
+    floor = reheat_floor(plant) if recovers else plant.condensing_floor_C
+    conductance = unit.condenser_conductance_W_K
+    given = NOTHING_GIVEN
     available = 0.0
+    bound = 0
     before_C = condensing
     gap = 0.0
     gap_before = 0.0
     by_outdoors = condensing
-    reheat_condensing = -1e9
-    highest = max(plant.condensing_ceiling_C, plant.condensing_floor_C)
+    highest = max(plant.condensing_ceiling_C, floor)
     # The answer lies between: at the floor or above, nowhere above ceiling and outdoors.
-    low = plant.condensing_floor_C - 1e-3
+    low = floor - 1e-3
     high = max(highest, air.outdoor_C + 2.0 * shared.reject_on_W / conductance) + 1.0
     for iteration in range(_MOST_STEPS):
         runtime = shared.runtime
-        recovered_on = 0.0
+        given = NOTHING_GIVEN
         available = 0.0
-        reheat_condensing = -1e9
-        if task.recover == 1:
+        bound = 0
+        if task.recover != 0:
             needed = task.sensible_base_W + task.sensible_per_runtime_W * runtime
             overcooling = max(shared.sensible_W - needed, 0.0)
             # Purchased reheat serves as long as the fan runs, condenser heat with the compressor.
             fan = runtime if task.fan_cycles == 1 else 1.0
             before = plant.reheat_before_W * fan
             available = before + plant.reheat_after_W * fan
-            if plant.recovery_effectiveness > 0.0 and runtime > 0.0:
+            if task.recover == WITHOUT_COIL:
+                available += HELD_W
+            if locked and overcooling > before:
+                bound = BY_LOCKOUT
+            if recovers and runtime > 0.0:
+                conductance = outdoor_conductance(
+                    plant, unit.condenser_conductance_W_K, air.outdoor_C, shared.reject_on_W
+                )
                 capacity_rate = air.flow_kg_s * heat_capacity(shared.on.hum_ratio)
                 entering = shared.on.temp_C
                 if before > 0.0:
                     entering += min(before, overcooling) / fan / capacity_rate
-                reach = plant.recovery_effectiveness * capacity_rate
                 # The heat rejected over the hour, per hour of running.
-                rejected = (shared.total_W + shared.compressor_W) / runtime
-                limit = min(
-                    min(plant.recovery_capacity_W, rejected),
-                    most_from_condenser(
-                        reach, entering, highest, air.outdoor_C, shared.reject_on_W, conductance
-                    ),
+                given = given_by_condenser(
+                    plant,
+                    max(overcooling - before, 0.0) / runtime,
+                    entering,
+                    plant.recovery_effectiveness * capacity_rate,
+                    (shared.total_W + shared.compressor_W) / runtime,
+                    air.outdoor_C,
+                    conductance,
                 )
-                available += limit * runtime
-                recovered_on = min(max(overcooling - before, 0.0) / runtime, limit)
-                if recovered_on > 0.0:
-                    reheat_condensing = entering + recovered_on / reach
-        by_outdoors = air.outdoor_C + (shared.reject_on_W - recovered_on) / conductance
-        gap = max(plant.condensing_floor_C, max(by_outdoors, reheat_condensing)) - condensing
+                available += given.most_W * runtime
+                bound = given.bound
+        by_outdoors = air.outdoor_C + (shared.reject_on_W - given.heat_W) / conductance
+        if conductance < unit.condenser_conductance_W_K and by_outdoors > floor:
+            bound |= BY_FANS
+        gap = max(floor, max(by_outdoors, given.condensing_C)) - condensing
         # Between stages there may be no exact answer: what is returned always belongs together.
         if abs(gap) < CLOSE_K or task.rough == 1 or iteration == _MOST_STEPS - 1:
             break
@@ -120,18 +229,23 @@ def operate_plain(
         before_C = condensing
         gap_before = gap
         condensing += step
-        shared = share_hour(unit, plant, air, task, condensing, shared.on.surface_C)
+        # Two ways of drying may take turns as the condensing temperature moves: keep the last.
+        way = shared.way if iteration >= _SECANT_STEPS else -1.0
+        shared = share_hour(unit, plant, air, task, condensing, shared.on.surface_C, way)
+        if iteration == _SECANT_STEPS and way >= 0.0:
+            low = floor - 1e-3
+            high = max(highest, air.outdoor_C + 2.0 * shared.reject_on_W / conductance) + 1.0
     fan_share = condenser_fan_share(
         plant.condenser_fan_control,
-        shared.reject_on_W - recovered_on,
+        shared.reject_on_W - given.heat_W,
         conductance,
         condensing - air.outdoor_C,
-    )
-    recovered = recovered_on * shared.runtime
+    ) * (conductance / unit.condenser_conductance_W_K)
+    recovered = given.heat_W * shared.runtime
     outdoor_coil = shared.total_W + shared.compressor_W - recovered
     # Where two ways of running take turns there may be no condensing temperature that balances.
     settled = abs(gap) < CLOSE_K
-    if settled and by_outdoors > max(plant.condensing_floor_C, reheat_condensing):
+    if settled and by_outdoors > max(floor, given.condensing_C):
         outdoor_coil = outdoor_coil_heat(
             conductance,
             condensing,
@@ -161,6 +275,7 @@ def operate_plain(
         shared.limited,
         shared.on.floor_hit,
         gap,
+        bound,
     )
 
 

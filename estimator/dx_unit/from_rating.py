@@ -2,17 +2,23 @@
 
 Three constants are unknown - displacement, the resistance between coil surface and refrigerant, the
 conductance of the condenser - and the rating point gives three heats to find them from: the balance
-then meets the rating exactly. The compressor's efficiency follows from the rated power. Suction and
-condensing temperature at the rating are assumptions, typical unless stated.
+then meets the rating exactly. The compressor's efficiency at the rating follows from the rated
+power, elsewhere from the shape of its kind. Suction and condensing temperature at the rating are
+assumptions, typical unless stated.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
+from dewledger.components.compressor import (
+    LEAST_EFFICIENCY,
+    MOST_EFFICIENCY,
+    scroll_efficiency,
+)
 from dewledger.components.cooling_coil import ImpossibleRatio, apparatus_dew_point
 from dewledger.components.refrigerant_cycle import (
     DEFAULT_SUBCOOLING_K,
@@ -279,6 +285,7 @@ def unit_from_ratings(
     superheat_K: float = DEFAULT_SUPERHEAT_K,
     subcooling_K: float = DEFAULT_SUBCOOLING_K,
     clearance: float = TYPICAL_CLEARANCE,
+    scroll: bool = False,
     surface_floor_C: float = 0.0,
     pressure_Pa: float = STANDARD_PRESSURE_PA,
 ) -> Unit:
@@ -291,8 +298,11 @@ def unit_from_ratings(
     efficiency_cop : net: net total over compressor, outdoor and supply fan; gross: gross total over
         compressor and outdoor fan. Or state ``compressor_W``.
     temp_in_C, wet_bulb_C, outdoor_C : the rating condition
-    suction_C, condensing_C : saturated, at the rating; 45 F and 120 F where None
+    suction_C, condensing_C : saturated, at the rating; where None 45 F and 120 F or, with a scroll
+        compressor, the nearest to them that its efficiency is plausible at
     clearance : c of the volumetric efficiency 1 + c - c r^(1/n)
+    scroll : efficiency over pressure ratio by the shape of a published scroll compressor, scaled
+        to the rating; else constant
 
     Raises
     ------
@@ -308,19 +318,6 @@ def unit_from_ratings(
         rated_fan_W,
         condenser_fan_W,
     )
-    if suction_C is None:
-        suction_C = TYPICAL_SUCTION_C
-        notes.append(
-            "Suction temperature at the rating not stated: 45 F (7.2 C) taken (common practice, "
-            "no source)."
-        )
-    if condensing_C is None:
-        condensing_C = TYPICAL_CONDENSING_C
-        notes.append(
-            "Condensing temperature at the rating not stated: 120 F (48.9 C) taken (common "
-            "practice, no source)."
-        )
-    inside_map(suction_C, condensing_C)
     if not 0.0 <= clearance <= 0.2:
         raise InputError(f"clearance {clearance:.3g} is out of range; write 0 to 0.2")
     flow = rated_flow_m3_s * STANDARD_AIR_DENSITY
@@ -330,38 +327,46 @@ def unit_from_ratings(
     suction, condensing = np.meshgrid(SUCTION_MAP_C, CONDENSING_MAP_C, indexing="ij")
 
     def relative(at_suction: FloatArray, at_condensing: FloatArray) -> tuple[FloatArray, ...]:
-        """Capacity and ideal power per volume swept."""
+        """Capacity and ideal power per volume swept, and pressure ratio."""
         state = compression(table, at_suction, at_condensing)
         flow_per_volume = state.suction_density * volumetric_efficiency(
             state.pressure_ratio, clearance, chosen.re_expansion
         )
-        return flow_per_volume * state.refrigerating_effect, flow_per_volume * state.isentropic_work
+        capacity = flow_per_volume * state.refrigerating_effect
+        return capacity, flow_per_volume * state.isentropic_work, state.pressure_ratio
 
-    capacity, ideal = relative(suction, condensing)
+    def implied(suction_C: float, condensing_C: float) -> float:
+        """Isentropic efficiency that the rating implies between two temperatures."""
+        rated = relative(np.array([suction_C]), np.array([condensing_C]))
+        return float(rated[1][0] / rated[0][0]) * total / compressor
+
+    suction_C, condensing_C, assumed = _rated_temperatures(
+        implied, suction_C, condensing_C, surface, scroll
+    )
+    notes += assumed
+    inside_map(suction_C, condensing_C)
+    capacity, ideal, ratio = relative(suction, condensing)
     # Extreme lifts can leave no volumetric efficiency: a small positive rest keeps a balance there.
-    least = 1e-3 * float(capacity.max())
-    capacity = np.maximum(capacity, least)
+    capacity = np.maximum(capacity, 1e-3 * float(capacity.max()))
     ideal = np.maximum(ideal, 1e-3 * float(ideal.max()))
-    rated_capacity, rated_ideal = (
+    rated_capacity, rated_ideal, rated_ratio = (
         float(value[0]) for value in relative(np.array([suction_C]), np.array([condensing_C]))
     )
-    isentropic = rated_ideal / rated_capacity * total / compressor
+    power = ideal * (compressor / rated_ideal)
+    curve = "constant efficiency"
+    if scroll:
+        power *= float(scroll_efficiency(np.array(rated_ratio))) / scroll_efficiency(ratio)
+        curve = "efficiency over pressure ratio by a published scroll compressor"
+    isentropic = implied(suction_C, condensing_C)
     if not 0.3 < isentropic < 0.95:
         raise InputError(
             f"the rated capacity and power would take a compressor of {100 * isentropic:.0f} % "
             "isentropic efficiency between the rated suction and condensing temperatures, and "
             "real ones have 45 to 80 %; check the power or efficiency and both temperatures"
         )
-    if not 0.45 <= isentropic <= 0.82:
-        notes.append(
-            f"The rating implies a compressor of {100 * isentropic:.0f} % overall isentropic "
-            "efficiency, unusual for real ones (45 to 80 %): the assumed suction and condensing "
-            "temperatures may be off."
-        )
     notes.append(
         f"{chosen.name}: compressor clearance {100 * clearance:.3g} %, re-expansion exponent "
-        f"{chosen.re_expansion:.2f}, constant isentropic efficiency {100 * isentropic:.0f} % "
-        "(from the rating)."
+        f"{chosen.re_expansion:.2f}, {curve}, {100 * isentropic:.0f} % at the rating (from it)."
     )
     return balance_unit(
         source="ratings",
@@ -369,7 +374,7 @@ def unit_from_ratings(
         suction_axis_C=SUCTION_MAP_C,
         condensing_axis_C=CONDENSING_MAP_C,
         cooling_W=capacity * (total / rated_capacity),
-        compressor_W=ideal * (compressor / rated_ideal),
+        compressor_W=power,
         total_W=total,
         sensible_W=sensible,
         rated_compressor_W=compressor,
@@ -390,6 +395,76 @@ def unit_from_ratings(
         pressure_Pa=pressure_Pa,
         notes=notes,
     )
+
+
+# How far the temperatures of a rating that states none may be taken from 45 and 120 F: 40 to 50 F
+# and 105 to 130 F (common practice, no source).
+_SUCTION_SPAN_C = (4.4, 10.0)
+_CONDENSING_SPAN_C = (40.6, 54.4)
+_LEAST_APPROACH_K = 2.0  # from suction to the coil surface
+
+
+def _rated_temperatures(
+    implied: Callable[[float, float], float],
+    suction_C: float | None,
+    condensing_C: float | None,
+    surface_C: float,
+    plausible: bool,
+) -> tuple[float, float, list[str]]:
+    """Suction and condensing temperature of a rating [C], and notes of those assumed.
+
+    Typical ones where none are stated; with ``plausible`` the condensing temperature, then the
+    suction temperature, as near to them as leaves the compressor a plausible efficiency.
+    """
+    at = TYPICAL_SUCTION_C if suction_C is None else suction_C
+    to = TYPICAL_CONDENSING_C if condensing_C is None else condensing_C
+    if plausible:
+        limit = min(max(implied(at, to), LEAST_EFFICIENCY), MOST_EFFICIENCY)
+        more_lift = implied(at, to) < limit
+        if condensing_C is None:
+            end = _CONDENSING_SPAN_C[1 if more_lift else 0]
+            to = _until(lambda value: implied(at, value), to, end, limit)
+        if suction_C is None:
+            end = _SUCTION_SPAN_C[0 if more_lift else 1]
+            end = min(end, max(surface_C - _LEAST_APPROACH_K, at))
+            at = _until(lambda value: implied(value, to), at, end, limit)
+    notes = []
+    for stated, value, typical, what in (
+        (suction_C, at, TYPICAL_SUCTION_C, "Suction"),
+        (condensing_C, to, TYPICAL_CONDENSING_C, "Condensing"),
+    ):
+        if stated is None:
+            why = "(common practice, no source)"
+            if value != typical:
+                why = (
+                    f"and not {32.0 + 1.8 * typical:.0f} F (common practice, no source), so that "
+                    f"the compressor stays within {100 * LEAST_EFFICIENCY:.0f} to "
+                    f"{100 * MOST_EFFICIENCY:.0f} % efficiency"
+                )
+            notes.append(
+                f"{what} temperature at the rating not stated: {32.0 + 1.8 * value:.0f} F "
+                f"({value:.1f} C) taken {why}."
+            )
+    return at, to, notes
+
+
+def _until(of: Callable[[float], float], start: float, end: float, limit: float) -> float:
+    """The value nearest ``start`` on the way to ``end`` at which ``of`` is at the limit; the end
+    where it is not reached."""
+    low, high = sorted((of(start), of(end)))
+    if abs(of(start) - limit) < 1e-9 or start == end:
+        return start
+    if not low <= limit <= high:
+        return end
+    inside, outside = end, start
+    rising = of(end) > of(start)
+    for _ in range(60):
+        middle = 0.5 * (inside + outside)
+        if (of(middle) >= limit) == rising:
+            inside = middle
+        else:
+            outside = middle
+    return inside
 
 
 def inside_map(suction_C: float, condensing_C: float) -> None:

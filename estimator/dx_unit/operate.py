@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dewledger.dx_unit.condenser import operate_plain
+from dewledger.dx_unit.condenser import HELD_W, locked_out, operate_plain
 from dewledger.dx_unit.reheat_arrangements import operate_two_modes
 from dewledger.dx_unit.steady_state import condensing_without_recovery
 from dewledger.dx_unit.types import (
     MATCH_REMOVAL,
     MATCH_SENSIBLE,
     MODULATING,
+    ON_OFF,
+    WITHOUT_COIL,
     AirIn,
     Operation,
     Plant,
@@ -27,10 +29,31 @@ def operate(
     start_surface_C: float,
     start_condensing_C: float,
 ) -> Operation:
-    """The unit's hour for a task; drying arrangements of two modes where the plant has one."""
-    if task.recover == 1 and task.kind != MATCH_SENSIBLE and plant.arrangement != MODULATING:
-        return operate_two_modes(unit, plant, air, task, start_surface_C, start_condensing_C)
-    return operate_plain(unit, plant, air, task, start_surface_C, start_condensing_C)
+    """The unit's hour for a task; drying arrangements of two modes where the plant has one.
+
+    Where a wet coil that cycles as the humidistat lets it, without the drying mode, meets the
+    sensible need and removes the water, the drying mode stays off.
+    """
+    two_modes = (
+        task.recover == 1
+        and task.kind != MATCH_SENSIBLE
+        and plant.arrangement != MODULATING
+        and not (plant.arrangement == ON_OFF and locked_out(plant, air.outdoor_C))
+    )
+    tried = two_modes and plant.wet_time_s > 0.0 and task.fan_cycles == 0
+    if not two_modes or (tried and task.kind == MATCH_REMOVAL):
+        first = task
+        if two_modes:
+            first = Task(
+                task.kind, task.sensible_base_W, task.sensible_per_runtime_W,
+                task.removal_base_kg_s, task.removal_per_runtime_kg_s, task.fan_cycles,
+                WITHOUT_COIL, 0,
+            )  # fmt: skip
+        plain = operate_plain(unit, plant, air, first, start_surface_C, start_condensing_C)
+        enough = plain.limited == 0 and plain.sensible_W <= task.sensible_base_W + HELD_W
+        if not two_modes or enough:
+            return plain
+    return operate_two_modes(unit, plant, air, task, start_surface_C, start_condensing_C)
 
 
 @compiled

@@ -9,6 +9,7 @@ import math
 
 from dewledger.components.re_evaporation import (
     latent_ratio,
+    moisture_cycles_per_hour,
     scaled_evaporation_ratio,
     scaled_wet_time,
 )
@@ -47,18 +48,26 @@ def fixed_point_step(gap: float, gap_before: float, step_before: float, damping:
 
 
 @compiled
-def runtime_of(part_load: float, degradation: float) -> float:
-    """Runtime fraction of a cycling unit: PLR / (1 - Cd (1 - PLR)).
+def runtime_of(plant: Plant, part_load: float) -> float:
+    """Runtime fraction [0-1] of a cycling unit at a part load PLR [0-1].
 
-    AHRI 210/240 part-load factor; the start-up loss is runtime without capacity.
+    PLR (1 + a (1 - PLR)) / (1 - Cd (1 - PLR)); one of a and Cd is zero. With Cd it is the part-load
+    factor of AHRI 210/240; with a = 0.13 power is that of AHRI 340/360, LF x (1.13 - 0.13 LF)
+    (neither checked against the text). The start-up loss is runtime without capacity.
     """
-    return part_load / (1.0 - degradation * (1.0 - part_load))
+    idle = 1.0 - part_load
+    return part_load * (1.0 + plant.start_loss * idle) / (1.0 - plant.degradation * idle)
 
 
 @compiled
-def part_load_of(runtime: float, degradation: float) -> float:
-    """Part load of a runtime fraction: the inverse of ``runtime_of``."""
-    return runtime * (1.0 - degradation) / (1.0 - degradation * runtime)
+def part_load_of(plant: Plant, runtime: float) -> float:
+    """Part load [0-1] of a runtime fraction: the inverse of ``runtime_of``."""
+    c = plant.degradation
+    a = plant.start_loss
+    if a <= 0.0:
+        return runtime * (1.0 - c) / (1.0 - c * runtime)
+    b = 1.0 + a - c * runtime
+    return 2.0 * runtime * (1.0 - c) / (b + math.sqrt(b * b - 4.0 * a * runtime * (1.0 - c)))
 
 
 @compiled
@@ -85,15 +94,26 @@ def evaporation_terms(
 
 
 @compiled
-def latent_share(plant: Plant, wet_s: float, evaporation: float, runtime: float) -> float:
-    """Share of the steady latent capacity that stays removed when the unit cycles."""
-    if wet_s <= 0.0 or runtime >= 1.0:
-        return 1.0
-    return latent_ratio(runtime, wet_s, evaporation, plant.start_up_time_s, plant.cycles_per_hour)
+def humidistat_rate(plant: Plant, running: Running) -> float:
+    """Highest cycling rate [1/h] in a dehumidification call, by what the unit removes running."""
+    if plant.humidistat.band_kg <= 0.0:
+        return plant.cycles_per_hour
+    rate = moisture_cycles_per_hour(running.removal_kg_s, plant.humidistat.band_kg)
+    return min(max(rate, 1e-3), plant.humidistat.most_per_hour)
 
 
 @compiled
-def part_load_for(rate: float, base: float, per_runtime: float, degradation: float) -> float:
+def latent_share(
+    plant: Plant, wet_s: float, evaporation: float, runtime: float, cycles_per_hour: float
+) -> float:
+    """Share of the steady latent capacity that stays removed when the unit cycles."""
+    if wet_s <= 0.0 or runtime >= 1.0:
+        return 1.0
+    return latent_ratio(runtime, wet_s, evaporation, plant.start_up_time_s, cycles_per_hour)
+
+
+@compiled
+def part_load_for(plant: Plant, rate: float, base: float, per_runtime: float) -> float:
     """Part load at which ``part_load * rate = base + per_runtime * runtime(part_load)``.
 
     The positive root of the quadratic that the part-load factor makes of it; above 1 where running
@@ -106,12 +126,18 @@ def part_load_for(rate: float, base: float, per_runtime: float, degradation: flo
         return (base + per_runtime) / rate
     if per_runtime == 0.0:
         return max(base / rate, 0.0)
-    a = rate * degradation
-    b = rate * (1.0 - degradation) - base * degradation - per_runtime
-    c = -base * (1.0 - degradation)
-    if a < 1e-12 * rate:
+    loss = plant.degradation
+    more = plant.start_loss
+    a = rate * loss + per_runtime * more
+    b = rate * (1.0 - loss) - base * loss - per_runtime * (1.0 + more)
+    c = -base * (1.0 - loss)
+    if abs(a) < 1e-12 * rate:
         return max(-c / b, 0.0) if b > 0.0 else 2.0
-    return max(0.5 * (-b + math.sqrt(max(b * b - 4.0 * a * c, 0.0))) / a, 0.0)
+    root = math.sqrt(max(b * b - 4.0 * a * c, 0.0))
+    if a > 0.0:
+        return max(0.5 * (root - b) / a, 0.0)
+    # Dry outdoor air that comes with the runtime: the smaller of two positive roots.
+    return max(-2.0 * c / (b + root), 0.0) if b + root > 0.0 else 2.0
 
 
 @compiled
@@ -124,6 +150,7 @@ def wet_part_load(
     asked: float,
     start: float,
     end: float,
+    cycles_per_hour: float,
 ) -> tuple[float, float]:
     """Part load at which a wet coil that cycles meets a demand, and the latent share kept.
 
@@ -135,7 +162,7 @@ def wet_part_load(
     low = min(start, end)
     high = max(start, end)
     found = start
-    share = latent_share(plant, wet_s, evaporation, runtime_of(found, plant.degradation))
+    share = latent_share(plant, wet_s, evaporation, runtime_of(plant, found), cycles_per_hour)
     rate = free + share * kept
     f = found * rate - asked
     new = asked / rate if rate > 0.0 else end
@@ -151,7 +178,7 @@ def wet_part_load(
         before = found
         f_before = f
         found = new
-        share = latent_share(plant, wet_s, evaporation, runtime_of(found, plant.degradation))
+        share = latent_share(plant, wet_s, evaporation, runtime_of(plant, found), cycles_per_hour)
         f = found * (free + share * kept) - asked
         if f != f_before:
             new = found - f * (found - before) / (f - f_before)
@@ -159,16 +186,15 @@ def wet_part_load(
 
 
 @compiled
-def match_sensible(plant: Plant, running: Running, air: AirIn, task: Task) -> tuple[float, float]:
+def match_sensible(
+    plant: Plant, running: Running, air: AirIn, task: Task, cycles_per_hour: float
+) -> tuple[float, float]:
     """Part load and latent share at which cycling at ``running`` meets the sensible demand.
 
     A part load above 1 says that running all hour is not enough.
     """
     part_load = part_load_for(
-        running.sensible_W,
-        task.sensible_base_W,
-        task.sensible_per_runtime_W,
-        plant.degradation,
+        plant, running.sensible_W, task.sensible_base_W, task.sensible_per_runtime_W
     )
     wet, evaporation = evaporation_terms(plant, running, air, task)
     if wet <= 0.0 or part_load >= 1.0 or part_load <= 0.0:
@@ -176,12 +202,15 @@ def match_sensible(plant: Plant, running: Running, air: AirIn, task: Task) -> tu
     # Less latent is more sensible: the answer lies below the part load without re-evaporation.
     latent = running.total_W - running.sensible_W
     return wet_part_load(
-        plant, wet, evaporation, running.total_W, -latent, task.sensible_base_W, part_load, 0.0
-    )
+        plant, wet, evaporation, running.total_W, -latent, task.sensible_base_W, part_load, 0.0,
+        cycles_per_hour,
+    )  # fmt: skip
 
 
 @compiled
-def match_removal(plant: Plant, running: Running, air: AirIn, task: Task) -> tuple[float, float]:
+def match_removal(
+    plant: Plant, running: Running, air: AirIn, task: Task, cycles_per_hour: float
+) -> tuple[float, float]:
     """Part load and latent share at which cycling at ``running`` removes the moisture asked for."""
     if running.removal_kg_s <= 0.0:
         # A dry coil; with a cycling fan the outdoor air that comes with the runtime may dry.
@@ -190,26 +219,24 @@ def match_removal(plant: Plant, running: Running, air: AirIn, task: Task) -> tup
         dries = -task.removal_per_runtime_kg_s
         if dries <= task.removal_base_kg_s:
             return 2.0, 1.0
-        return part_load_of(task.removal_base_kg_s / dries, plant.degradation), 1.0
+        return part_load_of(plant, task.removal_base_kg_s / dries), 1.0
     part_load = part_load_for(
-        running.removal_kg_s,
-        task.removal_base_kg_s,
-        task.removal_per_runtime_kg_s,
-        plant.degradation,
+        plant, running.removal_kg_s, task.removal_base_kg_s, task.removal_per_runtime_kg_s
     )
     wet, evaporation = evaporation_terms(plant, running, air, task)
     if wet <= 0.0 or part_load >= 1.0 or part_load <= 0.0:
         return part_load, 1.0
     # Water given back between runs asks for more running.
     return wet_part_load(
-        plant, wet, evaporation, 0.0, running.removal_kg_s, task.removal_base_kg_s, part_load, 1.0
-    )
+        plant, wet, evaporation, 0.0, running.removal_kg_s, task.removal_base_kg_s, part_load, 1.0,
+        cycles_per_hour,
+    )  # fmt: skip
 
 
 @compiled
 def cycled(plant: Plant, running: Running, part_load: float, share: float, limited: int) -> Shared:
     """An hour of cycling at one running state."""
-    runtime = runtime_of(part_load, plant.degradation)
+    runtime = runtime_of(plant, part_load)
     latent = running.total_W - running.sensible_W
     return Shared(
         runtime,
@@ -221,6 +248,7 @@ def cycled(plant: Plant, running: Running, part_load: float, share: float, limit
         running.total_W + running.compressor_W,
         running,
         limited,
+        -1.0,
     )
 
 
@@ -260,4 +288,5 @@ def time_shared(first: Shared, second: Shared, share_second: float) -> Shared:
         (1.0 - weight) * first.reject_on_W + weight * second.reject_on_W,
         blended(first.on, second.on, weight),
         0,
+        -1.0,
     )

@@ -31,18 +31,26 @@ from typing import NamedTuple
 from dewledger.dx_unit.condenser import (
     CLOSE_K,
     condenser_fan_share,
-    most_from_condenser,
+    given_by_condenser,
+    locked_out,
     outdoor_coil_heat,
+    outdoor_conductance,
+    reheat_floor,
 )
 from dewledger.dx_unit.part_load import (
     blended,
     evaporation_terms,
     fixed_point_step,
+    humidistat_rate,
     latent_share,
     runtime_of,
 )
 from dewledger.dx_unit.steady_state import run_at
 from dewledger.dx_unit.types import (
+    BY_CIRCUITS,
+    BY_FANS,
+    BY_LOCKOUT,
+    BY_PURGE,
     FULL_CAPACITY,
     ON_OFF,
     SUBCOOLING_THEN_CONDENSER,
@@ -157,6 +165,15 @@ def with_heats(running: Running, total_W: float, sensible_W: float, compressor_W
 
 
 @compiled
+def takes_condenser_heat(plant: Plant, air: AirIn) -> bool:
+    """Whether condenser heat flows in drying mode: not where the outdoor temperature locks it
+    out."""
+    return plant.arrangement == ON_OFF or (
+        plant.arrangement == SUBCOOLING_THEN_CONDENSER and not locked_out(plant, air.outdoor_C)
+    )
+
+
+@compiled
 def drying_mode(
     unit: UnitMap,
     plant: Plant,
@@ -165,7 +182,7 @@ def drying_mode(
     start_condensing_C: float,
     start_drawn: float,
     extra_W: float,
-) -> tuple[Running, float, float, float, float]:
+) -> tuple[Running, float, float, float, float, int]:
     """Running in drying mode.
 
     Condensing temperature and what the coil draws are found together, each by its own secant: they
@@ -173,15 +190,20 @@ def drying_mode(
 
     Returns
     -------
-    The state, heat given back [W], of it from the condenser [W], condensing temperature [C], and
-    what the coil draws (as ``run_with_coil`` takes it).
+    The state, heat given back [W], of it from the condenser [W], condensing temperature [C], what
+    the coil draws (as ``run_with_coil`` takes it), and which controls of the source bind.
     """
     condensing = start_condensing_C
     drawn = start_drawn
     running = start
     moved = 0.0
     from_condenser = 0.0
-    highest = max(plant.condensing_ceiling_C, plant.condensing_floor_C)
+    source = plant.condenser_source
+    serving = 1.0 - source.purge_share
+    recovers = takes_condenser_heat(plant, air)
+    floor = reheat_floor(plant) if recovers else plant.condensing_floor_C
+    conductance = unit.condenser_conductance_W_K
+    bound = 0
     most_moved = 0.0
     close = _CLOSE_SHARE
     if plant.arrangement == WRAP_AROUND:
@@ -205,29 +227,33 @@ def drying_mode(
         reach = plant.recovery_effectiveness * rate
         lifted = -1e9
         from_condenser = 0.0
+        bound = 0
+        if recovers:
+            conductance = outdoor_conductance(
+                plant, unit.condenser_conductance_W_K, air.outdoor_C, rejected - liquid
+            )
         if plant.arrangement == ON_OFF:
-            from_condenser = min(
-                min(plant.recovery_capacity_W, rejected),
-                max(reach * (condensing - running.temp_C), 0.0),
-            )
-        elif plant.arrangement == SUBCOOLING_THEN_CONDENSER and extra_W > 0.0 and reach > 0.0:
-            entering = running.temp_C + moved / rate
-            from_condenser = min(
-                min(min(extra_W, plant.recovery_capacity_W), rejected - liquid),
-                most_from_condenser(
-                    reach,
-                    entering,
-                    highest,
-                    air.outdoor_C,
-                    rejected - liquid,
-                    unit.condenser_conductance_W_K,
-                ),
-            )
-            lifted = entering + from_condenser / reach
-        new = max(
-            max(plant.condensing_floor_C, lifted),
-            air.outdoor_C + (rejected - liquid - from_condenser) / unit.condenser_conductance_W_K,
-        )
+            coil = min(plant.recovery_capacity_W, max(reach * (condensing - running.temp_C), 0.0))
+            passed = min(coil, source.circuits * rejected)
+            if passed < min(coil, rejected):
+                bound |= BY_CIRCUITS
+            if serving < 1.0:
+                bound |= BY_PURGE
+            from_condenser = passed * serving
+        elif recovers and extra_W > 0.0 and reach > 0.0:
+            given = given_by_condenser(
+                plant, extra_W, running.temp_C + moved / rate, reach, rejected - liquid,
+                air.outdoor_C, conductance,
+            )  # fmt: skip
+            from_condenser = given.heat_W
+            lifted = given.condensing_C
+            bound = given.bound
+        elif plant.arrangement == SUBCOOLING_THEN_CONDENSER and not recovers and extra_W > 0.0:
+            bound = BY_LOCKOUT
+        by_outdoors = air.outdoor_C + (rejected - liquid - from_condenser) / conductance
+        if conductance < unit.condenser_conductance_W_K and by_outdoors > floor:
+            bound |= BY_FANS
+        new = max(max(floor, lifted), by_outdoors)
         gap = new - condensing
         draw_gap = would - drawn
         if abs(gap) < 2e-6 and abs(draw_gap) < close:
@@ -241,7 +267,7 @@ def drying_mode(
         draw_gap_before = draw_gap
         condensing += step
         drawn += draw_step
-    return running, moved + from_condenser, from_condenser, condensing, drawn
+    return running, moved + from_condenser, from_condenser, condensing, drawn, bound
 
 
 class Shares(NamedTuple):
@@ -310,7 +336,7 @@ def shares_at(
     return Shares(
         part_cool,
         part_dry,
-        runtime_of(part_cool + part_dry, plant.degradation),
+        runtime_of(plant, part_cool + part_dry),
         part_cool * cool_sensible + part_dry * dry_sensible,
         part_cool * cool_removal + part_dry * dry_removal,
         needed,
@@ -330,6 +356,8 @@ def share_modes(
     """
     wet_cool, gone_cool = evaporation_terms(plant, cool, air, task)
     wet_dry, gone_dry = evaporation_terms(plant, dry, air, task)
+    rate_cool = humidistat_rate(plant, cool)
+    rate_dry = humidistat_rate(plant, dry)
     high = 1.0
     at_high = shares_at(plant, task, cool, dry, given_W, 1.0, 1.0, high)
     if task.fan_cycles == 0 and wet_cool <= 0.0 and wet_dry <= 0.0:
@@ -338,8 +366,8 @@ def share_modes(
     low = 0.0
     at_low = shares_at(
         plant, task, cool, dry, given_W,
-        latent_share(plant, wet_cool, gone_cool, low),
-        latent_share(plant, wet_dry, gone_dry, low), low,
+        latent_share(plant, wet_cool, gone_cool, low, rate_cool),
+        latent_share(plant, wet_dry, gone_dry, low, rate_dry), low,
     )  # fmt: skip
     f_low = low - at_low.runtime
     if f_high <= 0.0:
@@ -352,8 +380,8 @@ def share_modes(
         middle = meeting(bracket)
         found = shares_at(
             plant, task, cool, dry, given_W,
-            latent_share(plant, wet_cool, gone_cool, middle),
-            latent_share(plant, wet_dry, gone_dry, middle), middle,
+            latent_share(plant, wet_cool, gone_cool, middle, rate_cool),
+            latent_share(plant, wet_dry, gone_dry, middle, rate_dry), middle,
         )  # fmt: skip
         f = middle - found.runtime
         bracket = narrowed(bracket, middle, f)
@@ -384,9 +412,10 @@ def operate_two_modes(
     given = 0.0
     from_condenser = 0.0
     condensing = cool_condensing
+    bound = 0
     shares = NO_SHARES
     for _ in range(40):
-        dry, given, from_condenser, condensing, drawn = drying_mode(
+        dry, given, from_condenser, condensing, drawn, bound = drying_mode(
             unit, plant, air, dry, condensing, drawn, extra
         )
         shares = share_modes(plant, air, task, cool, dry, given)
@@ -422,14 +451,21 @@ def operate_two_modes(
         share = (1.0 - share_dry) if mode == 0 else share_dry
         part = part_cool if mode == 0 else part_dry
         rest = reject - running.compressor_W
-        held = at <= plant.condensing_floor_C + CLOSE_K or (
+        conductance = unit.condenser_conductance_W_K
+        floor = plant.condensing_floor_C
+        if mode == 1 and takes_condenser_heat(plant, air):
+            conductance = outdoor_conductance(
+                plant, conductance, air.outdoor_C, reject + from_condenser
+            )
+            floor = reheat_floor(plant)
+        held = at <= floor + CLOSE_K or (
             mode == 1 and from_condenser > 0.0 and plant.arrangement == SUBCOOLING_THEN_CONDENSER
         )
         if held:
             outdoor_coil += part * rest + share * runtime * running.compressor_W
         else:
             outdoor_coil += outdoor_coil_heat(
-                unit.condenser_conductance_W_K,
+                conductance,
                 at,
                 air.outdoor_C,
                 share * runtime,
@@ -439,11 +475,9 @@ def operate_two_modes(
             share
             * runtime
             * unit.condenser_fan_W
+            * (conductance / unit.condenser_conductance_W_K)
             * condenser_fan_share(
-                plant.condenser_fan_control,
-                reject,
-                unit.condenser_conductance_W_K,
-                at - air.outdoor_C,
+                plant.condenser_fan_control, reject, conductance, at - air.outdoor_C
             )
         )
     if plant.arrangement != WRAP_AROUND:
@@ -471,4 +505,5 @@ def operate_two_modes(
         shares.limited,
         on.floor_hit,
         0.0,
+        bound if part_dry > 0.0 else 0,
     )

@@ -133,6 +133,63 @@ SUBCOOLING_THEN_CONDENSER = 3
 WRAP_AROUND = 4
 
 
+# How a unit with stages or variable speed dries in a dehumidification call.
+LEAST_OVERCOOLING = 0  # the stage, speed and surface that remove the water with the least reheat
+
+
+ALL_STAGES = 1  # all of its displacement
+
+
+LEAVING_AIR = 2  # the first stage, or the surface, that brings the air to a set point
+
+
+# Task.recover of a trial without the drying mode: purchased reheat alone.
+WITHOUT_COIL = 2
+
+
+# Which control of the condenser source binds in an hour: bits of Operation.bound.
+BY_LOCKOUT = 1
+
+
+BY_VALVE = 2
+
+
+BY_PURGE = 4
+
+
+BY_CIRCUITS = 8
+
+
+BY_FANS = 16
+
+
+class CondenserSource(NamedTuple):
+    """Controls of condenser heat in hours with reheat; the defaults leave all of it to the coil."""
+
+    floor_C: float = -1e9  # minimum condensing temperature then; the ordinary one where higher
+    lockout_below_C: float = -1e9  # outdoor temperature
+    lockout_above_C: float = 1e9
+    valve_low: float = 0.0  # share of the circuits' heat that the open valve passes at least
+    valve_high: float = 1.0  # and at most
+    purge_share: float = 0.0  # of an hour with reheat that pump-out takes from it
+    circuits: float = 1.0  # share of the unit's circuits with a reheat coil
+    fan_share: float = 1.0  # of the outdoor fans, left running in reheat
+
+
+UNRESTRICTED = CondenserSource()
+
+
+class Humidistat(NamedTuple):
+    """How often a dehumidification call starts the unit; the default has it cycle as a thermostat
+    call does."""
+
+    band_kg: float = 0.0  # water the room's store takes up over the differential
+    most_per_hour: float = 1e9  # highest cycling rate that the least run time allows
+
+
+AS_THERMOSTAT = Humidistat()
+
+
 @by_address
 class Plant(NamedTuple):
     """The unit's controls, its fan and its reheat sources, as floats the compiled loop takes."""
@@ -144,7 +201,7 @@ class Plant(NamedTuple):
     stages: tuple[float, float, float, float]  # rising displacement shares, padded with 1
     minimum_fraction: float
     degradation: float  # Cd of PLF = 1 - Cd (1 - PLR)
-    drying_leaving_C: float  # a variable unit dries at this leaving temperature or colder
+    drying_leaving_C: float  # with LEAVING_AIR, dries at this leaving temperature or colder
     condensing_floor_C: float
     condensing_ceiling_C: float
     condenser_fan_control: int  # FAN_CONSTANT, FAN_STAGED or FAN_SPEED
@@ -165,6 +222,11 @@ class Plant(NamedTuple):
     rated_depression_K: float  # entering dry bulb less wet bulb at the rating
     outdoor: OutdoorAir = NO_DEVICES
     flow: FlowControl = CONSTANT
+    start_loss: float = 0.0  # a of runtime = PLR (1 + a (1 - PLR)), the commercial form
+    drying_control: int = LEAST_OVERCOOLING
+    condenser_source: CondenserSource = UNRESTRICTED
+    humidistat: Humidistat = AS_THERMOSTAT
+    coil_drop_share: float = 0.0  # of the fan's power, for the air pressure drop of reheat coils
 
 
 class Operation(NamedTuple):
@@ -191,6 +253,7 @@ class Operation(NamedTuple):
     limited: int  # 1: at full capacity and the task is not met
     floor_hit: int
     gap_K: float  # condensing temperature of the balance less that taken; matters in a rough look
+    bound: int = 0  # which controls of the condenser source bind: BY_LOCKOUT and those after it
 
 
 class Running(NamedTuple):
@@ -220,6 +283,7 @@ class Shared(NamedTuple):
     reject_on_W: float  # heat rejected while running
     on: Running  # while running, weighted by runtime
     limited: int  # 1: at full capacity and the task is not met
+    way: float  # how it dries: a pair of stages, or a place between two surfaces; -1 open
 
 
 class AirIn(NamedTuple):
@@ -246,5 +310,5 @@ class Task(NamedTuple):
     removal_base_kg_s: float
     removal_per_runtime_kg_s: float
     fan_cycles: int
-    recover: int  # 1: overcooling beyond the sensible demand is given back by the reheat sources
+    recover: int  # 1 (or WITHOUT_COIL): reheat gives back overcooling beyond the sensible demand
     rough: int = 0  # 1: one look at the unit, its condensing temperature as it is guessed

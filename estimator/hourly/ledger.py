@@ -207,7 +207,8 @@ COLUMNS = (
         "kWh",
         "sum",
         "Supply fan",
-        "Supply fan electricity, all of it heat to the airstream.",
+        "Supply fan electricity, all of it heat to the airstream; what reheat coils add to it "
+        "is in reheat_coil_fan_kWh.",
         end_use="supply fan",
         carrier="electricity",
     ),
@@ -539,6 +540,51 @@ COLUMNS = (
         "minimum, or where the reheat coil needs a hotter condenser, what refrigerant and reheat "
         "leave.",
     ),
+    Column(
+        "reheat_coil_fan_kWh",
+        "kWh",
+        "sum",
+        "Fan power for reheat coils",
+        "Supply fan electricity for the air pressure drop of reheat and recovery coils, "
+        "whenever the fan runs; heat to the airstream as all of it.",
+        end_use="fan, reheat coil pressure drop",
+        carrier="electricity",
+    ),
+    Column(
+        "reheat_lockout_flag",
+        "0/1",
+        "sum",
+        "Condenser heat locked out",
+        "1 where the outdoor temperature kept condenser heat off in an hour with a reheat load.",
+    ),
+    Column(
+        "reheat_valve_flag",
+        "0/1",
+        "sum",
+        "Reheat valve at its limit",
+        "1 where the range of the reheat valve limited condenser heat, or held more of it open.",
+    ),
+    Column(
+        "reheat_purge_flag",
+        "0/1",
+        "sum",
+        "Pump-out limits condenser heat",
+        "1 where the time that pump-out takes limited condenser heat.",
+    ),
+    Column(
+        "reheat_circuits_flag",
+        "0/1",
+        "sum",
+        "Circuits with reheat limit it",
+        "1 where the heat of the circuits with reheat limited condenser heat.",
+    ),
+    Column(
+        "reheat_fans_flag",
+        "0/1",
+        "sum",
+        "Fewer outdoor fans in reheat",
+        "1 where the outdoor fans left running in reheat set the condensing temperature.",
+    ),
 )
 NAMES = tuple(column.name for column in COLUMNS)
 INDEX = {name: index for index, name in enumerate(NAMES)}
@@ -646,3 +692,9 @@ WALL_CONDENSATION = INDEX["surface_condensation_kg"]
 WALL_CONDENSATION_HEAT = INDEX["surface_condensation_heat_kWh"]
 HEATING_LIMITED = INDEX["heating_limited_flag"]
 OUTDOOR_COIL = INDEX["outdoor_coil_kWh"]
+REHEAT_COIL_FAN = INDEX["reheat_coil_fan_kWh"]
+LOCKOUT = INDEX["reheat_lockout_flag"]
+VALVE = INDEX["reheat_valve_flag"]
+PURGE = INDEX["reheat_purge_flag"]
+CIRCUITS = INDEX["reheat_circuits_flag"]
+FANS = INDEX["reheat_fans_flag"]

@@ -5,7 +5,15 @@ from __future__ import annotations
 import math
 
 from dewledger.dx_unit.steady_state import outside_map
-from dewledger.dx_unit.types import Plant, UnitMap
+from dewledger.dx_unit.types import (
+    BY_CIRCUITS,
+    BY_FANS,
+    BY_LOCKOUT,
+    BY_PURGE,
+    BY_VALVE,
+    Plant,
+    UnitMap,
+)
 from dewledger.hourly import ledger as at
 from dewledger.hourly.room_balance import leakage, room_after
 from dewledger.hourly.types import FAN_OFF, SECONDS, Control, Hour, HourResult, RoomResponse, State
@@ -33,7 +41,6 @@ def write_air(out: FloatArray, i: int, hour: Hour, result: HourResult) -> None:
     out[i, at.SUPPLY_W] = air.supply_hum_ratio
     out[i, at.SUPPLY_FLOW] = air.flow_kg_s if runs else math.nan
     out[i, at.FAN_RUNTIME] = air.fan
-    out[i, at.SUPPLY_FAN] = air.fan * air.fan_W * _KWH
     out[i, at.OUTDOOR_AIR] = air.outdoor_air_kg_s
     out[i, at.VENTILATION] = air.ventilation_W * _KWH
     out[i, at.OUTDOOR_MOISTURE] = air.outdoor_vapor_kg_s * SECONDS
@@ -68,6 +75,9 @@ def write_unit(
     out[i, at.COOLING_TOTAL] = (operation.total_W - operation.precool_W) * _KWH
     out[i, at.COOLING_SENSIBLE] = (operation.sensible_W - operation.precool_W) * _KWH
     out[i, at.COOLING_LATENT] = (operation.total_W - operation.sensible_W) * _KWH
+    fan_kWh = air.fan * air.fan_W * _KWH
+    out[i, at.SUPPLY_FAN] = fan_kWh * (1.0 - plant.coil_drop_share)
+    out[i, at.REHEAT_COIL_FAN] = fan_kWh * plant.coil_drop_share
     out[i, at.COMPRESSOR] = operation.compressor_W * _KWH
     out[i, at.CONDENSER_FAN] = operation.condenser_fan_W * _KWH
     out[i, at.OUTDOOR_COIL] = operation.outdoor_coil_W * _KWH
@@ -104,6 +114,12 @@ def write_reheat(out: FloatArray, i: int, result: HourResult) -> None:
     out[i, at.CALL] = result.call
     out[i, at.FULL] = result.full
     out[i, at.SHORT] = result.short
+    bound = result.operation.bound if result.call == 1 else 0
+    out[i, at.LOCKOUT] = 1.0 if bound & BY_LOCKOUT else 0.0
+    out[i, at.VALVE] = 1.0 if bound & BY_VALVE else 0.0
+    out[i, at.PURGE] = 1.0 if bound & BY_PURGE else 0.0
+    out[i, at.CIRCUITS] = 1.0 if bound & BY_CIRCUITS else 0.0
+    out[i, at.FANS] = 1.0 if bound & BY_FANS else 0.0
 
 
 @compiled

@@ -105,7 +105,7 @@ def idle(condensing_C: float, surface_C: float) -> Operation:
     """An hour without the compressor."""
     return Operation(
         0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, condensing_C, surface_C, math.nan, math.nan,
-        math.nan, 0.0, 0.0, 0.0, 0.0, 0.0, 0, 0, 0.0,
+        math.nan, 0.0, 0.0, 0.0, 0.0, 0.0, 0, 0, 0.0, 0,
     )  # fmt: skip
 
 

@@ -13,12 +13,20 @@ __all__ = ["Check", "Result", "all_checks", "evaluate", "run_checks"]
 
 def all_checks() -> tuple[Check, ...]:
     """Every check, in the order in which it is shown."""
-    from dewledger.published import climate, moist_air, refrigeration, standard_140, unit_map
+    from dewledger.published import (
+        climate,
+        factory_tables,
+        moist_air,
+        refrigeration,
+        standard_140,
+        unit_map,
+    )
 
     return (
         *moist_air.checks(),
         *refrigeration.checks(),
         *unit_map.checks(),
+        *factory_tables.checks(),
         *climate.checks(),
         *standard_140.checks(),
     )

@@ -293,12 +293,16 @@ class _Hour:
             )
         ]  # fmt: skip
 
+    def _fan_W(self) -> float:
+        """Mean power of the supply fan, reheat coils included."""
+        return self.watts("supply_fan_kWh") + self.watts("reheat_coil_fan_kWh")
+
     def _through_unit(self, mixed: Point, fan: float) -> list[Point]:
         """From the mixed air to the supply."""
         at, plant = self.at, self.machine.plant
         runtime = at("compressor_runtime_frac")
         flow = mixed.flow_kg_s
-        fan_W = self.watts("supply_fan_kWh") / fan
+        fan_W = self._fan_W() / fan
         points: list[Point] = []
 
         def go(label: str, way: Way, temp: float, w: float, words: str) -> Point:
@@ -380,7 +384,7 @@ class _Hour:
                 watts("outdoor_recovery_sensible_kWh"),
             ),
             ("with the humidifier's moisture, sensible", watts("humidifier_heat_kWh")),
-            ("supply fan", watts("supply_fan_kWh")),
+            ("supply fan", self._fan_W()),
             ("cooling coil, sensible", -watts("cooling_sensible_kWh")),
             ("cooling coil, latent", -watts("cooling_latent_kWh")),
             ("cooling coil, total", -watts("cooling_total_kWh")),
@@ -448,7 +452,7 @@ class _Hour:
         w = at("mixed_hum_ratio_kg_kg")
         flow = at("supply_flow_kg_s")
         fan = at("fan_runtime_frac")
-        fan_rise = watts("supply_fan_kWh") / fan / (flow * heat_capacity(w))
+        fan_rise = self._fan_W() / fan / (flow * heat_capacity(w))
         onto = at("mixed_temp_C") + (fan_rise if plant.blow_through == 1 else 0.0)
         return heat_by_subcooling(
             self.machine,

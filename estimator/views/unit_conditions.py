@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from dewledger.assembly.machine import Machine
+from dewledger.assembly.reheat import floor_in_reheat
 from dewledger.components.air_processes import heated, mix
 from dewledger.dx_unit.operate import operate
 from dewledger.dx_unit.part_load import air_on_coil
@@ -118,7 +119,7 @@ def _unraised(
     The ceiling is lowered to the condensing temperature that then results: bisection between the
     floor and the one without reheat.
     """
-    low = plant.condensing_floor_C
+    low = floor_in_reheat(plant)
     high = max(without_C, low)
     found = _run(machine, plant._replace(condensing_ceiling_C=high), air, task)
     for _ in range(30):

@@ -37,6 +37,7 @@ _FILLS = {
     "compressor_kWh": (SLATE, ""),
     "condenser_fan_kWh": ("#6f8ea3", ""),
     "supply_fan_kWh": ("#b4c5d0", ""),
+    "reheat_coil_fan_kWh": ("#d3dde3", ".."),
     "reheat_purchased_electricity_kWh": (AMBER, "////"),
     "reheat_purchased_gas_kWh": (RUST, "xxxx"),
     "heating_purchased_electricity_kWh": ("#f6e7c6", ".."),

@@ -115,8 +115,7 @@ def check(case: Annotated[Path, typer.Argument(help="The case file.")]) -> None:
     for option in read.option_cases():
         machine = assemble(option, year)
         require_fed(machine)
-        for note in machine.notes:
-            notes[note] = None
+        notes |= dict.fromkeys(machine.notes)
     for note in notes:
         console.print(f"  assumed: {note}")
     for finding in year.findings:

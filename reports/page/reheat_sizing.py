@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from dewledger.analysis.reheat_coil_size import Covered, Sizing, Target
+from dewledger.assembly.reheat import floor_in_reheat
 from dewledger.dx_unit.types import ON_OFF, SUBCOOLING_THEN_CONDENSER
 from dewledger.quantities import Display, display_unit, in_unit, show
 from dewledger.reports.charts.parts import Chart, grid, margins, page_figure, short_title, thousands
@@ -103,7 +104,7 @@ def sizing_sentences(sizing: Sizing, option: OptionYear, display: Display) -> tu
             "% and "
             f"leaves {sizing.at_most.hours_missed:,} h unmet with condensing up to {ceiling}."
         )
-    floor = show(plant.condensing_floor_C, "temperature", display)
+    floor = show(floor_in_reheat(plant), "temperature", display)
     if all(target.ceiling_is_floor for target in sizing.targets):
         lines.append(
             f"The {floor} minimum condensing temperature is sufficient in every hour; head "

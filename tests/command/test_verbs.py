@@ -20,6 +20,7 @@ ANNUAL = (
     "compressor_kWh",
     "condenser_fan_kWh",
     "supply_fan_kWh",
+    "reheat_coil_fan_kWh",
     "overcooling_heat_kWh",
     "reheat_recovered_kWh",
     "reheat_purchased_kWh",

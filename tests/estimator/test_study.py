@@ -53,8 +53,10 @@ def test_demo_tells_its_story(demo):
     # Electric and gas reheat are the same air side: only what is purchased differs.
     for name in ("cooling_total_kWh", "compressor_kWh", "overcooling_heat_kWh", "condensate_kg"):
         assert annual["gas"][name] == pytest.approx(annual["electric"][name], rel=1e-6)
-    # Diverted heat unloads the outdoor coil by more than the reheat coil asks of the condenser.
-    assert annual["condenser"]["recovery_penalty_kWh"] < 0.0
+    # Head pressure held at 105 F in hours with reheat costs more than the heat diverted from the
+    # outdoor coil saves, and far less than the heat is worth as resistance.
+    penalty = annual["condenser"]["recovery_penalty_kWh"]
+    assert 0.0 < penalty < 0.2 * annual["condenser"]["reheat_recovered_kWh"]
 
 
 def test_threads_change_nothing(demo):

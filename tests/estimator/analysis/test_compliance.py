@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from former_premises import on_former_premises
 
 from dewledger.accounts.energy import column
 from dewledger.accounts.humidity_criteria import out_of_range
@@ -23,7 +24,7 @@ from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import saturation_hum_ratio
 
 BTU_H = 1055.05585262 / 3600.0
-DEMO = bundled_text("music-school")
+DEMO = on_former_premises(bundled_text("music-school"))
 LATEST = Allowance(code="90.1", edition="2019")
 FIRST_COSTS = {"electric": 2800.0, "condenser-trim": 4100.0}
 
@@ -154,7 +155,7 @@ def test_what_is_signed_follows_from_the_hourly_files_by_calculator(study):
     assert counted.counted_kWh == pytest.approx(purchased / 4.0, rel=1e-6)
     assert counted.counted_therm == pytest.approx(purchased / 4.0 / 29.3071, rel=1e-5)
 
-    drying = ("compressor_kWh", "condenser_fan_kWh", "supply_fan_kWh")
+    drying = ("compressor_kWh", "condenser_fan_kWh", "supply_fan_kWh", "reheat_coil_fan_kWh")
     july = sums([row for row in trim_rows if row["month"] == "7"])
     pounds = july("condensate_kg") / 0.45359237
     energy = july(*drying, "reheat_purchased_electricity_kWh", "reheat_purchased_gas_kWh")
@@ -227,6 +228,7 @@ def test_a_changed_coil_is_the_machine_its_case_would_give(study):
         (
             "[[options.electric.reheat]]",
             '[[options.electric.reheat]]\nsource = "condenser"\ncapacity = "30 kBtu/h"\n'
+            'pressure_drop = "0 Pa"\n'
             'effectiveness = "60 %"\n[[options.electric.reheat]]',
         )
     )
@@ -453,6 +455,7 @@ def test_the_years_own_efficiency_adds_up(study):
             "compressor_kWh",
             "condenser_fan_kWh",
             "supply_fan_kWh",
+            "reheat_coil_fan_kWh",
             "reheat_purchased_electricity_kWh",
             "reheat_purchased_gas_kWh",
         )

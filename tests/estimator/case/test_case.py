@@ -82,9 +82,11 @@ def test_defaults_are_those_of_the_contract():
     assert in_unit(case.unit.rated_entering_wet_bulb, "temperature", "degF") == pytest.approx(67)
     assert case.unit.rated_outdoor == pytest.approx(35.0)
     assert case.unit.rated_flow == case.air.supply_flow
-    assert case.unit.cycling_degradation == 0.25
+    assert case.unit.cycling_form == "commercial"
+    assert case.unit.drying_control == "least overcooling"
+    assert case.unit.compressor_curve == "scroll"
     assert case.unit.surface_floor == 0.0
-    assert case.unit.re_evaporation is None
+    assert case.unit.re_evaporation.model == "wet coil"
     assert case.humidity.control == "none"
     assert (case.humidity.range_low, case.humidity.range_high) == (0.30, 0.60)
     assert case.reheat == ()

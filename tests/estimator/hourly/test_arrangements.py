@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from former_premises import on_former_premises
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
@@ -30,6 +31,7 @@ from dewledger.dx_unit.types import (
     MATCH_SENSIBLE,
     STAGES,
     SUBCOOLING,
+    UNRESTRICTED,
     VARIABLE,
     Task,
 )
@@ -96,7 +98,7 @@ class Years(dict):
 @pytest.fixture(scope="module")
 def years():
     """Machine and ledger (by column) of each arrangement."""
-    case = case_from_text(bundled_text("music-school") + OPTIONS)
+    case = case_from_text(on_former_premises(bundled_text("music-school") + OPTIONS))
     weather = read_weather(case)
     found = Years()
     for option in case.option_cases():
@@ -389,6 +391,7 @@ def test_condensing_is_the_highest_of_three(
     plant = machine.plant._replace(
         recovery_effectiveness=effectiveness,
         condensing_floor_C=floor,
+        condenser_source=UNRESTRICTED,
         condensing_ceiling_C=floor + above,
         reheat_before_W=before,
     )
@@ -412,7 +415,7 @@ def test_many_stages_tend_to_variable(years):
     """
     machine = years["condenser"][0]
     unit = machine.unit.map
-    base = machine.plant._replace(degradation=0.0, minimum_fraction=0.25)
+    base = machine.plant._replace(degradation=0.0, start_loss=0.0, minimum_fraction=0.25)
     w = hum_ratio_from_wet_bulb(24.0, 17.0, P)
     air = air_on_coil(base, 24.0, w, P, 28.0, base.flow_kg_s)
     full = operate(
@@ -452,7 +455,7 @@ def test_subcooling_moves_sensible_to_latent(years, wet, dry, outdoor):
     w = hum_ratio_from_wet_bulb(dry, wet, P)
     air = air_on_coil(plant, dry, w, P, outdoor, plant.flow_kg_s)
     plain = run_at(unit, 1.0, air, 40.0, 10.0)
-    found, moved, _, condensing, _ = drying_mode(unit, plant, air, plain, 40.0, 0.0, 0.0)
+    found, moved, _, condensing, _, _ = drying_mode(unit, plant, air, plain, 40.0, 0.0, 0.0)
     plain = run_at(unit, 1.0, air, condensing, 10.0)
     assert moved > 0.0
     net = found.total_W - moved

@@ -100,6 +100,7 @@ def test_annual_balances_close(solved):
             + total["envelope_kWh"]
             + total["ventilation_sensible_kWh"]
             + total["supply_fan_kWh"]
+            + total["reheat_coil_fan_kWh"]
             + total["heating_kWh"]
             + total["reheat_recovered_kWh"]
             + total["reheat_purchased_kWh"]

@@ -21,7 +21,7 @@ SEEDS = range(int(os.environ.get("DEWLEDGER_RANDOM_CASES", "40")))
 WEEKS = np.r_[24 * 14 : 24 * 21, 24 * 195 : 24 * 202]
 HEATS = (
     "gains_sensible_kWh", "solar_gains_kWh", "envelope_kWh", "ventilation_sensible_kWh",
-    "heat_stored_kWh", "cooling_total_kWh", "supply_fan_kWh", "heating_kWh",
+    "heat_stored_kWh", "cooling_total_kWh", "supply_fan_kWh", "reheat_coil_fan_kWh", "heating_kWh",
     "overcooling_heat_kWh", "room_cooling_kWh", "surface_condensation_heat_kWh",
 )  # fmt: skip
 WATERS = (
@@ -99,7 +99,7 @@ def drawn(seed):
         *maybe(0.4, f'condensing_floor = "{one(20, 27, 38)} degC"'),
         *maybe(0.4, f'condensing_ceiling = "{one(42, 50)} degC"'),
         f'condenser_fan_control = "{one("constant", "staged", "variable speed")}"',
-        *maybe(0.3, "[unit.re_evaporation]", 'model = "Henderson-Rengarajan"'),
+        *maybe(0.3, "[unit.re_evaporation]", 'model = "wet coil"'),
         "[humidity]", f'control = "{control}"',
         *([f'limit = "{one(40, 50, 55, 60)} %"'] if control == "relative humidity" else []),
         *([f'limit = "{one(4, 8, 11, 13)} degC"'] if control == "dew point" else []),

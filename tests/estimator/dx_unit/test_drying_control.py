@@ -1,0 +1,198 @@
+"""How units with stages and speeds dry: least overcooling against scans, and no jump of a year."""
+
+import numpy as np
+import pytest
+
+from dewledger.assembly.machine import assemble
+from dewledger.case.files import bundled_text, case_from_text
+from dewledger.dx_unit.capacity_control import share_hour
+from dewledger.dx_unit.operate import operate
+from dewledger.dx_unit.part_load import air_on_coil
+from dewledger.dx_unit.steady_state import run_at_surface
+from dewledger.dx_unit.types import (
+    ALL_STAGES,
+    CYCLING,
+    FACE_SPLIT,
+    LEAST_OVERCOOLING,
+    LEAVING_AIR,
+    MATCH_REMOVAL,
+    STAGES,
+    VARIABLE,
+    Task,
+)
+from dewledger.hourly.ledger import INDEX
+from dewledger.study import read_weather, solve_option
+from dewledger.weather.physics.moist_air import hum_ratio_from_rel_hum
+
+P = 101325.0
+STAGED = {
+    "two stages": (STAGES, (0.5, 1.0, 1.0, 1.0)),
+    "four stages": (STAGES, (0.25, 0.5, 0.75, 1.0)),
+    "face split": (FACE_SPLIT, (0.25, 0.5, 0.75, 1.0)),
+    "variable": (VARIABLE, (1.0, 1.0, 1.0, 1.0)),
+}
+
+
+@pytest.fixture(scope="module")
+def machine():
+    """The demo's unit without its starting loss; each test gives it a capacity control."""
+    case = case_from_text(bundled_text("music-school"))
+    option = next(option for option in case.option_cases() if option.key == "condenser")
+    return assemble(option, read_weather(case))
+
+
+def plant_of(machine, kind, wet, control=LEAST_OVERCOOLING):
+    capacity_control, stages = STAGED.get(kind, (CYCLING, (1.0, 1.0, 1.0, 1.0)))
+    return machine.plant._replace(
+        capacity_control=capacity_control,
+        stages=stages,
+        drying_control=control,
+        wet_time_s=machine.plant.wet_time_s if wet else 0.0,
+    )
+
+
+def states(machine, plant, count=40):
+    """Air and tasks of mild and damp hours: a little sensible need, much to remove."""
+    draw = np.random.default_rng(5)
+    for _ in range(count):
+        temp = draw.uniform(19.0, 27.0)
+        w = hum_ratio_from_rel_hum(temp, draw.uniform(0.4, 0.75), P)
+        outdoor = draw.uniform(12.0, 34.0)
+        air = air_on_coil(plant, temp, w, P, outdoor, plant.flow_kg_s)
+        full = run_at_surface(machine.unit.map, plant, -20.0, air, 40.0)
+        needed = draw.uniform(0.05, 0.6) * full.sensible_W
+        removal = draw.uniform(0.2, 0.95) * full.removal_kg_s
+        yield air, Task(MATCH_REMOVAL, needed, 0.0, removal, 0.0, 0, 0, 0)
+
+
+def overcooling(operation, task):
+    return max(operation.sensible_W - task.sensible_base_W, 0.0)
+
+
+@pytest.mark.parametrize("kind", STAGED)
+def test_no_more_reheat_load_than_a_cycling_unit_in_an_hour(machine, kind):
+    plant, cycling = plant_of(machine, kind, False), plant_of(machine, "cycling", False)
+    compared = 0
+    for air, task in states(machine, plant):
+        mine = operate(machine.unit.map, plant, air, task, 10.0, 40.0)
+        theirs = operate(machine.unit.map, cycling, air, task, 10.0, 40.0)
+        if theirs.limited:
+            continue
+        compared += 1
+        assert mine.limited == 0
+        assert mine.removal_kg_s >= task.removal_base_kg_s * (1.0 - 1e-6)
+        assert overcooling(mine, task) <= overcooling(theirs, task) * (1.0 + 1e-5) + 1e-2
+    assert compared > 20
+
+
+@pytest.mark.parametrize("wet", [False, True])
+def test_no_surface_overcools_less(machine, wet):
+    """Against a scan of surfaces: those that meet the removal by cycling, or more than meet the
+    sensible need."""
+    plant = plant_of(machine, "variable", wet)
+    unit = machine.unit.map
+    for air, task in states(machine, plant, 25):
+        found = share_hour(unit, plant, air, task, 40.0, 10.0, -1.0)
+        if found.limited:
+            continue
+        least = np.inf
+        for surface in np.linspace(0.0, air.temp_C - 3.0, 60):
+            fixed = plant._replace(
+                drying_control=LEAVING_AIR,
+                drying_leaving_C=run_at_surface(unit, plant, surface, air, 40.0).temp_C,
+            )
+            scanned = share_hour(unit, fixed, air, task, 40.0, 10.0, -1.0)
+            if scanned.limited == 0:
+                least = min(least, overcooling(scanned, task))
+        # The parabola through three surfaces stands within a percent of the lowest.
+        assert overcooling(found, task) <= least * 1.01 + 1.0
+
+
+def test_all_stages_is_full_capacity(machine):
+    for kind in ("two stages", "variable"):
+        plant = plant_of(machine, kind, False, ALL_STAGES)
+        for air, task in states(machine, plant, 10):
+            found = share_hour(machine.unit.map, plant, air, task, 40.0, 10.0, -1.0)
+            cycling = plant_of(machine, "cycling", False)
+            full = share_hour(machine.unit.map, cycling, air, task, 40.0, 10.0, -1.0)
+            if overcooling(full, task) > 0.0 and found.limited == 0:
+                assert found.sensible_W == pytest.approx(full.sensible_W, rel=1e-6)
+
+
+# ---------------------------------------------------------------------------------------------
+# A year: no jump over steps of one percent
+
+UNITS = {
+    "cycling": {},
+    "two stages": {"capacity_control": "stages", "stages": ["50 %", "100 %"]},
+    "four stages": {"capacity_control": "stages", "stages": ["25 %", "50 %", "75 %", "100 %"]},
+    "variable": {"capacity_control": "variable"},
+}
+TWO_SPEED = {"flow_control": "two-speed", "minimum_flow": "60 %"}
+SWEEPS = [
+    ("cycling", {}, "capacity"),
+    ("two stages", {}, "capacity"),
+    ("two stages", {}, "split"),
+    ("four stages", {}, "flow"),
+    ("four stages", {}, "split"),
+    ("variable", {}, "capacity"),
+    ("variable", {}, "limit"),
+    ("variable", {}, "minimum"),
+    ("two stages", TWO_SPEED, "capacity"),
+    ("two stages", TWO_SPEED, "flow"),
+]
+
+
+def year_of(case, weather, unit, air, humidity):
+    changed = case.with_values({"unit": unit, "air": air, "humidity": humidity})
+    option = next(one for one in changed.option_cases() if one.key == "condenser")
+    ledger = solve_option(assemble(option, weather))
+    above = ledger[INDEX["room_rh_frac"]] > float(case.humidity.range_high)
+    return (
+        ledger[INDEX["compressor_kWh"]].sum(),
+        ledger[INDEX["overcooling_heat_kWh"]].sum(),
+        float(above.sum()),
+    )
+
+
+@pytest.mark.parametrize(("kind", "flow_control", "swept"), SWEEPS)
+def test_no_quantity_of_the_year_jumps(kind, flow_control, swept):
+    """20 steps of 1 %: each step's change differs from the mean of its neighbors' by at most 1 % of
+    the quantity, hours by at most 25; of capacity, flow, stage split and minimum speed a step moves
+    them by at most 2 %."""
+    case = case_from_text(bundled_text("music-school"))
+    weather = read_weather(case)
+    found = []
+    for step in range(21):
+        factor = 0.9 + 0.01 * step
+        unit, air, humidity = dict(UNITS[kind]), dict(flow_control), {}
+        if swept == "capacity":
+            unit["total_capacity"] = f"{10.0 * factor} ton"
+        elif swept == "flow":
+            air["supply_flow"] = f"{4000.0 * factor} cfm"
+        elif swept == "limit":
+            humidity["limit"] = f"{53.0 * (0.8 + 0.01 * step)} %"
+        elif swept == "minimum":
+            unit["minimum_capacity"] = f"{30.0 * factor} %"
+        else:
+            stages = [float(stage.split()[0]) for stage in unit["stages"]]
+            unit["stages"] = [f"{s * factor if s < 100 else 100.0} %" for s in stages]
+        found.append(year_of(case, weather, unit, air, humidity))
+    values = np.array(found)
+    steps = np.diff(values, axis=0)
+    kinks = np.abs(steps[1:-1] - 0.5 * (steps[:-2] + steps[2:])).max(axis=0)
+    mean = values.mean(axis=0)
+    assert (kinks[:2] <= 0.01 * mean[:2]).all()
+    assert kinks[2] <= 25.0
+    if swept != "limit":
+        assert (np.abs(steps[:, :2]).max(axis=0) <= 0.02 * mean[:2]).all()
+
+
+@pytest.mark.parametrize("kind", ["two stages", "four stages", "variable"])
+def test_a_year_has_little_more_reheat_load_than_a_cycling_unit(kind):
+    """At most 8 % more: a milder coil dries less in the hours that only cool."""
+    case = case_from_text(bundled_text("music-school"))
+    weather = read_weather(case)
+    cycling = year_of(case, weather, {}, {}, {})
+    staged = year_of(case, weather, UNITS[kind], {}, {})
+    assert staged[1] <= 1.08 * cycling[1]

@@ -1,0 +1,83 @@
+"""Controls of a condenser source, and the condensing temperature in hours with reheat."""
+
+import numpy as np
+import pytest
+
+from dewledger.dx_unit.types import UNRESTRICTED
+from dewledger.hourly.types import RELATIVE_HUMIDITY
+
+
+@pytest.fixture
+def solve(rig, hours, kept, rated_unit):
+    """The mild humid hour of a rated unit with condenser heat, controls changed."""
+
+    def solved(outdoor_C=22.0, sources=("condenser", "electric"), **controls):
+        machine = rig(
+            unit=rated_unit,
+            sources=tuple(kept[name] for name in sources),
+            humidity_control=RELATIVE_HUMIDITY,
+            condenser_source=UNRESTRICTED._replace(**controls),
+        )
+        return machine.solve(hours(outdoor_temp_C=outdoor_C), warm_up=20)
+
+    return solved
+
+
+def test_reheat_has_its_own_floor(solve):
+    """Raised from 32 to 42 C the condensing temperature stands there, the penalty is dearer, and
+    it is counted against the hour at the ordinary floor."""
+    plain, raised = solve(), solve(floor_C=42.0)
+    assert plain["reheat_recovered_kWh"][-1] > 0.0
+    assert plain["condensing_temp_C"][-1] < 41.0
+    assert raised["condensing_temp_C"][-1] == pytest.approx(42.0, abs=1e-4)
+    # The hour without recovery is the same for both: what the floor takes is all in the penalty.
+    more = raised["compressor_kWh"][-1] - plain["compressor_kWh"][-1]
+    assert more > 0.0
+    dearer = raised["recovery_penalty_kWh"][-1] - plain["recovery_penalty_kWh"][-1]
+    assert dearer == pytest.approx(more, rel=0.05)
+
+
+@pytest.mark.parametrize("controls", [{"lockout_below_C": 25.0}, {"lockout_above_C": 20.0}])
+def test_locked_out_nothing_is_recovered(solve, controls):
+    found = solve(**controls)
+    assert found["reheat_recovered_kWh"][-1] == 0.0
+    assert found["reheat_lockout_flag"][-1] == 1.0
+    assert found["reheat_purchased_kWh"][-1] == pytest.approx(found["overcooling_heat_kWh"][-1])
+    assert found["condensing_temp_C"][-1] >= 32.0
+
+
+def test_circuits_share_the_heat(solve):
+    """One circuit in ten with reheat gives at most a tenth of the heat rejected."""
+    found = solve(circuits=0.1)
+    rejected = found["cooling_total_kWh"][-1] + found["compressor_kWh"][-1]
+    assert found["reheat_recovered_kWh"][-1] == pytest.approx(0.1 * rejected, rel=1e-6)
+    assert found["reheat_circuits_flag"][-1] == 1.0
+
+
+def test_valve_has_a_range(solve):
+    found = solve(valve_high=0.1)
+    rejected = found["cooling_total_kWh"][-1] + found["compressor_kWh"][-1]
+    assert found["reheat_recovered_kWh"][-1] == pytest.approx(0.1 * rejected, rel=1e-6)
+    assert found["reheat_valve_flag"][-1] == 1.0
+    held = solve(valve_low=0.95)
+    assert held["reheat_valve_flag"][-1] == 1.0
+    assert held["condensing_temp_C"][-1] >= solve()["condensing_temp_C"][-1]
+
+
+def test_purge_takes_its_time(solve):
+    """Where the circuits leave no margin, three minutes an hour take a twentieth of the heat."""
+    whole, purged = solve(circuits=0.1), solve(circuits=0.1, purge_share=0.05)
+    share = purged["reheat_recovered_kWh"] / (
+        purged["cooling_total_kWh"] + purged["compressor_kWh"]
+    )
+    assert share[-1] == pytest.approx(0.095, rel=1e-6)
+    assert purged["reheat_purge_flag"][-1] == 1.0
+    assert whole["reheat_purge_flag"][-1] == 0.0
+
+
+def test_fewer_outdoor_fans_raise_the_condensing_temperature(solve):
+    plain, fewer = solve(outdoor_C=30.0), solve(outdoor_C=30.0, fan_share=0.4)
+    assert fewer["condensing_temp_C"][-1] > plain["condensing_temp_C"][-1]
+    assert fewer["reheat_fans_flag"][-1] == 1.0
+    assert fewer["condenser_fan_kWh"][-1] < plain["condenser_fan_kWh"][-1]
+    assert np.isfinite(fewer["recovery_penalty_kWh"][-1])
