@@ -110,7 +110,7 @@ class Unit(Section):
     """Subcooling of the liquid."""
     clearance: Annotated[float, *quantity("number")] = parse(0.06, "number")
     """Clearance of the compressor over its displacement."""
-    compressor_curve: Literal["scroll", "constant"] = "constant"
+    compressor_curve: Literal["scroll", "constant"] = "scroll"
     """Compressor efficiency over pressure ratio: the shape of a published scroll compressor, scaled
     to the rating, or constant."""
     capacity_control: Literal["cycling", "variable", "stages"] = "cycling"
