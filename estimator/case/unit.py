@@ -126,7 +126,7 @@ class Unit(Section):
     minimum_run_time: Annotated[float, *quantity("time", above_zero=True)] | None = None
     """Least time the compressor runs once started; it limits the starts in an hour. Default: not
     limited in a thermostat call, 5 min in a dehumidification call (thermostat manual)."""
-    cycling_form: Literal["commercial", "residential"] = "residential"
+    cycling_form: Literal["commercial", "residential"] = "commercial"
     """What cycling costs. "commercial": power at load factor LF is LF x (1.13 - 0.13 LF) of that at
     full load (AHRI 340/360). "residential": PLF = 1 - Cd (1 - PLR) (AHRI 210/240). Neither was
     checked against the text."""
