@@ -16,7 +16,7 @@ from dewledger.weather.errors import InputError
 # Edge of the maps of compressors and refrigerants: 149 F.
 HIGHEST_CONDENSING_C = 65.0
 # Minimum condensing temperature in hours with reheat (common practice, no source).
-REHEAT_FLOOR = "60 degF"
+REHEAT_FLOOR = "105 degF"
 
 
 class ReEvaporation(Section):
@@ -141,7 +141,7 @@ class Unit(Section):
     )
     """Air off the coil, or colder, in a dehumidification call by "leaving air". Default: common
     practice, no source."""
-    condensing_floor: Annotated[float, *quantity("temperature")] = parse("90 degF", "temperature")
+    condensing_floor: Annotated[float, *quantity("temperature")] = parse("96 degF", "temperature")
     """Head-pressure control keeps the condensing temperature at or above this. Default: 300 psig of
     R-410A, as a wall unit's head-pressure control holds it (wall-unit manual 2100-538)."""
     reheat_condensing_floor: Annotated[float, *quantity("temperature")] | None = None
