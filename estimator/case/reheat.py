@@ -17,7 +17,7 @@ EFFECTIVENESS = {"condenser": "60 %", "subcooling": "80 %", "wrap-around": "40 %
 
 
 # Water-source heat pump guides: 0.10, 0.14, 0.17 and 0.20 inH2O at 250, 300, 350 and 400 fpm.
-LOCKOUT_BELOW = "-60 degF"
+LOCKOUT_BELOW = "40 degF"
 CONDENSER_COIL_DROP = "0.15 inH2O"
 
 
