@@ -26,7 +26,7 @@ class ReEvaporation(Section):
     published; its inputs are the middle of their usual spans, not checked against the report.
     """
 
-    model: Literal["wet coil", "none"] = "none"
+    model: Literal["wet coil", "none"] = "wet coil"
     """Whether a stopped coil gives water back while the fan runs on, or "none"."""
     wet_time: Annotated[float, *quantity("time", above_zero=True)] = parse("1060 s", "time")
     """Retained water over the latent capacity at the rating; usual span 720 to 1400 s."""
