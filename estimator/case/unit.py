@@ -132,7 +132,7 @@ class Unit(Section):
     checked against the text."""
     cycling_degradation: Annotated[float, *quantity("fraction")] | None = None
     """Cd of the "residential" form, which it selects; default then 25 %. 0 means no loss."""
-    drying_control: Literal["least overcooling", "all stages", "leaving air"] = "leaving air"
+    drying_control: Literal["least overcooling", "all stages", "leaving air"] = "least overcooling"
     """How a unit of "variable" capacity or "stages" dries in a dehumidification call: by the stage
     and surface that remove the water with the least reheat load, by all of its displacement, or at
     drying_leaving_temperature, which selects that."""
