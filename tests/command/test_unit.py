@@ -33,7 +33,10 @@ def test_help_shows_an_example(dewledger):
 
 def test_map_and_rainy_day(dewledger, case, tmp_path):
     picture = tmp_path / "unit.png"
-    said = dewledger("unit", case(), "--display", "I-P", "--picture", picture)
+    # Half the load by a coil that gives no water back, at the residential cycling loss.
+    simple = '[unit]\nre_evaporation = { model = "none" }\ncycling_degradation = "25 %"\n'
+    path = case(("[unit]\n", simple))
+    said = dewledger("unit", path, "--display", "I-P", "--picture", picture)
     assert said.code == 0, said.err
     answer = re.search(
         r"At 65 °F saturated outdoor air, maximum reheat leaving-air temperature by condenser heat "

@@ -10,8 +10,8 @@ import json
 import pytest
 
 LOW, HIGH = 0.40, 0.55
-PURCHASED = ("compressor", "condenser_fan", "supply_fan", "reheat_purchased_electricity",
-          "heating_purchased_electricity")  # fmt: skip
+PURCHASED = ("compressor", "condenser_fan", "supply_fan", "reheat_coil_fan",
+             "reheat_purchased_electricity", "heating_purchased_electricity")  # fmt: skip
 PEAKS = {
     "peak_overcooling_kW": "overcooling_heat_kWh",
     "peak_recovered_kW": "reheat_recovered_kWh",
@@ -90,8 +90,8 @@ def test_months(option):
 def test_heat_and_water_of_every_hour(option):
     """What comes in, less what goes out, is what the room stores; by hand from the columns."""
     _, hourly, _ = option
-    gains = ("gains_sensible", "envelope", "ventilation_sensible", "supply_fan", "heating",
-             "reheat_recovered", "reheat_purchased")  # fmt: skip
+    gains = ("gains_sensible", "envelope", "ventilation_sensible", "supply_fan", "reheat_coil_fan",
+             "heating", "reheat_recovered", "reheat_purchased")  # fmt: skip
     for row in hourly:
         got = {name: float(text) for name, text in row.items() if text}
         heat = sum(got[f"{name}_kWh"] for name in gains)
