@@ -69,14 +69,15 @@ def test_options_alike_share_their_years_and_threads_wait(demo_machines):
     asked = [machines[key] for key in ("condenser", "condenser-trim", "electric", "gas")] * 2
     with ThreadPoolExecutor(4) as pool:
         years = set(pool.map(lambda machine: trials.year(machine, 16000.0, 60.0), asked))
-    assert len(solved) == len(years) == 1
+    # Two kinds: fans that make up a reheat coil's air pressure drop, and fans that have none yet.
+    assert len(solved) == len(years) == 2
     # A machine's own year, whose heater is large enough, says the same.
     machine = machines["condenser-trim"]
     own = solve_option(with_coil(machine, 16000.0), 0)
     given = own[INDEX["reheat_recovered_kWh"]].sum()
     bought = own[INDEX["reheat_purchased_kWh"]].sum()
     assert trials.share(machine, 16000.0) == pytest.approx(given / (given + bought), rel=1e-12)
-    assert len(solved) == 1
+    assert len(solved) == 2
 
 
 def test_a_small_heater_behind_the_coil_is_solved_as_it_stands(demo_machines):

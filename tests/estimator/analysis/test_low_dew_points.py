@@ -7,6 +7,7 @@ import pytest
 
 from dewledger.analysis.low_dew_points import LOWEST_DEW_POINT_C, drying_bounds
 from dewledger.assembly.machine import assemble
+from dewledger.assembly.reheat import floor_in_reheat
 from dewledger.case.files import bundled_text, case_from_text
 from dewledger.hourly.ledger import INDEX
 from dewledger.study import read_weather, solve_option
@@ -81,7 +82,7 @@ def test_ceiling_is_a_finding(weather):
     machine, _ = archive(weather, "7.5 degC")
     # The floor is the ceiling and the coil poor: the condenser cannot give all that is asked.
     plant = machine.plant._replace(
-        recovery_effectiveness=0.15, condensing_ceiling_C=machine.plant.condensing_floor_C
+        recovery_effectiveness=0.15, condensing_ceiling_C=floor_in_reheat(machine.plant)
     )
     ledger = solve_option(replace(machine, plant=plant))
     found = drying_bounds(ledger, replace(machine, plant=plant))
