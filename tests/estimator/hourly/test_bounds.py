@@ -19,7 +19,7 @@ from dewledger.dx_unit.types import (
     Task,
 )
 from dewledger.hourly.ledger import INDEX, SHORT_NAMES, empty_ledger, empty_short_ledger
-from dewledger.hourly.types import DRIVERS
+from dewledger.hourly.types import DRIVERS, RELATIVE_HUMIDITY
 from dewledger.hourly.year import solve_totals
 from dewledger.study import read_weather, solve_option
 from dewledger.weather.errors import InputError
@@ -199,3 +199,15 @@ def test_short_ledger_equals_the_ledger(demo_machines, key):
     for place, name in enumerate(SHORT_NAMES):
         values = whole[name] if name in whole else ledger[INDEX[name]]
         assert short[place] == pytest.approx(values, rel=1e-12, abs=1e-12), name
+
+
+def test_auxiliaries_of_condenser_heat_run_with_the_compressor(rig, hours, kept):
+    """A 100 W pump that serves as long as the compressor runs, some part of the hour."""
+    source = (*kept["condenser"][:3], 100.0, 0.0)
+    ledger = rig(sources=(source,), humidity_control=RELATIVE_HUMIDITY).solve(
+        hours(200, outdoor_air_kg_s=0.1)
+    )
+    runtime = ledger["compressor_runtime_frac"][-1]
+    assert 0.1 < runtime < 0.9
+    assert ledger["reheat_recovered_kWh"][-1] > 0.1
+    assert ledger["reheat_purchased_electricity_kWh"][-1] == pytest.approx(0.1 * runtime, rel=1e-9)
