@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
@@ -94,6 +94,7 @@ class Found:
     steps : one step either way along every lever, with the best option of that point
     tried, of : points solved, and how many there are
     certain : every point was solved
+    left_out : options that state no first cost to weigh by
     """
 
     wanted: Wanted
@@ -103,7 +104,7 @@ class Found:
     of: int
     unit: str
     certain: bool
-    levers: tuple[Lever, ...] = field(default=())
+    left_out: tuple[str, ...]
 
     @property
     def met(self) -> bool:
@@ -141,6 +142,8 @@ class Found:
                 )
             else:
                 told.append(f"{step.lever} binds at the end of its own values, {step.value}.")
+        if self.left_out:
+            told.append(f"Left out, for want of a first_cost: {', '.join(self.left_out)}.")
         told.append(
             f"All {self.of:,} points were solved."
             if self.certain
@@ -185,27 +188,21 @@ class _Lattice:
             point = self.point(place)
             try:
                 solved = solve_point(self.case.with_values(point))
-                self.kept[place] = [self._candidate(place, point, one) for one in solved]
+                self.kept[place] = [
+                    self._candidate(place, point, one)
+                    for one in solved
+                    if one.key in self.wanted.options
+                ]
             except InputError as problem:
                 self.kept[place] = [
                     Candidate(place, point, key, math.inf, 0, "", math.inf, str(problem))
-                    for key in self.case.options
-                ]
-            if self.wanted.options:
-                self.kept[place] = [
-                    one for one in self.kept[place] if one.option in self.wanted.options
+                    for key in self.wanted.options
                 ]
         return self.kept[place]
 
     def _candidate(self, place: Place, point: Point, solved: SolvedOption) -> Candidate:
         row = solved.annual
         value = row[_FIGURE[self.wanted.least]]
-        if value is None:
-            raise InputError(
-                f'the life-cycle cost of option "{solved.key}" needs its first_cost; write it in '
-                f'[options.{solved.key}] as cost = {{ first_cost = "20000 USD" }}, or ask for the '
-                "least annual cost or purchased energy"
-            )
         hours = int(row["hours_above_range"])
         verdict = str(row["code_verdict"])
         reasons = []
@@ -252,9 +249,10 @@ def find_best(
     for key in wanted.options:
         if key not in case.options:
             raise InputError(f'option "{key}" is none of the case; {", ".join(case.options)} are')
+    chosen, left_out = _weighed(case, wanted)
+    wanted = replace(wanted, options=chosen)
     levers = [lever_of(case, path, stated, Path.cwd()) for path, stated in vary.items()]
     lattice = _Lattice(case, levers, wanted)
-    _require_cost(case, wanted)
     whole = lattice.size <= certain_up_to
 
     def solved(places: Sequence[Place], run: ThreadPoolExecutor) -> list[Candidate]:
@@ -287,25 +285,28 @@ def find_best(
         lattice.size,
         unit,
         len(lattice.kept) == lattice.size,
-        tuple(levers),
+        left_out,
     )
 
 
-def _require_cost(case: Case, wanted: Wanted) -> None:
+def _weighed(case: Case, wanted: Wanted) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The options to choose among, and those left out because they state no first cost."""
+    asked = wanted.options or tuple(case.options)
     if wanted.least != "life-cycle cost":
-        return
-    lacking = [
+        return asked, ()
+    lacking = tuple(
         option.key
         for option in case.option_cases()
-        if option.case.cost.first_cost is None
-        and (not wanted.options or option.key in wanted.options)
-    ]
-    if lacking:
+        if option.case.cost.first_cost is None and option.key in asked
+    )
+    left = tuple(key for key in asked if key not in lacking)
+    if not left:
         raise InputError(
             f'the least life-cycle cost needs the first_cost of "{lacking[0]}"; write it in '
             f'[options.{lacking[0]}] as cost = {{ first_cost = "20000 {case.prices.currency}" }}, '
             "or ask for the least annual cost or purchased energy"
         )
+    return left, lacking
 
 
 def _evolve(lattice: _Lattice, solved: Callable[[Sequence[Place]], list[Candidate]]) -> None:

@@ -112,6 +112,8 @@ class Folder:
                         f'"{self.path}" holds another sweep; write another folder after --out, '
                         "or remove it"
                     )
+                for half_written in self.path.rglob(".*.tmp"):
+                    half_written.unlink(missing_ok=True)  # of a sweep that was killed
                 return
             if self.path.exists() and (not self.path.is_dir() or any(self.path.iterdir())):
                 raise InputError(

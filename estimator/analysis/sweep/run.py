@@ -11,6 +11,7 @@ import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import (
     FIRST_COMPLETED,
+    CancelledError,
     Executor,
     Future,
     ProcessPoolExecutor,
@@ -310,12 +311,14 @@ def _flow(
     send : makes of a weather year what is sent with a batch; None where workers read it themselves
     """
     left = iter(batches)
+    again: list[Batch] = []
+    losses: dict[str, int] = {}
     running: dict[Future[Part], Batch] = {}
     sent: dict[str, Any] = {}
     try:
         while True:
             while len(running) < 2 * count:
-                batch = next(left, None)
+                batch = again.pop() if again else next(left, None)
                 if batch is None:
                     break
                 weather = None if send is None else _sent(case, batch, send, sent)
@@ -325,7 +328,20 @@ def _flow(
             finished, _ = wait(running, return_when=FIRST_COMPLETED)
             for future in finished:
                 batch = running.pop(future)
-                yield future.result(), len(batch.points)
+                try:
+                    part = future.result()
+                except CancelledError:
+                    # A cluster lost the worker that held the weather: it is sent anew.
+                    losses[batch.name] = losses.get(batch.name, 0) + 1
+                    if losses[batch.name] >= _MOST_LOSSES:
+                        raise InputError(
+                            "the cluster lost its workers three times over one batch; look at its "
+                            "memory, and run again to go on"
+                        ) from None
+                    sent.clear()
+                    again.append(batch)
+                    continue
+                yield part, len(batch.points)
     finally:
         for future in running:
             future.cancel()

@@ -95,5 +95,8 @@ def test_refusals(hall):
     with pytest.raises(InputError, match='option "gas" is none'):
         find_best(hall, VARY, Wanted(options=("gas",)))
     lacking = hall.with_values({"options.electric.cost.first_cost": None})
+    found = find_best(lacking, {"humidity.limit": "50 %"}, Wanted(complies=False))
+    assert found.left_out == ("electric",)
+    assert found.best.option == "condenser"
     with pytest.raises(InputError, match='needs the first_cost of "electric"'):
-        find_best(lacking, {"humidity.limit": "50 %"})
+        find_best(lacking, {"humidity.limit": "50 %"}, Wanted(options=("electric",)))
