@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from dewledger.quantities import Display
+from dewledger.assembly.reheat import floor_in_reheat
+from dewledger.dx_unit.types import WRAP_AROUND
+from dewledger.quantities import Display, show
 from dewledger.reports.words.metrics import (
     best_option,
     controlled,
@@ -120,8 +122,8 @@ def _against(best: OptionYear, study: Study, display: Display) -> str:
     if share and figure(recovered, "heat", display) != "0":
         lead += (
             f"recovers {words(recovered, 'heat', display)}, "
-            f"{figure(share, 'share', display)} % of its reheat, from heat the condenser would "
-            "otherwise reject outdoors; it "
+            f"{figure(share, 'share', display)} % of its reheat, from heat "
+            f"{_origin_of_heat(best)}; it "
         )
     effect = effect_words(best, reference, display) + " compared with the reference"
     part = site_change(best, reference)
@@ -137,7 +139,41 @@ def _against(best: OptionYear, study: Study, display: Display) -> str:
         text += f", and {unmet} of reheat is unmet, so that the room is at times below set point"
     if holds_worse(best, reference):
         text += "; it holds the room worse than the reference, so its saving is no like for like"
-    return f"{text}."
+    return " ".join(filter(None, (f"{text}.", recovery_premises(best, display))))
+
+
+def _origin_of_heat(option: OptionYear) -> str:
+    if option.machine.plant.arrangement == WRAP_AROUND:
+        return "that the air brings to the cooling coil"
+    return "the condenser would otherwise reject outdoors"
+
+
+def recovery_premises(option: OptionYear, display: Display) -> str:
+    """The recovery penalty of an option, and the two premises it hangs on; "" where nothing is
+    recovered."""
+    annual, plant = option.annual, option.machine.plant
+    if figure(annual["reheat_recovered_kWh"], "heat", display) == "0":
+        return ""
+    penalty = annual["recovery_penalty_kWh"]
+    much = words(abs(penalty), "electricity", display)
+    which = "a benefit here" if penalty < 0.0 else "counted in"
+    text = f"The recovery penalty is {'−' if penalty < 0.0 else ''}{much} a year ({which})"
+    if plant.recovery_effectiveness <= 0.0:
+        return f"{text}."
+    unit = option.option.case.unit
+    floors = (
+        ("condensing_floor", plant.condensing_floor_C, "otherwise"),
+        ("reheat_condensing_floor", floor_in_reheat(plant), "in hours with reheat"),
+    )
+    ordinary, raised = (
+        f"{show(at_C, 'temperature', display)} {when} "
+        f"({'stated' if key in unit.model_fields_set else 'default'})"
+        for key, at_C, when in floors
+    )
+    return (
+        f"{text}; it hangs on two premises, minimum condensing temperatures of {raised} and "
+        f"{ordinary}."
+    )
 
 
 def _left_above(option: OptionYear) -> str:

@@ -9,7 +9,7 @@ from rich.console import Console
 from dewledger.published.check import Check, Result
 from dewledger.reports.terminal.study import climate, comparison, verification
 from dewledger.reports.words.answer import answer
-from dewledger.reports.words.metrics import BY_KEY
+from dewledger.reports.words.metrics import BY_KEY, best_option
 from dewledger.reports.words.numbers import figure
 from dewledger.weather.climate import summarize
 
@@ -47,6 +47,17 @@ def test_two_sentences_of_answer_stand_above(study):
     for sentence in answer(study, study.case.display)[:2]:
         assert sentence in flat
     assert flat.startswith("Reference")
+
+
+def test_beside_the_recovered_heat_stand_its_penalty_and_premises(study):
+    best = best_option(study)
+    plant, penalty = best.machine.plant, best.annual["recovery_penalty_kWh"]
+    told = answer(study, "SI")[1]
+    assert "recovers" in told
+    assert figure(abs(penalty), "electricity", "SI") in told
+    raised = max(plant.condensing_floor_C, plant.condenser_source.floor_C)
+    assert f"{plant.condensing_floor_C:.1f} °C otherwise" in told
+    assert f"{raised:.1f} °C in hours with reheat" in told
 
 
 def test_color_changes_no_word(study):
