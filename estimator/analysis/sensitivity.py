@@ -8,7 +8,7 @@ states. An option-year under other values costs one solution of the year and not
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -52,6 +52,7 @@ from dewledger.case.ranges import Ranges, ends_of
 from dewledger.codes.determination import recovered_share_threshold
 from dewledger.hourly.types import DEW_POINT, DRIVERS, FAN_CONTINUOUS, RELATIVE_HUMIDITY
 from dewledger.quantities import Display
+from dewledger.weather.bundled import distance_km
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.year import WeatherYear
@@ -226,6 +227,7 @@ class SensitivityStudy:
     weather_names : of the weather years swung, the case's own first
     option_years : solved for it
     drying : the results by drying control, side by side, where an option has stages or speeds
+    elsewhere : of ``weather_names``, those of another site: tried alone, in no draw
     """
 
     keys: tuple[str, ...]
@@ -236,6 +238,37 @@ class SensitivityStudy:
     likelihood: Mapping[str, Likelihood]
     option_years: int
     drying: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    elsewhere: tuple[str, ...] = ()
+
+
+# Within this distance weather is of one site: about a cell of the reanalysis that actual years are
+# got from.
+SAME_SITE_KM = 50.0
+
+
+def _own_site_first(years: Sequence[WeatherYear]) -> tuple[list[WeatherYear], int]:
+    """The weather years, those of the first one's site before others, and how many those are.
+
+    A year that does not say its place is of another site: a band is of one.
+    """
+    here = (years[0].station.latitude, years[0].station.longitude)
+
+    def near(year: WeatherYear) -> bool:
+        there = (year.station.latitude, year.station.longitude)
+        return distance_km(here, there) <= SAME_SITE_KM
+
+    own = [years[0], *(year for year in years[1:] if near(year))]
+    return [*own, *(year for year in years[1:] if not near(year))], len(own)
+
+
+def _drawn(assumed: Sequence[Assumed], own_years: int) -> list[Assumed]:
+    """The assumptions that are drawn: weather of the case's own site alone."""
+    last = float(own_years - 1)
+    return [
+        replace(one, high=min(one.high, last)) if one.name == WEATHER else one
+        for one in assumed
+        if one.name != WEATHER or own_years > 1
+    ]
 
 
 class _Evaluator:
@@ -335,7 +368,8 @@ def sensitivity_study(
 
     Parameters
     ----------
-    years : weather years, the case's own first; more than one and the weather is swung too
+    years : weather years, the case's own first; more than one and the weather is swung too. Years
+        of the case's own site are drawn with everything else, those of another site are not
     solve : the ledger of a machine's year; it must release the interpreter lock to use all cores
     assumed : ranges other than the default ones
 
@@ -345,6 +379,7 @@ def sensitivity_study(
     """
     options = case.option_cases()
     require_comparable(case, draws)
+    years, own_years = _own_site_first(years)
     evaluator = _Evaluator(case, options, years, solve)
     if assumed is None:
         assumed = ranges(evaluator.machines[0], _burns_gas(options), len(years), case.ranges)
@@ -356,7 +391,7 @@ def sensitivity_study(
         assumed, evaluator, pool="thread", workers=workers, progress=step("swinging assumptions")
     )
     drawn = monte_carlo(
-        assumed,
+        _drawn(assumed, own_years),
         evaluator,
         draws=draws,
         seed=seed,
@@ -381,6 +416,17 @@ def sensitivity_study(
         likelihood,
         (runs + len(drying)) * len(options),
         drying,
+        tuple(year.station.name for year in years[own_years:]),
+    )
+
+
+def elsewhere_said(found: SensitivityStudy) -> str:
+    """That weather of another site is in no draw; "" where all is of one site."""
+    if not found.elsewhere:
+        return ""
+    return (
+        f"Weather of another site ({', '.join(found.elsewhere)}) is tried alone, one assumption at "
+        "a time, and in no sample: a band is of one site."
     )
 
 

@@ -7,7 +7,13 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from dewledger.analysis.sensitivity import SensitivityStudy, saving_name, share_name, value_text
+from dewledger.analysis.sensitivity import (
+    SensitivityStudy,
+    elsewhere_said,
+    saving_name,
+    share_name,
+    value_text,
+)
 from dewledger.quantities import Display
 from dewledger.reports.charts.parts import Chart, grid, margins, page_figure, short_title
 from dewledger.reports.charts.style import AMBER, INK, QUIET, SLATE
@@ -202,6 +208,8 @@ def likelihood_table(study: Study) -> Table:
     )
     if asked:
         note += f" Chance: the samples in which the recovered share is at least {asked}."
+    if found.elsewhere:
+        note += f" {elsewhere_said(found)}"
     return Table(
         "Monte Carlo over all assumptions",
         (

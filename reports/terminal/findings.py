@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 from rich.text import Text
 
-from dewledger.analysis.sensitivity import saving_name, share_name, value_text
+from dewledger.analysis.sensitivity import elsewhere_said, saving_name, share_name, value_text
 from dewledger.codes.parts import joined
 from dewledger.quantities import Display
 from dewledger.reports.page.cautions import caution_lines
@@ -193,6 +193,8 @@ def sensitivity(study: Study, console: Console) -> None:
             probability_text(one.probability),
         )
     console.print(table, width=width)
+    if found.elsewhere:
+        console.print(Text(elsewhere_said(found)), width=width, style="dim")
     console.print()
     best = best_option(study)
     key = best.key if best is not None else found.keys[0]

@@ -1,6 +1,7 @@
 """A plain CSV: constant weather, mapped columns, and what is said when it cannot serve."""
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
@@ -193,3 +194,37 @@ def test_any_text_reads_or_says_why_in_one_sentence(tmp_path_factory, lines):
     with pytest.raises(InputError) as raised:
         read(path)
     assert "\n" not in str(raised.value)
+
+
+@pytest.mark.parametrize(
+    ("kind", "hours", "year", "said"),
+    [
+        ("actual 2021", 8760, 2021, None),
+        ("actual year 2021", 8760, 2021, None),
+        ("actual 2024", 8784, 2024, None),  # a leap year with its day
+        ("actual 2024", 8760, 2024, None),  # and without it
+        ("actual 2021", 8784, None, "which has no 29 February"),
+        ("actual", 8760, None, "and not which; write kind: actual 2021"),
+        ("actual 21", 8760, None, "and not which; write kind: actual 2021"),
+        ("typical year", 8760, None, None),
+    ],
+)
+def test_the_year_that_the_head_states(kind, hours, year, said, write):
+    """A plain CSV of hours in order, without a column of times."""
+    path = write([f"# kind: {kind}", *constant("temp_air_C,rh_frac,pressure_Pa", "25,0.5,1e5",
+                                               hours)])  # fmt: skip
+    if said is not None:
+        with pytest.raises(InputError, match=said):
+            read(path)
+        return
+    station = read(path).station
+    assert station.year == year
+    assert station.kind == kind.split()[0]
+
+
+def test_head_and_rows_of_different_years(write):
+    times = pd.date_range("2020-01-01", "2020-12-31 23:00", freq="h")
+    rows = [f"{time:%Y-%m-%dT%H:%M},25,0.5,1e5" for time in times]
+    path = write(["# kind: actual 2021", "time,temp_air_C,rh_frac,pressure_Pa", *rows])
+    with pytest.raises(InputError, match="the head says actual 2021, and rows are of 2020"):
+        read(path)

@@ -4,6 +4,8 @@ Lines at its top that start with # may say where it came from, one a line: "# la
 """
 
 import itertools
+import re
+from calendar import isleap
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -99,6 +101,37 @@ def read_head(lines: list[str]) -> Head:
     if "kind" in texts and texts["kind"].split()[0] not in ("typical", "actual"):
         raise InputError('the head\'s "kind" is neither typical nor actual; write one of them')
     return Head(count, numbers, texts, tuple(cautions))
+
+
+def stated_year(head: Head) -> int | None:
+    """The calendar year that the head states, "kind: actual 2021" or "actual year 2021"."""
+    match = re.fullmatch(r"actual(?:\s+year)?\s*:?\s*(\d{4})", head.texts.get("kind", ""))
+    return int(match[1]) if match else None
+
+
+def with_stated_year(head: Head, years: dict[int, int], leap_day: bool) -> dict[int, int]:
+    """The year of each month: by the rows, else the one that the head states.
+
+    leap_day : whether the rows had a 29 February
+
+    Raises
+    ------
+    InputError : head and rows disagree
+    """
+    stated = stated_year(head)
+    if stated is None:
+        return years
+    other = sorted(set(years.values()) - {stated})
+    if other:
+        raise InputError(
+            f"the head says actual {stated}, and rows are of {other[0]}; correct one of them"
+        )
+    if leap_day and not isleap(stated):
+        raise InputError(
+            f"the head says actual {stated}, which has no 29 February, and the rows have one; "
+            "correct the year, or take the day out"
+        )
+    return years or dict.fromkeys(range(1, 13), stated)
 
 
 def _head_number(key: str, text: str, bounds: tuple[float, float], line: int) -> float:

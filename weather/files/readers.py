@@ -8,6 +8,7 @@ bulb. Whatever was done is a finding.
 
 import hashlib
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +20,14 @@ from dewledger.weather.files.findings import note
 from dewledger.weather.files.formats import Header, recognized
 from dewledger.weather.files.gap_filling import make_whole
 from dewledger.weather.files.kept_years import keep_year, kept_year, year_key
-from dewledger.weather.files.plain import PROVENANCE, Head, is_plain, read_head, read_plain
+from dewledger.weather.files.plain import (
+    PROVENANCE,
+    Head,
+    is_plain,
+    read_head,
+    read_plain,
+    with_stated_year,
+)
 from dewledger.weather.files.rows import rows_of_format, rows_of_plain
 from dewledger.weather.files.text import content_of, lines_of, not_known
 from dewledger.weather.physics.moist_air import FloatArray
@@ -73,6 +81,8 @@ def _read(
         head = read_head(lines)
         minute = head.numbers.get("irradiance_minute", 30.0)
         rows = rows_of_plain(*read_plain(lines, columns, findings), minute, findings)
+        leap_day = any(finding.check == "leap day" for finding in findings)
+        rows = replace(rows, years=with_stated_year(head, rows.years, leap_day))
         header = _plain_header(head, site, path)
         findings += [_caution(text) for text in head.cautions]
     else:
@@ -118,8 +128,8 @@ def _kind(years: dict[int, int], said: Kind, findings: list[Finding]) -> Kind:
     of_one_year = len(set(years.values())) == 1
     if said == "actual" and not of_one_year:
         raise InputError(
-            "the head says that this is an actual year, and the rows do not say which; give them a "
-            "column year that reads the same throughout, or write kind: typical"
+            "the head says that this is an actual year, and not which; write kind: actual 2021, "
+            "give the rows a column year that reads the same throughout, or write kind: typical"
         )
     if said != "not stated":
         return said

@@ -18,6 +18,7 @@ from dewledger.analysis.assumptions import (
 )
 from dewledger.analysis.monte_carlo import Assumed
 from dewledger.analysis.sensitivity import (
+    elsewhere_said,
     ranges,
     saving_name,
     sensitivity_study,
@@ -207,12 +208,13 @@ def test_weather_years_are_swung_where_several_are_given(study, year):
         study.case,
         [year, miami],
         some_days,
-        assumed=[Assumed(WEATHER, 0.0, 0.0, 1.0, "a test", shape="choice")],
+        assumed=[*two_prices(), Assumed(WEATHER, 0.0, 0.0, 1.0, "a test", shape="choice")],
         draws=2,
     )
     saving = alone.sensitivity.base[saving_name("condenser")]
     assert saving > 1.1 * found.sensitivity.base[saving_name("condenser")]
-    swing = found.sensitivity.ranked(saving_name("condenser"))[0]
+    ranked = found.sensitivity.ranked(saving_name("condenser"))
+    (swing,) = (one for one in ranked if one.assumption == WEATHER)
     assert swing.result_high == pytest.approx(saving)
     assert value_text(WEATHER, 1.0, found.weather_names, "I-P") == miami.station.name
 
@@ -348,3 +350,38 @@ def test_one_option_alone_cannot_be_compared(year):
 )
 def test_values_as_a_reader_sees_them(name, value, display, text):
     assert value_text(name, value, (), display) == text
+
+
+def moved_to(year, latitude, name):
+    """The same weather said to be measured elsewhere."""
+    return replace(year, station=replace(year.station, latitude=latitude, name=name))
+
+
+def test_the_band_of_one_site_draws_no_weather_of_another(study, year):
+    """Draws by hand: with weather 900 km away alone, no column of weather is drawn; with a second
+    year 20 km away (0.18 degrees of latitude), both years of the site are, and the third never."""
+    far, near = moved_to(year, 28.0, "far"), moved_to(year, 36.28, "near")
+    both = [*two_prices(), Assumed(WEATHER, 0.0, 0.0, 1.0, "a test", shape="choice")]
+    found = sensitivity_study(
+        study.case, [year, far], remembering(some_days), assumed=both, draws=4
+    )
+    assert found.elsewhere == ("far",)
+    assert [one.name for one in found.draws.assumed] == [ELECTRICITY_PRICE, GAS_PRICE]
+    assert {swing.assumption for swing in found.sensitivity.swings} >= {WEATHER}
+    assert "Weather of another site (far) is tried alone" in elsewhere_said(found)
+
+    three = [*two_prices(), Assumed(WEATHER, 0.0, 0.0, 2.0, "a test", shape="choice")]
+    found = sensitivity_study(
+        study.case, [year, far, near], remembering(some_days), assumed=three, draws=20
+    )
+    assert found.weather_names == (year.station.name, "near", "far")
+    assert set(found.draws.values[:, 2]) == {0.0, 1.0}
+    assert found.elsewhere == ("far",)
+
+
+def test_weather_that_does_not_say_its_place_is_of_another_site(study, year):
+    unplaced = moved_to(year, float("nan"), "attic")
+    found = sensitivity_study(
+        study.case, [year, unplaced], remembering(some_days), assumed=two_prices(), draws=1
+    )
+    assert found.elsewhere == ("attic",)
