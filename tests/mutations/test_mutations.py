@@ -33,8 +33,8 @@ HOURLY = "tests/estimator/hourly/"
 MUTATIONS = {
     "recovered without bound": Mutation(
         "estimator/dx_unit/condenser.py",
-        "min(plant.recovery_capacity_W, rejected),",
-        "plant.recovery_capacity_W,",
+        "valve = min(coil, source.valve_high * source.circuits * rejected_W)",
+        "valve = coil",
         HOURLY + "test_bounds.py::test_no_more_is_recovered_than_rejected",
     ),
     "outdoor coil without start-up": Mutation(
@@ -45,8 +45,8 @@ MUTATIONS = {
     ),
     "condensing temperature of half the heat": Mutation(
         "estimator/dx_unit/condenser.py",
-        "by_outdoors = air.outdoor_C + (shared.reject_on_W - recovered_on) / conductance",
-        "by_outdoors = air.outdoor_C + 0.5 * (shared.reject_on_W - recovered_on) / conductance",
+        "by_outdoors = air.outdoor_C + (shared.reject_on_W - given.heat_W) / conductance",
+        "by_outdoors = air.outdoor_C + 0.5 * (shared.reject_on_W - given.heat_W) / conductance",
         HOURLY + "test_bounds.py::test_outdoor_coil_by_conductance_and_temperatures",
     ),
     "outdoor fan by the square": Mutation(
@@ -124,8 +124,8 @@ MUTATIONS = {
     ),
     "no start-up loss": Mutation(
         "estimator/dx_unit/part_load.py",
-        "return part_load / (1.0 - degradation * (1.0 - part_load))",
-        "return part_load",
+        "part_load * (1.0 + plant.start_loss * idle) / (1.0 - plant.degradation * idle)",
+        "part_load",
         HOURLY + "test_hour.py::test_constant_year_is_one_hand_computed_hour",
     ),
 }
