@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from dewledger.assembly.machine import Machine
+from dewledger.assembly.reheat import most_starts
 from dewledger.dx_unit.from_rating import rated_coil
 from dewledger.dx_unit.types import CYCLING, TABLE, Plant, Unit
 from dewledger.hourly.types import DEW_POINT, DRIVERS, NO_CONTROL
@@ -32,7 +33,15 @@ EVAPORATION = "evaporation of the stopped coil"
 START_UP = "start-up of latent capacity"
 STARTS = "thermostat cycling rate"
 DIFFERENTIAL = "humidity differential"
+RUN_TIME = "least run of the compressor"
+FLOOR = "minimum condensing temperature"
 REHEAT_FLOOR = "minimum condensing temperature in reheat"
+LOCKOUT_ABOVE = "outdoor temperature that ends reheat"
+VALVE_LOW = "least opening of the reheat valve"
+VALVE_HIGH = "most opening of the reheat valve"
+PURGE = "pump-out in an hour with reheat"
+CIRCUITS = "share of circuits with reheat"
+REHEAT_FANS = "outdoor fans left running in reheat"
 ELECTRICITY_PRICE = "electricity price"
 GAS_PRICE = "gas price"
 WEATHER = "weather year"
@@ -50,6 +59,8 @@ FACTORS = (
     START_UP,
     STARTS,
     DIFFERENTIAL,
+    CIRCUITS,
+    REHEAT_FANS,
     ELECTRICITY_PRICE,
     GAS_PRICE,
 )
@@ -72,7 +83,15 @@ class Values(NamedTuple):
     start_up: float = 1.0
     starts: float = 1.0
     differential: float = 1.0
+    run_time: float = 0.0  # difference [s]
+    floor: float = 0.0  # difference [K]
     reheat_floor: float = 0.0  # difference [K]
+    lockout_above: float = 0.0  # difference [K]
+    valve_low: float = 0.0  # difference
+    valve_high: float = 0.0  # difference
+    purge: float = 0.0  # difference [s]
+    circuits: float = 1.0
+    reheat_fans: float = 1.0
     electricity_price: float = 1.0
     gas_price: float = 1.0
     weather: float = 0.0  # place in the list of weather years
@@ -93,13 +112,24 @@ FIELDS = {
     START_UP: "start_up",
     STARTS: "starts",
     DIFFERENTIAL: "differential",
+    RUN_TIME: "run_time",
+    FLOOR: "floor",
     REHEAT_FLOOR: "reheat_floor",
+    LOCKOUT_ABOVE: "lockout_above",
+    VALVE_LOW: "valve_low",
+    VALVE_HIGH: "valve_high",
+    PURGE: "purge",
+    CIRCUITS: "circuits",
+    REHEAT_FANS: "reheat_fans",
     ELECTRICITY_PRICE: "electricity_price",
     GAS_PRICE: "gas_price",
     WEATHER: "weather",
 }
 
 
+# Hotter than outdoors anywhere, 130 F: where no lockout is stated, a range begins here.
+NO_LOCKOUT_ABOVE_C = (130.0 - 32.0) / 1.8
+_LEAST_BELOW_CEILING_K = 1.0
 _GAINS_SENSIBLE = DRIVERS.index("gains_sensible_W")
 _GAINS_MOISTURE = DRIVERS.index("gains_moisture_kg_s")
 _OUTDOOR_AIR = DRIVERS.index("outdoor_air_kg_s")
@@ -162,7 +192,7 @@ def changed(machine: Machine, values: Values) -> Machine:
             recovery_effectiveness=_moved(plant.recovery_effectiveness, values.effectiveness),
             drying_effectiveness=_moved(plant.drying_effectiveness, values.effectiveness),
         )
-    plant = _cycled_otherwise(plant, values)
+    plant = _condenser_otherwise(_cycled_otherwise(plant, values), values)
     unit = rerated(machine.unit, values.capacity, values.efficiency)
     if unit is not machine.unit:
         plant = plant._replace(rated_latent_W=max(unit.rated_latent_W, 1.0))
@@ -178,18 +208,55 @@ def changed(machine: Machine, values: Values) -> Machine:
 
 
 def _cycled_otherwise(plant: Plant, values: Values) -> Plant:
-    """The plant with other constants of its wet coil, its cycling and its condenser in reheat; the
-    humidistat's band follows the room's moisture store too."""
-    source, humidistat = plant.condenser_source, plant.humidistat
+    """The plant with other constants of its wet coil and its cycling; the humidistat's band follows
+    the room's moisture store too."""
+    humidistat = plant.humidistat
     return plant._replace(
         wet_time_s=plant.wet_time_s * values.wet_time,
         evaporation_ratio=plant.evaporation_ratio * values.evaporation,
         start_up_time_s=plant.start_up_time_s * values.start_up,
-        cycles_per_hour=plant.cycles_per_hour * values.starts,
+        cycles_per_hour=_fewer_starts(plant.cycles_per_hour * values.starts, values.run_time),
         humidistat=humidistat._replace(
-            band_kg=humidistat.band_kg * values.differential * values.moisture_store
+            band_kg=humidistat.band_kg * values.differential * values.moisture_store,
+            most_per_hour=_fewer_starts(humidistat.most_per_hour, values.run_time),
         ),
-        condenser_source=source._replace(floor_C=source.floor_C + values.reheat_floor),
+    )
+
+
+def _fewer_starts(per_hour: float, longer_s: float) -> float:
+    """A highest cycling rate [1/h] after its shortest run has become longer."""
+    return per_hour if longer_s == 0.0 else most_starts(most_starts(per_hour) + longer_s)
+
+
+def _condenser_otherwise(plant: Plant, values: Values) -> Plant:
+    """The plant with other minimum condensing temperatures, below the ceiling, and other controls
+    of its condenser source; shares stay within 0 and 100 %."""
+    source = plant.condenser_source
+    highest_C = plant.condensing_ceiling_C - _LEAST_BELOW_CEILING_K
+    above_C = source.lockout_above_C
+    if values.lockout_above != 0.0:
+        above_C = min(above_C, NO_LOCKOUT_ABOVE_C) + values.lockout_above
+    valve_high = source.valve_high
+    if values.valve_high != 0.0:
+        valve_high = min(max(valve_high + values.valve_high, 0.05), 1.0)
+    valve_low = min(max(source.valve_low + values.valve_low, 0.0), valve_high)
+    purge = source.purge_share
+    if values.purge != 0.0:
+        purge = min(max(purge + values.purge / 3600.0, 0.0), 0.95)
+    if values.floor != 0.0 or values.reheat_floor != 0.0:
+        plant = plant._replace(
+            condensing_floor_C=min(plant.condensing_floor_C + values.floor, highest_C)
+        )
+        source = source._replace(floor_C=min(source.floor_C + values.reheat_floor, highest_C))
+    return plant._replace(
+        condenser_source=source._replace(
+            lockout_above_C=above_C,
+            valve_low=valve_low,
+            valve_high=valve_high,
+            purge_share=purge,
+            circuits=min(source.circuits * values.circuits, 1.0),
+            fan_share=min(source.fan_share * values.reheat_fans, 1.0),
+        )
     )
 
 

@@ -1,46 +1,28 @@
 """How far the savings and the recovered share of a study move with what they rest on.
 
-Each named assumption has a default range with a reason (``ranges``), or the one that the case
-states. An option-year under other values costs one solution of the year and nothing else
+Each named assumption has a default range with a reason (``assumed_ranges``), or the one that the
+case states. An option-year under other values costs one solution of the year and nothing else
 (``dewledger.analysis.assumptions``).
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
 from dewledger.accounts.bills import Tariff
 from dewledger.accounts.costs import BillingHours, bill_of, billing_hours, option_tariff
 from dewledger.accounts.energy import column, electricity_kW, gas_kW
+from dewledger.analysis.assumed_ranges import ranges
 from dewledger.analysis.assumptions import (
-    CAPACITY,
-    DEW_SETPOINT,
-    DIFFERENTIAL,
-    EFFECTIVENESS,
-    EFFICIENCY,
-    ELECTRICITY_PRICE,
-    EVAPORATION,
-    FACTORS,
     FIELDS,
-    GAINS,
-    GAS_PRICE,
-    INFILTRATION,
-    MOISTURE_STORE,
-    OUTDOOR_AIR,
-    REHEAT_FLOOR,
-    SETPOINT,
-    START_UP,
-    STARTS,
     WEATHER,
-    WET_TIME,
     Values,
     changed,
     dries_by_control,
-    limited,
-    outdoor_air_flows,
     with_drying_control,
 )
 from dewledger.analysis.compliance import ASSUMED
@@ -48,10 +30,7 @@ from dewledger.analysis.monte_carlo import Assumed, MonteCarlo, Sensitivity, mon
 from dewledger.assembly.machine import Machine, assemble
 from dewledger.assembly.reheat import DRYING_CONTROLS
 from dewledger.case import Case, OptionCase
-from dewledger.case.ranges import Ranges, ends_of
 from dewledger.codes.determination import recovered_share_threshold
-from dewledger.hourly.types import DEW_POINT, DRIVERS, FAN_CONTINUOUS, RELATIVE_HUMIDITY
-from dewledger.quantities import Display
 from dewledger.weather.bundled import distance_km
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import FloatArray
@@ -61,130 +40,6 @@ DEFAULT_DRAWS = 200
 MOST_DRAWS = 1_000_000
 _BYTES_OF_A_DRAW = 3_500  # measured over 3,000 draws of four options
 DEFAULT_SEED = 1
-_FAN_MODE = DRIVERS.index("fan_mode")
-
-
-_NOT_CHECKED = "not checked against the report"
-# Default ranges: low, likely, high, and why.
-_RANGES: dict[str, tuple[float, float, float, str]] = {
-    SETPOINT: (-0.03, 0.0, 0.03, "humidistats in use read 3 % RH either way; common practice"),
-    DEW_SETPOINT: (-1.0, 0.0, 1.0, "dew-point sensors in use drift by 1 K; common practice"),
-    OUTDOOR_AIR: (0.8, 1.0, 1.2, "dampers are set and measured to about 20 %; common practice"),
-    GAINS: (0.75, 1.0, 1.25, "people and equipment are a designer’s guess; common practice"),
-    INFILTRATION: (0.5, 1.0, 2.0, "leakage unmeasured, half to twice; common practice"),
-    MOISTURE_STORE: (
-        0.67,
-        1.0,
-        1.67,
-        "a multiplier of 10 to 25 about 15 is usual; not checked against the text",
-    ),
-    CAPACITY: (
-        0.95,
-        1.0,
-        1.05,
-        "ratings are certified to 5 %; AHRI 340/360, not checked against the text",
-    ),
-    EFFICIENCY: (
-        0.95,
-        1.0,
-        1.05,
-        "ratings are certified to 5 %; AHRI 340/360, not checked against the text",
-    ),
-    EFFECTIVENESS: (-0.1, 0.0, 0.1, "reheat coils differ by 10 points; common practice"),
-    WET_TIME: (720 / 1060, 1.0, 1400 / 1060, f"usual span 720 to 1400 s; {_NOT_CHECKED}"),
-    EVAPORATION: (0.8, 1.0, 1.2, f"usual span of gamma 1.0 to 1.5; {_NOT_CHECKED}"),
-    START_UP: (45 / 62, 1.0, 80 / 62, f"usual span 45 to 80 s; {_NOT_CHECKED}"),
-    STARTS: (2.5 / 2.8, 1.0, 3.1 / 2.8, f"usual span 2.5 to 3.1 an hour; {_NOT_CHECKED}"),
-    DIFFERENTIAL: (2 / 3, 1.0, 5 / 3, "3 or 5 % RH in shipped controls; rooftop control manuals"),
-    REHEAT_FLOOR: (-5.0, 0.0, 10 / 1.8, "96 to 115 °F in use; common practice, no source"),
-    ELECTRICITY_PRICE: (0.8, 1.0, 1.2, "tariffs and years differ by about 20 %; common practice"),
-    GAS_PRICE: (0.7, 1.0, 1.3, "prices move by about 30 % between years; common practice"),
-}
-
-
-# The field of [ranges] that states each range.
-_STATED = {
-    OUTDOOR_AIR: "outdoor_air",
-    GAINS: "gains",
-    INFILTRATION: "infiltration",
-    MOISTURE_STORE: "moisture_storage",
-    CAPACITY: "rated_capacity",
-    EFFICIENCY: "rated_efficiency",
-    EFFECTIVENESS: "coil_effectiveness",
-    WET_TIME: "wet_time",
-    EVAPORATION: "gamma",
-    START_UP: "start_up_time",
-    STARTS: "cycles_per_hour",
-    DIFFERENTIAL: "differential",
-    REHEAT_FLOOR: "reheat_condensing_floor",
-    ELECTRICITY_PRICE: "electricity_price",
-    GAS_PRICE: "gas_price",
-}
-
-
-def _with_stated(
-    table: dict[str, tuple[float, float, float, str]], stated: Ranges
-) -> dict[str, tuple[float, float, float, str]]:
-    """The default ranges with those that the case states in their place; fixed values left out."""
-    table = dict(table)
-    for name, key in _STATED.items():
-        written = getattr(stated, key)
-        if written is not None:
-            low, high = ends_of(written)
-            table[name] = (float(low), table[name][1], float(high), stated.reason)
-    if stated.set_point is not None:
-        low, high = ends_of(stated.set_point)
-        name = SETPOINT if low.kind.name == "ratio" else DEW_SETPOINT
-        table[name] = (float(low), 0.0, float(high), stated.reason)
-    return {name: row for name, row in table.items() if row[0] < row[2]}
-
-
-def ranges(
-    machines: Sequence[Machine],
-    burns_gas: bool,
-    weather_years: int,
-    stated: Ranges | None = None,
-) -> tuple[Assumed, ...]:
-    """The range of each assumption that can matter here, with its reason.
-
-    Parameters
-    ----------
-    machines : of all options
-    burns_gas : whether any option may buy gas
-    stated : ranges that the case states instead of the default ones
-    """
-    controls = {limited(machine) for machine in machines}
-    matters = {
-        SETPOINT: RELATIVE_HUMIDITY in controls,
-        DEW_SETPOINT: DEW_POINT in controls,
-        OUTDOOR_AIR: any(outdoor_air_flows(machine) for machine in machines),
-        INFILTRATION: any(machine.room.infiltration_kg_s > 0.0 for machine in machines),
-        EFFECTIVENESS: any(
-            max(machine.plant.recovery_effectiveness, machine.plant.drying_effectiveness) > 0.0
-            for machine in machines
-        ),
-        GAS_PRICE: burns_gas,
-        DIFFERENTIAL: any(
-            _wet(machine) and machine.plant.humidistat.band_kg > 0.0 for machine in machines
-        ),
-        REHEAT_FLOOR: any(machine.plant.recovery_effectiveness > 0.0 for machine in machines),
-    }
-    wet = any(_wet(machine) for machine in machines)
-    matters |= dict.fromkeys((WET_TIME, EVAPORATION, START_UP, STARTS), wet)
-    table = dict(_RANGES)
-    if stated is not None:
-        table = _with_stated(table, stated)
-    listed = [Assumed(name, *row) for name, row in table.items() if matters.get(name, True)]
-    if weather_years > 1:
-        last = float(weather_years - 1)
-        listed.append(Assumed(WEATHER, 0.0, 0.0, last, "the weather files given", shape="choice"))
-    return tuple(listed)
-
-
-def _wet(machine: Machine) -> bool:
-    """Whether a coil of this machine gives water back."""
-    continuous = (machine.drivers[:, _FAN_MODE] == FAN_CONTINUOUS).any()
-    return machine.plant.wet_time_s > 0.0 and bool(continuous)
 
 
 # ---------------------------------------------------------------------------------------------
@@ -219,6 +74,22 @@ class Likelihood:
     probability: float | None
 
 
+@dataclass(frozen=True)
+class DryingYear:
+    """An option with stages or speeds, dried by one drying control; money in the case's currency.
+
+    saving : against the reference dried by the same control; None of the reference itself
+    """
+
+    control: str
+    key: str
+    saving: float | None
+    recovered_share: float | None
+    compressor_kWh: float
+    overcooling_heat_kWh: float
+    hours_above_range: int
+
+
 @dataclass(frozen=True, eq=False)
 class SensitivityStudy:
     """Swings one at a time, and all assumptions drawn together.
@@ -226,7 +97,7 @@ class SensitivityStudy:
     keys : options compared with the reference
     weather_names : of the weather years swung, the case's own first
     option_years : solved for it
-    drying : the results by drying control, side by side, where an option has stages or speeds
+    drying : each option that has stages or speeds by each drying control, option by option
     elsewhere : of ``weather_names``, those of another site: tried alone, in no draw
     """
 
@@ -237,7 +108,7 @@ class SensitivityStudy:
     draws: MonteCarlo
     likelihood: Mapping[str, Likelihood]
     option_years: int
-    drying: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    drying: tuple[DryingYear, ...] = ()
     elsewhere: tuple[str, ...] = ()
 
 
@@ -271,6 +142,16 @@ def _drawn(assumed: Sequence[Assumed], own_years: int) -> list[Assumed]:
     ]
 
 
+class _Year(NamedTuple):
+    """What one option's year comes to; share: recovered, NaN where nothing is reheated."""
+
+    cost: float
+    share: float
+    compressor_kWh: float
+    overcooling_heat_kWh: float
+    hours_above_range: int
+
+
 class _Evaluator:
     """Savings and recovered shares of all options at given values of the assumptions."""
 
@@ -294,29 +175,54 @@ class _Evaluator:
             for machines in self.machines
         ]
 
-    def by_drying_control(self) -> dict[str, dict[str, float]]:
-        """Results by drying control, each for all options that have one; none where none has."""
-        if not any(dries_by_control(machine) for machine in self.machines[0]):
-            return {}
-        own = self.machines
-        found = {}
+    def by_drying_control(self) -> tuple[DryingYear, ...]:
+        """Every option that has a drying control by each of the three; none where none has."""
+        own = self.machines[0]
+        mine = [option.key for option, m in zip(self.options, own, strict=True)
+                if dries_by_control(m)]  # fmt: skip
+        if not mine:
+            return ()
+        found = []
         for word, code in DRYING_CONTROLS.items():
-            self.machines = [[with_drying_control(m, code) for m in year] for year in own]
-            found[word] = self({})
-        self.machines = own
-        return found
+            years = self._years([with_drying_control(m, code) for m in own], Values())
+            for option in self.options:
+                if option.key not in mine:
+                    continue
+                year = years[option.key]
+                saving = years[self.reference].cost - year.cost
+                found.append(
+                    DryingYear(
+                        word,
+                        option.key,
+                        None if option.key == self.reference else saving,
+                        None if np.isnan(year.share) else year.share,
+                        year.compressor_kWh,
+                        year.overcooling_heat_kWh,
+                        year.hours_above_range,
+                    )
+                )
+        return tuple(sorted(found, key=lambda one: mine.index(one.key)))
 
     def __call__(self, drawn: dict[str, float]) -> dict[str, float]:
         values = Values(**{FIELDS[name]: value for name, value in drawn.items()})
-        place = round(values.weather)
-        costs: dict[str, float] = {}
-        shares: dict[str, float] = {}
-        for option, machine, rates, hours in zip(
-            self.options, self.machines[place], self.tariffs, self.hours[place], strict=True
+        years = self._years(self.machines[round(values.weather)], values)
+        results = {}
+        for key, year in years.items():
+            if key != self.reference:
+                results[saving_name(key)] = years[self.reference].cost - year.cost
+                results[share_name(key)] = year.share
+        return results
+
+    def _years(self, machines: Sequence[Machine], values: Values) -> dict[str, _Year]:
+        """The year of every option, its machine given, under values of the assumptions."""
+        hours = self.hours[round(values.weather)]
+        found = {}
+        for option, machine, rates, billed in zip(
+            self.options, machines, self.tariffs, hours, strict=True
         ):
             ledger = self.solve(changed(machine, values))
-            bill = bill_of(rates, electricity_kW(ledger), gas_kW(ledger), hours)
-            costs[option.key] = (
+            bill = bill_of(rates, electricity_kW(ledger), gas_kW(ledger), billed)
+            cost = (
                 values.electricity_price * (bill.electricity_charge - bill.electricity_fixed)
                 + values.gas_price * bill.gas_energy_charge
                 + bill.electricity_fixed
@@ -326,13 +232,16 @@ class _Evaluator:
             )
             recovered = float(column(ledger, "reheat_recovered_kWh").sum())
             reheat = recovered + float(column(ledger, "reheat_purchased_kWh").sum())
-            shares[option.key] = recovered / reheat if reheat > 0.0 else np.nan
-        results = {}
-        for option in self.options:
-            if option.key != self.reference:
-                results[saving_name(option.key)] = costs[self.reference] - costs[option.key]
-                results[share_name(option.key)] = shares[option.key]
-        return results
+            share = recovered / reheat if reheat > 0.0 else np.nan
+            above = column(ledger, "room_rh_frac") > float(option.case.humidity.range_high)
+            found[option.key] = _Year(
+                cost,
+                share,
+                float(column(ledger, "compressor_kWh").sum()),
+                float(column(ledger, "overcooling_heat_kWh").sum()),
+                int(above.sum()),
+            )
+        return found
 
 
 def require_comparable(case: Case, draws: int) -> None:
@@ -382,7 +291,9 @@ def sensitivity_study(
     years, own_years = _own_site_first(years)
     evaluator = _Evaluator(case, options, years, solve)
     if assumed is None:
-        assumed = ranges(evaluator.machines[0], _burns_gas(options), len(years), case.ranges)
+        assumed = ranges(
+            evaluator.machines[0], _burns_gas(options), len(years), case.ranges, options
+        )
 
     def step(what: str) -> Callable[[int, int], None]:
         return lambda done, total: progress(what, done, total) if progress else None
@@ -414,7 +325,7 @@ def sensitivity_study(
         swung,
         drawn,
         likelihood,
-        (runs + len(drying)) * len(options),
+        (runs + (len(DRYING_CONTROLS) if drying else 0)) * len(options),
         drying,
         tuple(year.station.name for year in years[own_years:]),
     )
@@ -459,17 +370,3 @@ def _likelihood(drawn: MonteCarlo, option: OptionCase) -> Likelihood:
         threshold,
         probability,
     )
-
-
-def value_text(name: str, value: float, names: Sequence[str], display: Display) -> str:
-    """A value of an assumption as a reader sees it: "+3 % RH", "80 %", a weather file's name."""
-    if name in FACTORS:
-        return f"{100.0 * value:.0f} %"
-    if name == WEATHER:
-        return names[round(value)]
-    if name == EFFECTIVENESS:
-        return f"{100.0 * value:+.0f} points".replace("-", "−")
-    if name in (DEW_SETPOINT, REHEAT_FLOOR):
-        shown = value * (1.8 if display == "I-P" else 1.0)
-        return f"{shown:+.1f} {'°F' if display == 'I-P' else 'K'}".replace("-", "−")
-    return f"{100.0 * value:+.0f} % RH".replace("-", "−")

@@ -22,6 +22,15 @@ def _two_texts(value: Any) -> Any:
 Ends = Annotated[tuple[str, str], BeforeValidator(_two_texts)]
 
 
+_ENDS = (
+    *("set_point", "outdoor_air", "gains", "infiltration", "moisture_storage"),
+    *("rated_capacity", "rated_efficiency", "coil_effectiveness", "electricity_price"),
+    *("gas_price", "wet_time", "gamma", "start_up_time", "cycles_per_hour", "differential"),
+    *("minimum_run_time", "condensing_floor", "reheat_condensing_floor", "lockout_above"),
+    *("valve_low", "valve_high", "purge", "circuits", "reheat_fan_share"),
+)
+
+
 class Ranges(Section):
     """Ranges for --sensitivity instead of the default ones: each the low and the high end.
 
@@ -58,9 +67,27 @@ class Ranges(Section):
     """Of cycles_per_hour; default its usual span, 2.5 to 3.1."""
     differential: Ends | None = None
     """Of [humidity] differential; default 2 to 5 % about 3 % RH."""
+    minimum_run_time: Ends | None = None
+    """Of [unit] minimum_run_time: how much longer, such as ["0 min", "5 min"], the default."""
+    condensing_floor: Ends | None = None
+    """Of [unit] condensing_floor: a difference; default ["-10 degF", "9 degF"], which spans 86 to
+    105 degF about 96 degF (common practice, no source)."""
     reheat_condensing_floor: Ends | None = None
     """Of [unit] reheat_condensing_floor: a difference, such as ["-9 degF", "10 degF"], the default,
     which spans 96 to 115 degF about 105 degF."""
+    lockout_above: Ends | None = None
+    """Of the lockout_above of a "condenser" source, 130 degF where none is stated: a difference;
+    default, where none is stated, ["-30 degF", "0 degF"], down to 100 degF."""
+    valve_low: Ends | None = None
+    """Of its valve_low: a difference; default, where it is not stated, ["0 %", "15 %"]."""
+    valve_high: Ends | None = None
+    """Of its valve_high: a difference; default, where it is not stated, ["-15 %", "0 %"]."""
+    purge: Ends | None = None
+    """Of its purge: how much longer; default, where it is not stated, ["0 min", "3 min"]."""
+    circuits: Ends | None = None
+    """Of its circuits; default, where they are not stated, ["50 %", "100 %"]."""
+    reheat_fan_share: Ends | None = None
+    """Of its reheat_fan_share; default, where it is not stated, ["33 %", "100 %"]."""
     electricity_price: Ends | None = None
     """Of energy and demand prices."""
     gas_price: Ends | None = None
@@ -73,49 +100,70 @@ class Ranges(Section):
             raise InputError("reason is empty; write why these ranges, or leave it out")
         return value
 
-    @field_validator(
-        *("set_point", "outdoor_air", "gains", "infiltration", "moisture_storage"),
-        *("rated_capacity", "rated_efficiency", "coil_effectiveness", "electricity_price"),
-        *("gas_price", "wet_time", "gamma", "start_up_time", "cycles_per_hour", "differential"),
-        "reheat_condensing_floor",
-    )
+    @field_validator(*_ENDS)
     @classmethod
     def _checked(cls, value: tuple[str, str] | None, info: Any) -> tuple[str, str] | None:
         name = info.field_name
         if value is None:
             return None
         low, high = ends_of(value)
-        likely, example = 1.0, '["80 %", "120 %"]'
-        if name in _DIFFERENCES:
-            likely, example = 0.0, '["-3 %", "3 %"]'
-        if name == "reheat_condensing_floor":
-            example = '["-9 degF", "10 degF"]'
-            if low.kind.name == "ratio":
-                raise InputError(f"{name} is a range of temperatures; write for example {example}")
-        elif low.kind.name != "ratio" and name != "set_point":
-            raise InputError(f"{name} is not a range of temperatures; write for example {example}")
+        example = _EXAMPLES.get(name, '["80 %", "120 %"]')
+        kind = _KINDS.get(name, "ratio")
+        if low.kind.name != kind and name != "set_point":
+            what = _KIND_NAMES[kind]
+            raise InputError(f"{name} is {what}; write for example {example}")
+        likely = 0.0 if name in _EXAMPLES else 1.0
         if not low <= likely <= high:
-            own = "0" if name in _DIFFERENCES else "100 %"
+            own = "0" if name in _EXAMPLES else "100 %"
             raise InputError(
                 f'{name} from "{low.text}" to "{high.text}" does not hold the case\'s own value, '
                 f"{own}, between its low and its high end; write for example {example}"
             )
         # A room without any moisture store, or a unit without capacity, has no solution.
         least = 0.0 if name in _MAY_VANISH else 0.05
-        if name not in _DIFFERENCES and low < least:
+        if name not in _EXAMPLES and low < least:
             raise InputError(
                 f'{name} goes down to "{low.text}"; write {100.0 * least:.0f} % or more'
             )
         return value
 
 
-_DIFFERENCES = ("set_point", "coil_effectiveness", "reheat_condensing_floor")
+# What is no factor but a difference, whose own value is 0: examples, and kinds other than a share.
+_EXAMPLES = {
+    "set_point": '["-3 %", "3 %"]',
+    "coil_effectiveness": '["-3 %", "3 %"]',
+    "minimum_run_time": '["0 min", "5 min"]',
+    "condensing_floor": '["-10 degF", "9 degF"]',
+    "reheat_condensing_floor": '["-9 degF", "10 degF"]',
+    "lockout_above": '["-30 degF", "0 degF"]',
+    "valve_low": '["0 %", "15 %"]',
+    "valve_high": '["-15 %", "0 %"]',
+    "purge": '["0 min", "3 min"]',
+}
+_KINDS = {
+    "minimum_run_time": "time",
+    "purge": "time",
+    "condensing_floor": "temperature difference",
+    "reheat_condensing_floor": "temperature difference",
+    "lockout_above": "temperature difference",
+}
+_KIND_NAMES = {
+    "ratio": "not a range of temperatures or times",
+    "time": "a range of times",
+    "temperature difference": "a range of temperatures",
+}
 _MAY_VANISH = ("outdoor_air", "gains", "infiltration", "electricity_price", "gas_price")
 
 
 def ends_of(written: tuple[str, str]) -> tuple[Measured, Measured]:
-    """The ends of a range: factors or differences as fractions, or K where it is a dew point's."""
-    kind = "temperature difference" if written[0].strip()[-1:] in ("K", "F", "C") else "ratio"
+    """The ends of a range: factors or differences as fractions, K where it is a temperature's, s
+    where it is a time's."""
+    last = written[0].split()[-1] if written[0].split() else ""
+    kind = "ratio"
+    if last[-1:] in ("K", "F", "C"):
+        kind = "temperature difference"
+    elif last.endswith(("s", "min", "h")):
+        kind = "time"
     return parse(written[0], kind), parse(written[1], kind)
 
 

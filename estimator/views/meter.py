@@ -11,6 +11,7 @@ import pandas as pd
 
 from dewledger.accounts.costs import bill_of, billing_hours, option_tariff
 from dewledger.accounts.energy import column, electricity_kW, gas_kW
+from dewledger.analysis.assumed_ranges import ranges
 from dewledger.analysis.assumptions import FIELDS, WEATHER, Values, changed
 from dewledger.analysis.meter.bills import Bills, by_period, read_bills
 from dewledger.analysis.meter.calibration import Band, Calibration, Evidence, calibrate
@@ -21,7 +22,6 @@ from dewledger.analysis.meter.comparison import (
 )
 from dewledger.analysis.meter.trends import TrendComparison, compare_trends, read_trends
 from dewledger.analysis.monte_carlo import Assumed
-from dewledger.analysis.sensitivity import ranges
 from dewledger.assembly.machine import assemble
 from dewledger.case.model import Case
 from dewledger.hourly.ledger import NAMES
@@ -128,7 +128,7 @@ def _explanations(
     modeled = compared.monthly["modeled_kWh"].to_numpy()
     before = float(np.nansum((measured - modeled)[off] ** 2))
     found = []
-    for one in ranges([solved.machine], False, 1, case.ranges):
+    for one in ranges([solved.machine], False, 1, case.ranges, [solved.option]):
         if one.name in _NO_ENERGY:
             continue
         for value, word in ((one.low, "lower"), (one.high, "higher")):

@@ -98,7 +98,8 @@ def say_what_was_given(answers: Answers) -> None:
 
 def say_what_moves_most(case: Case) -> None:
     """Run the year and say which three assumptions move the answer most."""
-    from dewledger.analysis.sensitivity import saving_name, sensitivity_study, value_text
+    from dewledger.analysis.assumed_ranges import value_text
+    from dewledger.analysis.sensitivity import saving_name, sensitivity_study
     from dewledger.reports.command.steps import progress_shown, say_if_compiling, wide_console
     from dewledger.study import read_weather, solve_option
 

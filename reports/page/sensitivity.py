@@ -7,20 +7,20 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from dewledger.analysis.assumed_ranges import value_text
 from dewledger.analysis.sensitivity import (
     SensitivityStudy,
     elsewhere_said,
     saving_name,
     share_name,
-    value_text,
 )
-from dewledger.quantities import Display
+from dewledger.quantities import Display, show
 from dewledger.reports.charts.parts import Chart, grid, margins, page_figure, short_title
 from dewledger.reports.charts.style import AMBER, INK, QUIET, SLATE
 from dewledger.reports.page.parts import Cell, Head, Row, Section, Table, picture_of
-from dewledger.reports.words.metrics import best_option
+from dewledger.reports.words.metrics import best_option, filled
 from dewledger.reports.words.money import amount
-from dewledger.reports.words.numbers import NONE, figure
+from dewledger.reports.words.numbers import NONE, figure, unit_of
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -227,6 +227,47 @@ def likelihood_table(study: Study) -> Table:
     )
 
 
+def drying_table(study: Study) -> Table | None:
+    """The three drying controls side by side, of every option with stages or speeds; None where no
+    option has any."""
+    found = study.sensitivity
+    assert found is not None
+    if not found.drying:
+        return None
+    currency, display = study.money.currency, study.case.display
+    own = {option.key: option.option.case.unit for option in study.options}
+    titles = {option.key: option.title for option in study.options}
+    rows = []
+    for one in found.drying:
+        is_own = one.control == own[one.key].drying_control
+        texts = (
+            "reference" if one.saving is None else amount(one.saving),
+            NONE if one.recovered_share is None else figure(one.recovered_share, "share", "SI"),
+            figure(one.compressor_kWh, "electricity", display),
+            figure(one.overcooling_heat_kWh, "heat", display),
+            figure(one.hours_above_range, "hours", display),
+        )
+        cells = (Cell(f"{one.control}{' *' if is_own else ''}"), *(Cell(t, True) for t in texts))
+        rows.append(Row(titles[one.key], cells, marked=is_own))
+    leaving = sorted({float(own[one.key].drying_leaving_temperature) for one in found.drying})
+    held = " or ".join(show(value, "temperature", display) for value in leaving)
+    return Table(
+        "Drying control side by side",
+        (
+            Head("Option", number=False),
+            Head("Dries by", number=False),
+            Head("Saving", f"{currency} a year"),
+            Head("Recovered share", "%"),
+            Head("Compressor", unit_of("electricity", display)),
+            Head("Overcooling heat", unit_of("heat", display)),
+            Head(filled("Hours > {high} % RH", study), "h"),
+        ),
+        tuple(rows),
+        note=f"* As the case has it. Leaving air: the coil's air held at {held}. Each saving is "
+        "against the reference dried by the same control.",
+    )
+
+
 def probability_text(value: float | None) -> str:
     """A probability in per cent; a dash where there is none."""
     return NONE if value is None else figure(value, "share", "SI")
@@ -281,7 +322,11 @@ def sensitivity_section(study: Study, display: Display) -> Section | None:
         "sensitivity",
         "Sensitivity of the answer",
         (),
-        (likelihood_table(study), range_table(study, display)),
+        tuple(
+            filter(
+                None, (likelihood_table(study), drying_table(study), range_table(study, display))
+            )
+        ),
         tuple(picture_of(chart) for chart in swing_charts(study, display)),
     )
 
@@ -312,6 +357,7 @@ def sensitivity_summary(study: Study) -> dict[str, Any] | None:
             ]
             for result in found.sensitivity.base
         },
+        "drying_control": [vars(one) for one in found.drying],
         "options": {key: vars(one) for key, one in found.likelihood.items()},
         "rank_correlation": {
             result: [

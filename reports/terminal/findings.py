@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from rich.console import Console
+from rich.console import Console, JustifyMethod
 from rich.text import Text
 
-from dewledger.analysis.sensitivity import elsewhere_said, saving_name, share_name, value_text
+from dewledger.analysis.assumed_ranges import value_text
+from dewledger.analysis.sensitivity import elsewhere_said, saving_name, share_name
 from dewledger.codes.parts import joined
 from dewledger.quantities import Display
 from dewledger.reports.page.cautions import caution_lines
 from dewledger.reports.page.code import same_told, titles
 from dewledger.reports.page.money import break_even
 from dewledger.reports.page.ratings import scores
-from dewledger.reports.page.sensitivity import probability_text
+from dewledger.reports.page.sensitivity import drying_table, probability_text
 from dewledger.reports.terminal.study import WIDTH
 from dewledger.reports.terminal.tables import quiet_table
 from dewledger.reports.words.cautions import DEFERS
@@ -26,6 +27,7 @@ from dewledger.reports.words.text import plain
 if TYPE_CHECKING:
     from dewledger.accounts import humidity_criteria as humidity
     from dewledger.analysis.modeled_ratings import ModeledRatings
+    from dewledger.reports.page.parts import Table
     from dewledger.study import Study
 
 
@@ -196,10 +198,32 @@ def sensitivity(study: Study, console: Console) -> None:
     if found.elsewhere:
         console.print(Text(elsewhere_said(found)), width=width, style="dim")
     console.print()
+    _drying(study, console, width)
     best = best_option(study)
     key = best.key if best is not None else found.keys[0]
     title = next(option.title for option in study.options if option.key == key)
     _swings(study, key, title, console, width)
+
+
+def _drying(study: Study, console: Console, width: int) -> None:
+    made = drying_table(study)
+    if made is None:
+        return
+    _print_table(made, console, width)
+    console.print()
+
+
+def _print_table(made: Table, console: Console, width: int) -> None:
+    """A table of the report, with its note."""
+    table = quiet_table(made.caption)
+    for head in made.heads:
+        text = f"{head.text}\n{head.unit}" if head.unit else head.text
+        side: JustifyMethod = "right" if head.number else "left"
+        table.add_column(Text(text, justify=side), justify=side)
+    for row in made.rows:
+        table.add_row(plain(row.head), *(cell.text for cell in row.cells))
+    console.print(table, width=width)
+    console.print(Text(made.note), width=width, style="dim")
 
 
 def _swings(study: Study, key: str, title: str, console: Console, width: int) -> None:
@@ -233,15 +257,7 @@ def print_ratings(found: ModeledRatings, display: Display, console: Console) -> 
     tables, sentences = scores(found, display)
     for made in tables:
         console.print()
-        table = quiet_table(made.caption)
-        for head in made.heads:
-            text = f"{head.text}\n{head.unit}" if head.unit else head.text
-            side = "right" if head.number else "left"
-            table.add_column(Text(text, justify=side), justify=side)  # type: ignore[arg-type]
-        for row in made.rows:
-            table.add_row(row.head, *(cell.text for cell in row.cells))
-        console.print(table, width=width)
-        console.print(Text(made.note), width=width, style="dim")
+        _print_table(made, console, width)
     console.print()
     for sentence in sentences:
         console.print(Text(f"- {sentence}"), width=width)

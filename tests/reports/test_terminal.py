@@ -2,15 +2,23 @@
 
 import io
 import re
+from dataclasses import replace
 
 import pytest
 from rich.console import Console
 
+from dewledger.analysis.assumptions import ELECTRICITY_PRICE
+from dewledger.analysis.monte_carlo import Assumed
+from dewledger.analysis.sensitivity import sensitivity_study
+from dewledger.case import bundled_case
 from dewledger.published.check import Check, Result
+from dewledger.reports.page.sensitivity import sensitivity_section, sensitivity_summary
+from dewledger.reports.terminal.findings import sensitivity
 from dewledger.reports.terminal.study import climate, comparison, verification
 from dewledger.reports.words.answer import answer
 from dewledger.reports.words.metrics import BY_KEY, best_option
 from dewledger.reports.words.numbers import figure
+from dewledger.study import run_study, solve_option
 from dewledger.weather.climate import summarize
 
 
@@ -100,3 +108,29 @@ def test_published_checks_say_which_fail():
     assert [line for line in lines if "item 1" in line and line.rstrip().endswith("ok")]
     assert [line for line in lines if "item 2" in line and line.rstrip().endswith("FAILS")]
     assert "1 of 2 checks are not met." in out.getvalue()
+
+
+def test_drying_controls_stand_side_by_side_where_there_are_stages():
+    staged = {"unit.capacity_control": "stages", "unit.stages": ["50 %", "100 %"]}
+    study = run_study(bundled_case("music-school").with_values(staged))
+    prices = [Assumed(ELECTRICITY_PRICE, 0.8, 1.0, 1.2, "a test")]
+    found = sensitivity_study(study.case, [study.weather], solve_option, assumed=prices, draws=1)
+    study = replace(study, sensitivity=found)
+    out = io.StringIO()
+    sensitivity(study, Console(file=out, highlight=False, width=100))
+    text = out.getvalue()
+    assert "Drying control side by side" in text
+    assert max(len(line.rstrip()) for line in text.splitlines()) <= 100
+    section = sensitivity_section(study, study.case.display)
+    (table,) = [one for one in section.tables if one.caption.startswith("Drying control")]
+    for option in study.options:
+        rows = [row for row in table.rows if row.head == option.title]
+        assert [row.cells[0].text.removesuffix(" *") for row in rows] in (
+            [], ["least overcooling", "all stages", "leaving air"],
+        )  # fmt: skip
+        own = [row for row in rows if row.marked]
+        if own:
+            cooled = figure(option.annual["overcooling_heat_kWh"], "heat", study.case.display)
+            assert own[0].cells[4].text == cooled
+    listed = sensitivity_summary(study)["drying_control"]
+    assert len(listed) == len(table.rows)

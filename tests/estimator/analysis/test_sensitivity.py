@@ -5,6 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from dewledger.accounts.energy import column
+from dewledger.analysis.assumed_ranges import ranges, value_text
 from dewledger.analysis.assumptions import (
     CAPACITY,
     DEW_SETPOINT,
@@ -19,11 +21,9 @@ from dewledger.analysis.assumptions import (
 from dewledger.analysis.monte_carlo import Assumed
 from dewledger.analysis.sensitivity import (
     elsewhere_said,
-    ranges,
     saving_name,
     sensitivity_study,
     share_name,
-    value_text,
 )
 from dewledger.assembly.machine import assemble
 from dewledger.case import bundled_text, case_from_text
@@ -264,6 +264,10 @@ def test_ranges_of_the_case_stand_for_the_default_ones(study):
         ('coil_effectiveness = ["2 %", "5 %"]', "does not hold the case's own value, 0"),
         ('rated_capacity = ["0 %", "110 %"]', 'goes down to "0 %"; write 5 % or more'),
         ('gains = ["-2 K", "1 K"]', "gains is not a range of temperatures"),
+        ('purge = ["0 %", "5 %"]', "purge is a range of times"),
+        ('condensing_floor = ["90 %", "110 %"]', "condensing_floor is a range of temperatures"),
+        ('valve_low = ["10 %", "15 %"]', "does not hold the case's own value, 0"),
+        ('circuits = ["0 min", "1 min"]', "circuits is not a range of temperatures or times"),
         ('set_point = ["-2 K", "1 K"]', "no range of the relative humidity that is limited"),
         ('set_point = ["-3 %", "x"]', '"x" is not a number'),
         ('gain = ["80 %", "120 %"]', 'did you mean "gains"'),
@@ -346,6 +350,9 @@ def test_one_option_alone_cannot_be_compared(year):
         (DEW_SETPOINT, 1.0, "I-P", "+1.8 °F"),
         (DEW_SETPOINT, -0.2, "SI", "−0.2 K"),
         (CAPACITY, 0.95, "SI", "95 %"),
+        ("pump-out in an hour with reheat", 180.0, "SI", "+3 min"),
+        ("most opening of the reheat valve", -0.15, "SI", "−15 points"),
+        ("minimum condensing temperature", -10.0 / 1.8, "I-P", "−10.0 °F"),
     ],
 )
 def test_values_as_a_reader_sees_them(name, value, display, text):
@@ -385,3 +392,94 @@ def test_weather_that_does_not_say_its_place_is_of_another_site(study, year):
         study.case, [year, unplaced], remembering(some_days), assumed=two_prices(), draws=1
     )
     assert found.elsewhere == ("attic",)
+
+
+def demo_with(values, option=None):
+    """The demo changed, or its option of condenser heat with other keys of the source."""
+    coil = [{"source": "condenser", "effectiveness": "60 %", **(option or {})}]
+    return case_from_text(DEMO).with_values(values | {"options.condenser.reheat": coil})
+
+
+def condenser(case):
+    return next(option for option in case.option_cases() if option.key == "condenser")
+
+
+TWO_STAGES = {"unit.capacity_control": "stages", "unit.stages": ["50 %", "100 %"]}
+
+
+def test_drying_controls_stand_side_by_side(year):
+    """Each is the year of the case that states it; the reference is dried by the same control."""
+    case = demo_with(TWO_STAGES)
+    found = sensitivity_study(case, [year], remembering(some_days), assumed=two_prices(), draws=1)
+    by = {(one.key, one.control): one for one in found.drying}
+    held = demo_with(TWO_STAGES | {"unit.drying_control": "leaving air"})
+    ledger = some_days(assemble(condenser(held), year))
+    shown = by["condenser", "leaving air"]
+    reheat_load = column(ledger, "overcooling_heat_kWh").sum()
+    assert shown.overcooling_heat_kWh == pytest.approx(reheat_load, rel=1e-6)
+    assert by[case.reference_key, "all stages"].saving is None
+    assert by["condenser", "all stages"].saving is not None
+    least = by["condenser", "least overcooling"]
+    assert least.saving == pytest.approx(found.sensitivity.base[saving_name("condenser")])
+    assert least.overcooling_heat_kWh <= shown.overcooling_heat_kWh
+    assert "none" not in {one.key for one in found.drying}
+
+
+def test_a_unit_that_cycles_has_no_drying_control(year):
+    case = demo_with({"unit.capacity_control": "cycling", "unit.stages": None})
+    found = sensitivity_study(case, [year], some_days, assumed=two_prices(), draws=1)
+    assert found.drying == ()
+
+
+@pytest.mark.parametrize(
+    ("values", "key", "value"),
+    [
+        (Values(valve_low=0.15), "valve_low", "15 %"),
+        (Values(valve_high=-0.15), "valve_high", "85 %"),
+        (Values(purge=180.0), "purge", "3 min"),
+        (Values(circuits=0.5), "circuits", "50 %"),
+        (Values(reheat_fans=0.5), "reheat_fan_share", "50 %"),
+        (Values(lockout_above=-50 / 1.8), "lockout_above", "80 degF"),
+    ],
+)
+def test_a_control_ranged_is_the_control_stated(year, values, key, value):
+    before, after = condenser(demo_with({})), condenser(demo_with({}, {key: value}))
+    one = some_days(changed(assemble(before, year), values))
+    np.testing.assert_allclose(one, some_days(assemble(after, year)), rtol=1e-9, atol=1e-9)
+
+
+def test_a_control_that_is_stated_is_held():
+    """Unless [ranges] says otherwise."""
+    year = read("greensboro")
+    open_, held = condenser(demo_with({})), condenser(demo_with({}, {"circuits": "100 %"}))
+    names = [
+        {one.name for one in ranges([assemble(option, year)], False, 1, None, [option])}
+        for option in (open_, held)
+    ]
+    assert names[0] - names[1] == {"share of circuits with reheat"}
+    given = stated('circuits = ["90 %", "100 %"]')
+    found = {one.name: one for one in ranges([assemble(held, year)], False, 1, given, [held])}
+    assert found["share of circuits with reheat"].low == pytest.approx(0.9)
+
+
+@pytest.mark.parametrize(
+    ("values", "key"),
+    [
+        (Values(floor=5.0), "condensing_floor"),
+        (Values(reheat_floor=5.0), "reheat_condensing_floor"),
+    ],
+)
+def test_a_floor_ranged_is_the_floor_stated(year, values, key):
+    floors = {"unit.condensing_floor": "96 degF", "unit.reheat_condensing_floor": "105 degF"}
+    raised = floors | {f"unit.{key}": "105 degF" if key == "condensing_floor" else "114 degF"}
+    one = some_days(changed(assemble(condenser(demo_with(floors)), year), values))
+    other = some_days(assemble(condenser(demo_with(raised)), year))
+    np.testing.assert_allclose(one, other, rtol=1e-9, atol=1e-9)
+
+
+def test_a_longer_least_run_is_fewer_starts(year):
+    """Thermostat law: the shortest run is 900 s over the highest rate."""
+    unit = {"unit.re_evaporation": {"cycles_per_hour": 2.8}}
+    plant = changed(assemble(condenser(demo_with(unit)), year), Values(run_time=300.0)).plant
+    assert plant.cycles_per_hour == pytest.approx(900.0 / (900.0 / 2.8 + 300.0))
+    assert plant.humidistat.most_per_hour == pytest.approx(900.0 / 600.0)
