@@ -14,6 +14,7 @@ import numpy.typing as npt
 
 from dewledger.accounts.energy import column
 from dewledger.accounts.humidity_criteria import MoldFinding
+from dewledger.analysis.observed_humidity import observed
 from dewledger.assembly.machine import Machine
 from dewledger.case import Case, OptionCase
 from dewledger.case.checks import design_outdoor_flow
@@ -428,6 +429,15 @@ def _heating(solved: Solved) -> list[ProtectionFinding]:
     return [ProtectionFinding("heating size", sentence, hours, lowest, "degC")]
 
 
+def _seen(solved: Solved) -> list[ProtectionFinding]:
+    """What users of the room see that the model does not."""
+    high = solved.case.humidity.observed_high
+    found = observed(high, column(solved.ledger, "room_rh_frac"))
+    if found is None or found.agrees:
+        return []
+    return [ProtectionFinding("humidity as seen", found.sentence, None, found.modeled, "fraction")]
+
+
 FINDINGS = (
     _exhaust,
     _outdoor_air,
@@ -440,6 +450,7 @@ FINDINGS = (
     _coolers,
     _leaving_air,
     _heating,
+    _seen,
 )
 
 

@@ -113,6 +113,9 @@ class Humidity(Section):
     """Relative humidity below which hours are counted."""
     range_high: Annotated[float, *quantity("fraction")] = parse("60 %", "fraction")
     """Relative humidity above which hours are counted."""
+    observed_high: Annotated[float, *quantity("fraction", above_zero=True)] | None = None
+    """Highest relative humidity that users of the room see, held against the model; it belongs to
+    the option that stands there today."""
     criteria: tuple[str, ...] = ()
     """Published humidity criteria that the year is judged against, by key."""
     own_criteria: tuple[OwnCriterion, ...] = ()

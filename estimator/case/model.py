@@ -193,6 +193,11 @@ class Case(Tables):
     def _laid_over(self, name: str) -> Iterator[OptionCase]:
         own = ("options", "reference", "origin")
         base = {k: v for k, v in self.given().items() if k not in own}
+        if "observed_high" in base.get("humidity", {}):
+            raise InputError(
+                f"{name}: [humidity] observed_high is what is seen with one option, the one that "
+                "stands there; write it in that option, such as [options.today.humidity]"
+            )
         for key, over in self.options.items():
             title = over.get("title")
             if not isinstance(title, str) or not title.strip():

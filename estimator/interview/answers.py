@@ -45,6 +45,8 @@ class Answers:
 
     def applies(self, question: Question) -> bool:
         """Whether a question is worth asking, as far as it is answered."""
+        if question.key == "humid_now":
+            return self._given.get("system") != "nothing"
         if question.key != "region":
             return True
         from dewledger.weather.bundled import bundled_path

@@ -7,10 +7,11 @@ from typing import Any
 
 import tomlkit
 
-from dewledger.interview.defaults import ASSUMPTION, PRACTICE, RANGES
+from dewledger.interview.defaults import ASSUMPTION, PRACTICE, RANGES, SEASONAL
 from dewledger.interview.questions import TITLES
 from dewledger.interview.reading import measured
 from dewledger.quantities import in_unit, rounded
+from dewledger.weather.errors import InputError
 
 SOURCES: dict[str, list[dict[str, Any]]] = {
     "plain": [],
@@ -19,8 +20,6 @@ SOURCES: dict[str, list[dict[str, Any]]] = {
     "condenser": [{"source": "condenser"}],
     "condenser-trim": [{"source": "condenser"}, {"source": "electric"}],
 }
-# Full-load EER of a unit whose seasonal figure alone is known.
-_SEASONAL = {"IEER": 1.3, "SEER2": 1.2, "SEER": 1.15, "EER2": 0.98}
 TODAY = "today"
 
 
@@ -77,10 +76,13 @@ class Draft:
             self.put("title", v["title"])
         else:
             self.put("title", f"{room}, {place}", source="from kind of room and place")
-        said = [f"the room is up to {v['humid_now']} RH"] if v["humid_now"] else []
-        said += [f"the unit was made in {v['age']}"] if v["age"] else []
-        if said:
-            self.table["note"] = f"As its user says, today {' and '.join(said)}."
+        if v["humid_now"] and v["system"] == "nothing":
+            raise InputError(
+                "humid_now is seen with what stands there, and nothing does yet; leave it out, or "
+                "say what stands there today"
+            )
+        if v["age"]:
+            self.table["note"] = f"As its user says, the unit of today was made in {v['age']}."
         self.put("display", v["display"], "display")
         nothing = v["system"] == "nothing"
         self.put("reference", "plain" if nothing else TODAY)
@@ -152,10 +154,10 @@ class Draft:
         if measure in ("EER", "COP"):
             self.put("unit.efficiency", self.values["efficiency"], "efficiency")
             return
-        over = _SEASONAL[measure]
+        over = SEASONAL[measure]
         self.put(
-            "unit.efficiency", f"{float(number) / over:.1f} EER",
-            source=f"{number} {measure} of the nameplate over {over:g}, {PRACTICE}",
+            "unit.efficiency", f"{float(number) / over.usual:.1f} EER",
+            source=f"{number} {measure} of the nameplate over {over.usual:g}: {over.source}",
         )  # fmt: skip
 
     def _stages(self) -> None:
@@ -213,15 +215,26 @@ class Draft:
         self.put(f"options.{key}.title", title, source=why)
         outside = self.values["system"] == "outdoor-air unit"
         if way == "plain" and not outside:
-            self.put(f"options.{key}.humidity", {"control": "none"})
+            self.put(f"options.{key}.humidity.control", "none")
+        if key == TODAY and self.values["humid_now"]:
+            self.put(f"options.{key}.humidity.observed_high", self.values["humid_now"])
         self.put(f"options.{key}.reheat", [dict(source) for source in SOURCES[way]])
 
     def _ranges(self) -> None:
         ranges = {RANGES[field][0]: RANGES[field][1] for field in RANGES if field in self.unknown}
-        if self.values["efficiency"].split()[1] in _SEASONAL and "efficiency" in self.given:
-            ranges["rated_efficiency"] = ["90 %", "110 %"]
+        reasons = ["not known for sure to those who answered"] if ranges else []
+        measure = self.values["efficiency"].split()[1]
+        if measure in SEASONAL and "efficiency" in self.given:
+            over = SEASONAL[measure]
+            ranges["rated_efficiency"] = [
+                f"{100.0 * over.usual / end:.0f} %" for end in (over.most, over.least)
+            ]
+            reasons.append(
+                f"units of one {measure} differ in their full-load EER ({measure} over EER "
+                f"{over.least:g} to {over.most:g}, {PRACTICE})"
+            )
         if ranges:
-            self.table["ranges"] = {"reason": "not known for sure to those who answered", **ranges}
+            self.table["ranges"] = {"reason": "; ".join(reasons), **ranges}
 
 
 def written(table: Mapping[str, Any]) -> str:

@@ -96,6 +96,41 @@ def _refrigerant(known: Known) -> Assumed:
     return Assumed("R-410A", f"usual in units made from 2010 to 2024, {PRACTICE}")
 
 
+class Seasonal(NamedTuple):
+    """What a seasonal or later rating is over the full-load EER at 95 F of one unit."""
+
+    usual: float
+    least: float
+    most: float
+    source: str
+
+
+# A rating over a season tells little of full load: one with stages or speeds gains at part load and
+# not at 95 F. What is usual is how the least values of both stand to each other.
+SEASONAL = {
+    "IEER": Seasonal(
+        1.3, 1.1, 1.45,
+        "as the least IEER since 2023 (14.8, 14.2, 13.2; 10 CFR 431.97) to the least EER (11.2, "
+        "11.0, 10.0; ASHRAE 90.1-2019) of one size, not checked against the text",
+    ),
+    "SEER2": Seasonal(
+        1.2, 1.1, 1.5,
+        "as the least SEER2 to the least EER2 (14.3 to 11.7, 13.8 to 11.2; 10 CFR 430.32) and EER2 "
+        "to EER, not checked against the text",
+    ),
+    "SEER": Seasonal(
+        1.2, 1.05, 1.5,
+        "as the least SEER to the least EER until 2022 (15 to 12.2, 14.5 to 11.7; 10 CFR 430.32), "
+        "not checked against the text",
+    ),
+    "EER2": Seasonal(
+        0.96, 0.93, 1.0,
+        "as the least EER2 since 2023 to the least EER before (11.7 to 12.2, 11.2 to 11.7; 10 CFR "
+        "430.32), not checked against the text",
+    ),
+}  # fmt: skip
+
+
 def _considered(known: Known) -> Assumed:
     today = known["reheat"] if _outdoor_unit(known) else known["system"]
     ways = [way for way in ("condenser", "electric", "gas") if way != today][:2]

@@ -236,10 +236,27 @@ def _reheat(text: str) -> str:
     return reading.choice(text, known, "way to reheat")
 
 
+# Other names that people have for the kinds of room.
+_ROOM_WORDS: dict[str, tuple[str, ...]] = {
+    "office": ("offices", "administration"),
+    "classroom": ("school", "music room", "training room"),
+    "assembly": ("auditorium", "church", "theater", "conference room", "meeting room"),
+    "retail": ("store", "shop", "boutique"),
+    "museum": ("gallery", "exhibition"),
+    "archive": ("library", "collection", "storage"),
+    "clinic": (
+        "examination", "exam room", "medical office", "doctor's office", "doctors office",
+        "dental office", "dentist", "outpatient", "waiting room", "health center",
+    ),
+    "operating room": ("surgery", "surgical suite"),
+    "laboratory": ("lab",),
+    "process room": ("production", "packaging", "manufacturing"),
+}  # fmt: skip
+
+
 def _room_kind(text: str) -> str:
-    return reading.choice(
-        text, {name: (kind.title,) for name, kind in room_kinds().items()}, "kind of room"
-    )
+    known = {name: (kind.title, *_ROOM_WORDS.get(name, ())) for name, kind in room_kinds().items()}
+    return reading.choice(text, known, "kind of room")
 
 
 def _display(text: str) -> str:

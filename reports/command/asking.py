@@ -10,8 +10,11 @@ import typer
 from dewledger.weather.errors import InputError
 
 if TYPE_CHECKING:
+    from rich.console import Console
+
     from dewledger.case import Case
     from dewledger.interview.answers import Answers, Fetch
+    from dewledger.weather.year import WeatherYear
 
 MOST = 3
 
@@ -130,6 +133,23 @@ def say_what_moves_most(case: Case) -> None:
             f"  {swing.assumption}: {_money(swing.result_low)} at {ends[0]}, "
             f"{_money(swing.result_high)} at {ends[1]}"
         )
+    _say_what_is_seen(case, year, console)
+
+
+def _say_what_is_seen(case: Case, year: WeatherYear, console: Console) -> None:
+    """How humid the room gets today as its users say, and as modeled."""
+    from dewledger.accounts.energy import column
+    from dewledger.analysis.observed_humidity import observed
+    from dewledger.assembly.machine import assemble
+    from dewledger.study import solve_option
+
+    for option in case.option_cases():
+        if option.case.humidity.observed_high is None:
+            continue
+        ledger = solve_option(assemble(option, year))
+        found = observed(option.case.humidity.observed_high, column(ledger, "room_rh_frac"))
+        if found is not None:
+            console.print(f"\n“{option.title}”: {found.sentence[:1].lower()}{found.sentence[1:]}")
 
 
 def _money(value: float) -> str:

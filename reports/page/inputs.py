@@ -174,5 +174,6 @@ def differing_tables(option: OptionYear, other: OptionYear, display: Display) ->
         for solved in (option, other)
     )
     changed = {path for path in {*one, *two} if one.get(path) != two.get(path)}
+    changed.discard("humidity.observed_high")  # what is seen, not what the option is
     tables = {path.partition(".")[0].partition(" ")[0] for path in changed}
     return [words for table, words in _RESPECTS.items() if table in tables]

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from dewledger.accounts.energy import column
+from dewledger.analysis.observed_humidity import observed
 from dewledger.analysis.sensitivity import saving_name
 from dewledger.quantities import Display
 from dewledger.reports.charts.study import overview
@@ -62,6 +64,7 @@ def summary_part(study: Study, display: Display) -> Part:
                         (
                             _band(study, best),
                             _other_respects(study, best, display),
+                            _seen_today(study),
                             caution_names(study),
                         ),
                     )
@@ -195,6 +198,17 @@ def _other_respects(study: Study, best: OptionYear | None, display: Display) -> 
     else:
         text += " No option of this case tells them apart."
     return text
+
+
+def _seen_today(study: Study) -> str:
+    """How humid users say that the room gets with what stands there, beside its model."""
+    for option in study.options:
+        found = observed(
+            option.option.case.humidity.observed_high, column(option.ledger, "room_rh_frac")
+        )
+        if found is not None:
+            return f"{named(option)}: {found.brief[:1].lower()}{found.brief[1:]}"
+    return ""
 
 
 def levers(study: Study, best: OptionYear | None) -> list[str]:

@@ -15,6 +15,7 @@ from dewledger.reports.words.metrics import (
     limit_words,
     site_change,
 )
+from dewledger.reports.words.money import amount
 from dewledger.reports.words.numbers import figure, words
 
 if TYPE_CHECKING:
@@ -34,14 +35,35 @@ _REMEDY = {
 
 
 def answer(study: Study, display: Display) -> list[str]:
-    """The answer in sentences: what is compared, the result, what is left above and below range."""
+    """The answer in sentences: the saving, what is compared, the result, what is left above and
+    below range."""
     reference = study.reference
     best = best_option(study)
-    sentences = [_before(study, display)]
+    sentences = [*filter(None, [saving_sentence(study)]), _before(study, display)]
     if best is not None:
         sentences.append(_against(best, study, display))
     left = (_left_above(best or reference), too_dry(study, best or reference, display))
     return [*sentences, *filter(None, left)]
+
+
+def saving_sentence(study: Study) -> str:
+    """Whether the option of the answer saves or costs money against the reference, and how much;
+    "" where there is none."""
+    best, reference = best_option(study), study.reference
+    if best is None:
+        return ""
+    saving = study.money.life_cycle[best.key].annual_saving
+    currency = study.money.currency
+    if abs(saving) < 0.5:
+        return f"{named(best)} costs as much a year as {named(reference)}, the reference."
+    if saving > 0.0:
+        verb, against = "saves", "against"
+    else:
+        verb, against = "costs", "more than"
+    return (
+        f"{named(best)} {verb} {amount(abs(saving))} {currency} a year {against} "
+        f"{named(reference)}, the reference."
+    )
 
 
 def named(option: OptionYear) -> str:

@@ -17,6 +17,7 @@ from dewledger.reports.terminal.findings import sensitivity
 from dewledger.reports.terminal.study import climate, comparison, verification
 from dewledger.reports.words.answer import answer
 from dewledger.reports.words.metrics import BY_KEY, best_option
+from dewledger.reports.words.money import amount
 from dewledger.reports.words.numbers import figure
 from dewledger.study import run_study, solve_option
 from dewledger.weather.climate import summarize
@@ -50,17 +51,18 @@ def test_the_reference_is_marked_in_words(study):
     assert [line for line in marked if study.reference.title.split()[0] in line]
 
 
-def test_two_sentences_of_answer_stand_above(study):
+def test_the_answer_stands_above_and_begins_with_the_saving(study):
     flat = re.sub(r"\s+", " ", printed(study, width=100))
-    for sentence in answer(study, study.case.display)[:2]:
+    for sentence in answer(study, study.case.display)[:3]:
         assert sentence in flat
-    assert flat.startswith("Reference")
+    saving = study.money.life_cycle["condenser"].annual_saving
+    assert flat.startswith(f"“Condenser heat” saves {amount(saving)} USD a year against")
 
 
 def test_beside_the_recovered_heat_stand_its_penalty_and_premises(study):
     best = best_option(study)
     plant, penalty = best.machine.plant, best.annual["recovery_penalty_kWh"]
-    told = answer(study, "SI")[1]
+    told = answer(study, "SI")[2]
     assert "recovers" in told
     assert figure(abs(penalty), "electricity", "SI") in told
     raised = max(plant.condensing_floor_C, plant.condenser_source.floor_C)
