@@ -10,7 +10,7 @@ import json
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from dewledger.case.files import case_from_dict
 from dewledger.case.model import Case
@@ -20,6 +20,9 @@ from dewledger.interview.defaults import DEFAULTS
 from dewledger.interview.questions import QUESTIONS, UNASKED, Field, Question
 from dewledger.interview.reading import is_unknown
 from dewledger.weather.errors import InputError
+
+if TYPE_CHECKING:
+    from dewledger.weather.year import WeatherYear
 
 ALL = {question.key: question for question in (*QUESTIONS, *UNASKED)}
 FIELDS = {field.key: field for question in ALL.values() for field in question.fields}
@@ -57,7 +60,7 @@ class Answers:
         """What is taken where nothing is answered, in words."""
         values, _ = self._values()
         parts = [
-            _shown(field, values[field.key])
+            shown(field, values[field.key])
             for field in question.fields
             if values[field.key] not in (None, "") and self._wanted(field, values)
         ]
@@ -138,7 +141,7 @@ class Answers:
         """What was given: (what, value); what was assumed: (place in the case, value, source)."""
         values, _ = self._values()
         given = [
-            (field.text, _shown(field, values[key]))
+            (field.text, shown(field, values[key]))
             for key, field in FIELDS.items()
             if key in self._given
         ]
@@ -175,7 +178,7 @@ class Answers:
     def _fit_range(self, table: dict[str, Any], rating: str) -> None:
         """Narrow the range of a capacity that is not known to what the air flow allows."""
         if rating not in self._ranges:
-            self._ranges[rating] = _possible_range(table, self.folder)
+            self._ranges[rating] = possible_range(table, self.folder)
         found = self._ranges[rating]
         if found is None:
             del table["ranges"]["rated_capacity"]
@@ -208,28 +211,37 @@ class Answers:
             self._read_weather()
 
     def _read_weather(self) -> None:
-        """The weather must be there and readable; a place is asked for where that is allowed."""
-        from dewledger.weather.bundled import bundled_path, nearest_bundled
-        from dewledger.weather.files.readers import read
-        from dewledger.weather.remote import place_from_text
-
-        name = self._given["weather"]
-        try:
-            place = place_from_text(name)
-        except InputError:
-            place = None
-        if place is not None:
-            if self.fetch is None:
-                station, far = nearest_bundled(*place)
-                raise InputError(
-                    f'"{name}" has no weather file yet; get one with dewledger weather --at '
-                    f'"{name}" --save place.csv and write its name, or allow ask_service = true; '
-                    f"the nearest bundled station, {station}, is {far:.0f} km away"
-                )
-            name = self._given["weather"] = self.fetch(*place)
-        bundled = bundled_path(name) is not None
-        year = read(name if bundled else str(self.folder / name))
+        name, year = weather_of(self._given["weather"], self.folder, self.fetch)
+        self._given["weather"] = name
         self._offset = year.station.utc_offset_h
+
+
+def weather_of(name: str, folder: Path, fetch: Fetch | None = None) -> tuple[str, WeatherYear]:
+    """Name and year of the weather that an answer names; a place is asked for where it is allowed.
+
+    Raises
+    ------
+    InputError : there is no such file, it cannot be read, or a place that nobody may ask for
+    """
+    from dewledger.weather.bundled import bundled_path, nearest_bundled
+    from dewledger.weather.files.readers import read
+    from dewledger.weather.remote import place_from_text
+
+    try:
+        place = place_from_text(name)
+    except InputError:
+        place = None
+    if place is not None:
+        if fetch is None:
+            station, far = nearest_bundled(*place)
+            raise InputError(
+                f'"{name}" has no weather file yet; get one with dewledger weather --at '
+                f'"{name}" --save place.csv and write its name, or allow ask_service = true; '
+                f"the nearest bundled station, {station}, is {far:.0f} km away"
+            )
+        name = fetch(*place)
+    bundled = bundled_path(name) is not None
+    return name, read(name if bundled else str(folder / name))
 
 
 _OF_THE_UNIT = {"system", "capacity", "airflow", "efficiency", "refrigerant", "outdoor_air"}
@@ -249,7 +261,7 @@ def _possible_ratio(table: Mapping[str, Any], folder: Path) -> str | None:
     return None
 
 
-def _possible_range(table: Mapping[str, Any], folder: Path) -> list[str] | None:
+def possible_range(table: Mapping[str, Any], folder: Path) -> list[str] | None:
     """The widest usual range of the rated capacity with which the unit can still be rated."""
     from dewledger.analysis.assumptions import rerated
     from dewledger.assembly.unit import build_unit
@@ -301,7 +313,7 @@ def _shared(question: Question, text: str) -> Iterator[tuple[str, Any]]:
             )
 
 
-def _shown(field: Field, value: Any) -> str:
+def shown(field: Field, value: Any) -> str:
     """A value as it would be answered."""
     if field.key == "hours":
         names = {"weekday": "Mon-Fri", "saturday": "Sat", "sunday": "Sun"}

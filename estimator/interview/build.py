@@ -7,8 +7,15 @@ from typing import Any
 
 import tomlkit
 
-from dewledger.interview.defaults import ASSUMPTION, PRACTICE, RANGES, SEASONAL
-from dewledger.interview.questions import TITLES
+from dewledger.interview.defaults import ASSUMPTION, PRACTICE, RANGES
+from dewledger.interview.places import (
+    equal_stages,
+    full_load,
+    limit_control,
+    note_of_age,
+    seasonal_range,
+)
+from dewledger.interview.readers import TITLES
 from dewledger.interview.reading import measured
 from dewledger.quantities import in_unit, rounded
 from dewledger.weather.errors import InputError
@@ -21,6 +28,20 @@ SOURCES: dict[str, list[dict[str, Any]]] = {
     "condenser-trim": [{"source": "condenser"}, {"source": "electric"}],
 }
 TODAY = "today"
+
+
+def option_table(way: str, room_unit: bool, effectiveness: str | None = None) -> dict[str, Any]:
+    """What an option of a way to reheat says, but for its title.
+
+    room_unit : whether the unit follows the room's humidity; one for outdoor air does not
+    effectiveness : of a condenser-heat coil; None takes the default
+    """
+    sources = [dict(source) for source in SOURCES[way]]
+    for source in sources:
+        if source["source"] == "condenser" and effectiveness is not None:
+            source["effectiveness"] = effectiveness
+    humidity = {"humidity": {"control": "none"}} if way == "plain" and room_unit else {}
+    return {**humidity, "reheat": sources}
 
 
 class Draft:
@@ -82,7 +103,7 @@ class Draft:
                 "say what stands there today"
             )
         if v["age"]:
-            self.table["note"] = f"As its user says, the unit of today was made in {v['age']}."
+            self.table["note"] = note_of_age(v["age"])
         self.put("display", v["display"], "display")
         nothing = v["system"] == "nothing"
         self.put("reference", "plain" if nothing else TODAY)
@@ -97,7 +118,7 @@ class Draft:
             "room.conductance", f"{rounded(0.2 * area, 3).replace(',', '')} Btu/h/degF",
             source=f"0.2 Btu/h/degF for a square foot of floor, {PRACTICE}",
         )  # fmt: skip
-        self.put("room.infiltration", "0.2 ACH", source=PRACTICE)
+        self.put("room.infiltration", v["infiltration"], "infiltration")
         self.put("room.cooling_setpoint", v["cooling"], "cooling")
         self.put("room.heating_setpoint", v["heating"], "heating")
         for day, span in v["hours"].items():
@@ -150,15 +171,11 @@ class Draft:
         self.put("outdoor_air_unit.supply_temperature", "70 degF", source=PRACTICE)
 
     def _efficiency(self) -> None:
-        number, measure = self.values["efficiency"].split()
-        if measure in ("EER", "COP"):
-            self.put("unit.efficiency", self.values["efficiency"], "efficiency")
-            return
-        over = SEASONAL[measure]
-        self.put(
-            "unit.efficiency", f"{float(number) / over.usual:.1f} EER",
-            source=f"{number} {measure} of the nameplate over {over.usual:g}: {over.source}",
-        )  # fmt: skip
+        value, why = full_load(self.values["efficiency"])
+        self.put("unit.efficiency", value, "efficiency", why)
+        if self.values["condensing_floor"]:
+            floor = self.values["condensing_floor"]
+            self.put("unit.condensing_floor", floor, "condensing_floor")
 
     def _stages(self) -> None:
         stages = self.values["stages"]
@@ -166,19 +183,15 @@ class Draft:
         self.put("unit.capacity_control", control, "stages")
         if control == "stages":
             count = int(stages)
-            equal = [f"{100.0 * (i + 1) / count:.3g} %" for i in range(count)]
-            self.put("unit.stages", equal, source=f"{count} equal stages, {PRACTICE}")
+            self.put("unit.stages", equal_stages(count), source=f"{count} equal stages, {PRACTICE}")
 
     def _humidity(self) -> None:
         v = self.values
-        low, high = (float(measured(v[end], "fraction")) for end in ("low", "high"))
         if v["system"] == "outdoor-air unit":
             self.put("humidity.control", "none")
         else:
-            limit = max(high - 0.05, 0.5 * (low + high))
-            self.put("humidity.control", "relative humidity", source="to hold what is wanted")
-            self.put("humidity.limit", f"{100.0 * limit:.3g} %",
-                     source=f"5 points below the highest that is wanted, {PRACTICE}")  # fmt: skip
+            self.put("humidity.control", limit_control(v["limit"]), source="to hold what is wanted")
+            self.put("humidity.limit", v["limit"], "limit")
         self.put("humidity.range_low", v["low"], "low")
         self.put("humidity.range_high", v["high"], "high")
         self.put("heating.source", "gas", source=ASSUMPTION)
@@ -214,25 +227,19 @@ class Draft:
         why = "" if key == TODAY or "considered" in self.given else "the usual ways"
         self.put(f"options.{key}.title", title, source=why)
         outside = self.values["system"] == "outdoor-air unit"
-        if way == "plain" and not outside:
-            self.put(f"options.{key}.humidity.control", "none")
+        share = self.values["effectiveness"]
+        for name, value in option_table(way, not outside, share).items():
+            self.put(f"options.{key}.{name}", value)
         if key == TODAY and self.values["humid_now"]:
             self.put(f"options.{key}.humidity.observed_high", self.values["humid_now"])
-        self.put(f"options.{key}.reheat", [dict(source) for source in SOURCES[way]])
 
     def _ranges(self) -> None:
         ranges = {RANGES[field][0]: RANGES[field][1] for field in RANGES if field in self.unknown}
         reasons = ["not known for sure to those who answered"] if ranges else []
-        measure = self.values["efficiency"].split()[1]
-        if measure in SEASONAL and "efficiency" in self.given:
-            over = SEASONAL[measure]
-            ranges["rated_efficiency"] = [
-                f"{100.0 * over.usual / end:.0f} %" for end in (over.most, over.least)
-            ]
-            reasons.append(
-                f"units of one {measure} differ in their full-load EER ({measure} over EER "
-                f"{over.least:g} to {over.most:g}, {PRACTICE})"
-            )
+        seasonal = seasonal_range(self.values["efficiency"])
+        if seasonal is not None and "efficiency" in self.given:
+            ranges["rated_efficiency"], reason = seasonal
+            reasons.append(reason)
         if ranges:
             self.table["ranges"] = {"reason": "; ".join(reasons), **ranges}
 

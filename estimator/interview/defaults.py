@@ -131,6 +131,14 @@ SEASONAL = {
 }  # fmt: skip
 
 
+def _limit(known: Known) -> Assumed:
+    low, high = (float(measured(known[end], "fraction")) for end in ("low", "high"))
+    limit = max(high - 0.05, 0.5 * (low + high))
+    return Assumed(
+        f"{100.0 * limit:.3g} %", f"5 points below the highest that is wanted, {PRACTICE}"
+    )
+
+
 def _considered(known: Known) -> Assumed:
     today = known["reheat"] if _outdoor_unit(known) else known["system"]
     ways = [way for way in ("condenser", "electric", "gas") if way != today][:2]
@@ -166,6 +174,10 @@ DEFAULTS: dict[str, Callable[[Known], Assumed | None]] = {
     "heating": lambda known: Assumed("70 degF", PRACTICE),
     "low": lambda known: Assumed("30 %", PRACTICE),
     "high": lambda known: Assumed("60 %", PRACTICE),
+    "limit": _limit,
+    "infiltration": lambda known: Assumed("0.2 ACH", PRACTICE),
+    "condensing_floor": lambda known: None,
+    "effectiveness": lambda known: None,
     "electricity": lambda known: None,
     "gas": lambda known: None,
     "considered": _considered,

@@ -3,38 +3,14 @@ file, and a page shows them as fields; all three take the same answers to the sa
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 from dewledger.case.gains import room_kinds
-from dewledger.interview import reading
-from dewledger.weather.errors import InputError
-
-# What may stand in the building, or be considered: words for it, and its sources of reheat.
-SYSTEMS: dict[str, tuple[str, ...]] = {
-    "plain": ("plain unit", "none", "no humidity control", "cooling only", "no reheat"),
-    "electric": ("electric reheat", "electric resistance", "resistance"),
-    "gas": ("gas reheat", "gas furnace"),
-    "condenser": ("condenser heat", "hot gas", "hot gas reheat", "heat recovery"),
-    "outdoor-air unit": ("outdoor air unit", "doas", "dedicated outdoor air", "makeup air unit"),
-    "nothing": ("nothing yet", "new building", "new", "not built"),
-}
-REHEATS: dict[str, tuple[str, ...]] = {
-    "plain": SYSTEMS["plain"],
-    "electric": SYSTEMS["electric"],
-    "gas": SYSTEMS["gas"],
-    "condenser": SYSTEMS["condenser"],
-    "condenser-trim": ("condenser heat with electric trim", "condenser and electric", "trim"),
-}
-TITLES = {
-    "plain": "No humidity control",
-    "electric": "Electric reheat",
-    "gas": "Gas reheat",
-    "condenser": "Condenser heat",
-    "condenser-trim": "Condenser heat, electric trim",
-}
+from dewledger.interview import places, readers, reading
+from dewledger.interview.places import Place
+from dewledger.interview.readers import quantity_reader
 
 
 @dataclass(frozen=True)
@@ -44,11 +20,17 @@ class Field:
     key : its name in a file of answers
     text : what it is, for a field of a page and for sentences
     read : an answer to the value as the case takes it; InputError where it does not fit
+    help : one line on what it is, where its question holds several values
+    place : where it stands in a case; None where nothing of a case that is there holds it
+    choices : gives the words it may be, where it is one of a few
     """
 
     key: str
     text: str
     read: Callable[[str], Any]
+    help: str = ""
+    place: Place | None = None
+    choices: Callable[[], tuple[str, ...]] = lambda: ()
 
 
 @dataclass(frozen=True)
@@ -73,289 +55,201 @@ class Question:
     otherwise: str = "not known"
 
 
-def _commas(text: str) -> list[str]:
-    parts = re.split(r",(?!\d{3}(?:\D|$))|;|\band\b|\n", text)
-    return [part.strip() for part in parts if part.strip()]
+def _words(*words: str) -> Callable[[], tuple[str, ...]]:
+    return lambda: words
 
 
-def _slashes(text: str) -> list[str]:
-    return [part.strip() for part in re.split(r",|;|/|\band\b", text) if part.strip()]
+_AREA = Field(
+    "floor_area", "Floor area", quantity_reader("area", "ft2", '"6000 sq ft"'),
+    "Floor area of the space that the unit serves.",
+    Place("room.floor_area", "area", ("ft2", "m2")),
+)  # fmt: skip
+_HEIGHT = Field(
+    "height", "Ceiling height", quantity_reader("length", "ft", '"10 ft"'),
+    "Mean height of the air volume.",
+    Place("room.height", "length", ("ft", "m")),
+)  # fmt: skip
+_COOLING = Field(
+    "cooling", "Cooling set point", quantity_reader("temperature", "degF", '"75 degF"'),
+    "The space is cooled down to this.",
+    Place("room.cooling_setpoint", "temperature", ("degF", "degC")),
+)  # fmt: skip
+_HEATING = Field(
+    "heating", "Heating set point", quantity_reader("temperature", "degF", '"70 degF"'),
+    "The space is heated up to this.",
+    Place("room.heating_setpoint", "temperature", ("degF", "degC")),
+)  # fmt: skip
+_CAPACITY = Field(
+    "capacity", "Cooling capacity", readers.capacity,
+    "Rated total cooling capacity.",
+    Place("unit.total_capacity", "heat flow", ("ton", "kBtu/h", "kW"), factors=(0.6, 1.6)),
+)  # fmt: skip
+_EFFICIENCY = Field(
+    "efficiency", "Efficiency: EER, IEER or SEER2", readers.efficiency,
+    "Of the nameplate; a seasonal figure is turned into one of full load.",
+    Place("unit.efficiency", "efficiency ratio", ("EER", "COP"), write=places.efficiency),
+)  # fmt: skip
+_AGE = Field(
+    "age", "Year it was made", readers.age,
+    "The year, or how old it is; it goes into the note of the case.",
+    Place("note", write=places.age),
+)  # fmt: skip
+_AIRFLOW = Field(
+    "airflow", "Supply air flow", quantity_reader("air flow", "cfm", '"4000 cfm"'),
+    "Air that the unit’s fan moves.",
+    Place("air.supply_flow", "air flow", ("cfm", "L/s")),
+)  # fmt: skip
+_REFRIGERANT = Field(
+    "refrigerant", "Refrigerant", readers.refrigerant, "As the nameplate says.",
+    Place("unit.refrigerant"), _words(*readers.REFRIGERANTS),
+)  # fmt: skip
+_STAGES = Field(
+    "stages", "Stages", readers.stages, "Steps of its compressors, or variable.",
+    Place("unit.capacity_control", write=places.stages),
+    _words("1 stage", "2 stages", "3 stages", "4 stages", "variable"),
+)  # fmt: skip
 
 
-def _range(text: str) -> list[str]:
-    parts = [p.strip() for p in re.split(r"\bto\b|-|–|,|\band\b", text) if p.strip()]
-    # "40 to 60 %": the sign belongs to both.
-    if len(parts) == 2 and "%" in parts[1] and "%" not in parts[0]:
-        parts[0] += " %"
-    return parts
-
-
-def _reader(kind: str, unit: str, example: str) -> Callable[[str], str]:
-    return lambda text: reading.quantity(text, kind, unit, example)
-
-
-def _percent(text: str) -> str:
-    return reading.quantity(text, "fraction", "%", '"60 %"')
-
-
-def _capacity(text: str) -> str:
-    if re.search(r"EER|COP|cfm|stage|year|R-?\d", text, re.IGNORECASE):
-        raise InputError(f'"{text}" is no cooling capacity; write for example "10 ton"')
-    written = re.sub(r"\bMBH\b", "kBtu/h", text, flags=re.IGNORECASE)
-    return reading.quantity(re.sub(r"\btons?\b", "ton", written), "heat flow", "ton", '"10 ton"')
-
-
-_EFFICIENCY = re.compile(
-    r"(?:(?P<before>EER2?|SEER2?|IEER|COP)\s*[:=]?\s*)?(?P<number>\d+(?:\.\d+)?)\s*"
-    r"(?P<after>EER2?|SEER2?|IEER|COP)?",
-    re.IGNORECASE,
-)
-
-
-def _efficiency(text: str) -> str:
-    """ "11.2 EER", "SEER2 14.3", "14.8 IEER" or "3.3 COP", number first."""
-    match = _EFFICIENCY.fullmatch(text.strip())
-    measure = (match["before"] or match["after"] or "").upper() if match else ""
-    if not match or not measure:
-        raise InputError(f'"{text}" is no efficiency; write for example "11.2 EER" or "14.8 IEER"')
-    number = float(match["number"])
-    least, most = (1.0, 12.0) if measure == "COP" else (5.0, 40.0)
-    if not least <= number <= most:
-        raise InputError(
-            f'"{text}" is no {measure} of a cooling unit; write for example "11.2 EER"'
-        )
-    return f"{number:g} {measure}"
-
-
-_REFRIGERANTS = ("R-410A", "R-32", "R-454B", "R-134a", "R-22")
-
-
-def _refrigerant(text: str) -> str:
-    low = re.sub(r"[^0-9a-z]", "", text.lower()).removeprefix("r")
-    for name in _REFRIGERANTS:
-        if re.sub(r"[^0-9a-z]", "", name.lower()).removeprefix("r") == low:
-            return name
-    raise InputError(
-        f'"{text}" is no refrigerant that is known; write one of {", ".join(_REFRIGERANTS)}'
-    )
-
-
-_COUNTS = {"single": 1, "one": 1, "two": 2, "dual": 2, "three": 3, "four": 4}
-
-
-def _stages(text: str) -> str:
-    low = text.lower().strip()
-    if re.search(r"variable|inverter|modulating|digital", low):
-        return "variable"
-    match = re.fullmatch(r"(\d|[a-z]+)[\s-]*(?:stages?|speeds?|compressors?|circuits?)?", low)
-    word = match[1] if match else ""
-    number = int(word) if word.isdigit() else _COUNTS.get(word, 0)
-    if not 1 <= number <= 4 or (word.isdigit() and low == word):
-        raise InputError(f'"{text}" is no number of stages; write "1 stage" to "4 stages", or '
-                         '"variable"')  # fmt: skip
-    return str(number)
-
-
-def _age(text: str) -> str:
-    """The year a unit was made, from the year or from its age."""
-    from datetime import UTC, datetime
-
-    now = datetime.now(UTC).year
-    match = re.fullmatch(
-        r"(?:made\s*|built\s*|from\s*|age\s*)?(\d+)\s*(?:years?(?:\s*old)?|yrs?)?",
-        text.lower().strip(),
-    )
-    number = int(match[1]) if match else -1
-    if 1950 <= number <= now + 1:
-        return str(number)
-    if 0 <= number <= 70:
-        return str(now - number)
-    raise InputError(
-        f'"{text}" is no year or age of a unit; write for example "2012" or "12 years"'
-    )
-
-
-def _outdoor_air(text: str) -> str:
-    """A flow, or a share of the supply air in percent."""
-    if "%" in text or re.search(r"per\s*cent", text, re.IGNORECASE):
-        return _percent(text)
-    return reading.quantity(text, "air flow", "cfm", '"600 cfm" or "20 %"')
-
-
-def _electricity(text: str) -> str:
-    if re.search(r"therm|mmbtu|\bgas\b", text, re.IGNORECASE):
-        raise InputError(f'"{text}" is a price of gas')
-    words = re.sub(r"\b(electricity|electric|power)\b", "", text, flags=re.IGNORECASE)
-    return reading.price(words, "kWh", '"0.12 USD/kWh"')
-
-
-def _gas(text: str) -> str:
-    words = re.sub(r"\b(natural\s*)?gas\b", "", text, flags=re.IGNORECASE)
-    return reading.price(words, "therm", '"1.10 USD/therm"')
-
-
-def _considered(text: str) -> list[str]:
-    found = [reading.choice(part, REHEATS, "way to reheat") for part in _commas(text)]
-    return list(dict.fromkeys(found))
-
-
-def _first_cost(text: str) -> dict[str, str]:
-    """First cost of the change, by option where several are named; "" is the first of them."""
-    found = {}
-    for part in _commas(text):
-        match = re.fullmatch(
-            r"(?P<name>[A-Za-z -]*?)[\s:=]*\$?\s*(?P<money>\d[\d,]*\.?\d*)\s*(?P<k>k)?"
-            r"\s*(?:USD|dollars?)?",
-            part,
-            re.IGNORECASE,
-        )
-        if match is None:
-            raise InputError(
-                f'"{part}" is no first cost; write for example "12000 USD", or "condenser 12000, '
-                'gas 8000"'
-            )
-        name = match["name"].strip()
-        key = reading.choice(name, REHEATS, "way to reheat") if name else ""
-        money = float(match["money"].replace(",", "")) * (1000.0 if match["k"] else 1.0)
-        found[key] = f"{money:g} USD" if money < 1e6 else f"{money:.0f} USD"
-    return found
-
-
-def _text(text: str) -> str:
-    if not text.strip():
-        raise InputError("the answer is empty; write a text, or don't know")
-    return " ".join(text.split())
-
-
-def _system(text: str) -> str:
-    return reading.choice(text, SYSTEMS, "system")
-
-
-def _reheat(text: str) -> str:
-    known = {name: REHEATS[name] for name in ("electric", "gas", "condenser")}
-    return reading.choice(text, known, "way to reheat")
-
-
-# Other names that people have for the kinds of room.
-_ROOM_WORDS: dict[str, tuple[str, ...]] = {
-    "office": ("offices", "administration"),
-    "classroom": ("school", "music room", "training room"),
-    "assembly": ("auditorium", "church", "theater", "conference room", "meeting room"),
-    "retail": ("store", "shop", "boutique"),
-    "museum": ("gallery", "exhibition"),
-    "archive": ("library", "collection", "storage"),
-    "clinic": (
-        "examination", "exam room", "medical office", "doctor's office", "doctors office",
-        "dental office", "dentist", "outpatient", "waiting room", "health center",
-    ),
-    "operating room": ("surgery", "surgical suite"),
-    "laboratory": ("lab",),
-    "process room": ("production", "packaging", "manufacturing"),
-}  # fmt: skip
-
-
-def _room_kind(text: str) -> str:
-    known = {name: (kind.title, *_ROOM_WORDS.get(name, ())) for name, kind in room_kinds().items()}
-    return reading.choice(text, known, "kind of room")
-
-
-def _display(text: str) -> str:
-    return reading.choice(text, {"I-P": ("ip", "us"), "SI": ("metric",)}, "system of units")
-
-
-_AREA = Field("floor_area", "Floor area", _reader("area", "ft2", '"6000 sq ft"'))
-_HEIGHT = Field("height", "Ceiling height", _reader("length", "ft", '"10 ft"'))
-_COOLING = Field("cooling", "Cooling set point", _reader("temperature", "degF", '"75 degF"'))
-_HEATING = Field("heating", "Heating set point", _reader("temperature", "degF", '"70 degF"'))
-_AIRFLOW = Field("airflow", "Supply air flow", _reader("air flow", "cfm", '"4000 cfm"'))
-
+TODAY, PLACE, ROOM, UNIT, HUMIDITY, PRICES, OPTIONS = (
+    "Today", "Place", "Room", "Today’s unit", "Set points and humidity", "Prices", "Options"
+)  # fmt: skip
 
 QUESTIONS: tuple[Question, ...] = (
     Question(
-        "today", "Today", "What stands there today",
+        "today", TODAY, "What stands there today",
         "plain (no humidity control), electric, gas, condenser, outdoor-air unit (and its reheat), "
         "or nothing yet",
-        (Field("system", "What stands there today", _system),
-         Field("reheat", "Reheat of an outdoor-air unit", _reheat)),
-        _commas,
+        (Field("system", "What stands there today", readers.system,
+               "The other options are compared with this one.", Place("reference")),
+         Field("reheat", "Reheat of an outdoor-air unit", readers.reheat)),
+        readers.by_commas,
     ),
     Question(
-        "place", "Place", "Place",
+        "place", PLACE, "Place",
         'greensboro, miami, sand-point, a weather file, or "27.95, -82.46"',
-        (Field("weather", "Weather", _text),),
+        (Field("weather", "Weather", readers.text_of, place=Place("site.weather")),),
     ),
     Question(
-        "region", "Place", "State and time zone",
+        "region", PLACE, "State and time zone",
         '"FL, Eastern"; it sets holidays, summer time and average prices',
-        (Field("state", "State", reading.state),
-         Field("time_zone", "Time zone", reading.time_zone)),
-        _commas,
+        (Field("state", "State", reading.state, "Two letters; none outside the US.",
+               Place("prices.state", write=places.state)),
+         Field("time_zone", "Time zone", reading.time_zone,
+               "Such as Eastern; it sets summer time. None keeps standard time.",
+               Place("schedule.daylight_saving"))),
+        readers.by_commas,
     ),
     Question(
-        "room_kind", "Room", "Kind of room",
+        "room_kind", ROOM, "Kind of room",
         ", ".join(room_kinds()),
-        (Field("room_kind", "Kind of room", _room_kind),),
+        (Field("room_kind", "Kind of room", readers.room_kind,
+               "It sets typical people, lights and equipment.", Place("loads.room_kind"),
+               lambda: tuple(room_kinds())),),
     ),
     Question(
-        "size", "Room", "Floor area and ceiling height", '"6000 sq ft, 10 ft"', (_AREA, _HEIGHT),
-        _commas,
+        "size", ROOM, "Floor area and ceiling height", '"6000 sq ft, 10 ft"', (_AREA, _HEIGHT),
+        readers.by_commas,
     ),
     Question(
-        "hours", "Room", "Hours of use", reading.HOURS_EXAMPLE,
-        (Field("hours", "Hours of use", reading.hours),),
+        "hours", ROOM, "Hours of use", reading.HOURS_EXAMPLE,
+        (Field("hours", "Hours of use", reading.hours,
+               place=Place("schedule.weekday", write=places.hours)),),
     ),
     Question(
-        "nameplate", "Unit", "The unit's nameplate",
+        "nameplate", UNIT, "The unit's nameplate",
         'as much as is known: "10 ton, 11.2 EER, 4000 cfm, R-410A, 2 stages, 2012"',
-        (Field("capacity", "Cooling capacity", _capacity),
-         Field("efficiency", "Efficiency: EER, IEER or SEER2", _efficiency),
-         # Before the air flow: "2012" alone is a year.
-         Field("age", "Year it was made", _age),
-         _AIRFLOW,
-         Field("refrigerant", "Refrigerant", _refrigerant),
-         Field("stages", "Stages", _stages)),
-        _commas,
+        # Its year before the air flow: "2012" alone is a year.
+        (_CAPACITY, _EFFICIENCY, _AGE, _AIRFLOW, _REFRIGERANT, _STAGES),
+        readers.by_commas,
     ),
     Question(
-        "outdoor_air", "Unit", "Outdoor air", '"600 cfm", or "20 %" of the supply air',
-        (Field("outdoor_air", "Outdoor air", _outdoor_air),),
+        "outdoor_air", UNIT, "Outdoor air", '"600 cfm", or "20 %" of the supply air',
+        (Field("outdoor_air", "Outdoor air", readers.outdoor_air,
+               place=Place("air.outdoor_flow", "air flow", ("cfm", "L/s"), factors=(0.2, 2.0),
+                           write=places.outdoor_air)),),
     ),
     Question(
-        "humid_now", "Humidity", "How humid it gets now, at worst", '"70 %"',
-        (Field("humid_now", "How humid it gets now", _percent),),
+        "humid_now", HUMIDITY, "How humid it gets now, at worst", '"70 %"',
+        (Field("humid_now", "How humid it gets now", readers.percent,
+               "At worst, as is seen there; the year of what stands there is held against it.",
+               Place("humidity.observed_high", "fraction", ("%",))),),
     ),
     Question(
-        "set_points", "Humidity", "Set points of cooling and heating", '"75 F, 70 F"',
-        (_COOLING, _HEATING), _slashes,
+        "set_points", HUMIDITY, "Set points of cooling and heating", '"75 F, 70 F"',
+        (_COOLING, _HEATING), readers.by_slashes,
     ),
     Question(
-        "range", "Humidity", "Relative humidity wanted, lowest to highest", '"30 to 60 %"',
-        (Field("low", "Lowest relative humidity", _percent),
-         Field("high", "Highest relative humidity", _percent)),
-        _range,
+        "range", HUMIDITY, "Relative humidity wanted, lowest to highest", '"30 to 60 %"',
+        (Field("low", "Lowest relative humidity", readers.percent,
+               "Hours drier than this are counted.",
+               Place("humidity.range_low", "fraction", ("%",))),
+         Field("high", "Highest relative humidity", readers.percent,
+               "Hours more humid than this are counted.",
+               Place("humidity.range_high", "fraction", ("%",)))),
+        readers.range_parts,
     ),
     Question(
-        "prices", "Money", "Price of electricity and gas, or the bill's average",
+        "prices", PRICES, "Price of electricity and gas, or the bill's average",
         '"0.12 per kWh, 1.10 per therm"',
-        (Field("electricity", "Price of electricity", _electricity),
-         Field("gas", "Price of gas", _gas)),
-        _commas, "averages with their source",
+        (Field("electricity", "Price of electricity", readers.electricity,
+               "Of a kWh; where a bill has demand charges, its average.",
+               Place("prices.electricity", "energy price", ("USD/kWh",), factors=(0.4, 2.5))),
+         Field("gas", "Price of gas", readers.gas, "Of a therm.",
+               Place("prices.gas", "energy price", ("USD/therm", "USD/kWh"),
+                     factors=(0.4, 2.5)))),
+        readers.by_commas, "averages with their source",
     ),
     Question(
-        "considered", "Options", "What is considered",
+        "considered", OPTIONS, "What is considered",
         "some of plain, electric, gas, condenser, condenser-trim",
-        (Field("considered", "What is considered", _considered),),
+        (Field("considered", "What is considered", readers.considered,
+               "The ways that are compared over the year.", Place("options")),),
     ),
     Question(
-        "first_cost", "Options", "First cost of the change",
+        "first_cost", OPTIONS, "First cost of the change",
         '"12000 USD", or "condenser 12000, gas 8000"',
-        (Field("first_cost", "First cost", _first_cost),),
+        (Field("first_cost", "First cost", readers.first_cost, "What it costs to put in.",
+               Place("cost.first_cost", "money", ("USD",), write=places.first_cost,
+                     of_option=True)),),
     ),
 )  # fmt: skip
 # Values that a file of answers or a page may give, and that are not asked for at a terminal.
 UNASKED: tuple[Question, ...] = (
-    Question("title", "Today", "Title", "what is studied", (Field("title", "Title", _text),)),
     Question(
-        "display", "Today", "Units", "I-P or SI", (Field("display", "Units", _display),)
+        "title", TODAY, "Title", "what is studied", (Field("title", "Title", readers.text_of,
+        place=Place("title")),)
+    ),
+    Question(
+        "display", TODAY, "Units", "I-P or SI", (Field("display", "Units", readers.display,
+        place=Place("display"), choices=_words("I-P", "SI")),)
+    ),
+    Question(
+        "limit", HUMIDITY, "Humidity limit", "dehumidification is called for above this",
+        (Field("limit", "Humidity limit", readers.limit,
+               "Dehumidification is called for above this.",
+               places.LIMIT_PLACES["relative humidity"]),),
+    ),
+    Question(
+        "infiltration", ROOM, "Infiltration", 'outdoor air that leaks in, such as "0.2 ACH"',
+        (Field("infiltration", "Infiltration", quantity_reader("rate", "ACH", '"0.2 ACH"'),
+               "Outdoor air that leaks in, in air changes an hour.",
+               Place("room.infiltration", "rate", ("ACH",), ("0 ACH", "2 ACH"))),),
+    ),
+    Question(
+        "condensing_floor", UNIT, "Minimum condensing temperature",
+        'head-pressure control holds the condenser at or above this, such as "96 degF"',
+        (Field("condensing_floor", "Minimum condensing temperature",
+               quantity_reader("temperature", "degF", '"96 degF"'),
+               "Head-pressure control holds the condenser at or above this.",
+               Place("unit.condensing_floor", "temperature", ("degF", "degC"),
+                     ("70 degF", "115 degF"))),),
+    ),
+    Question(
+        "effectiveness", OPTIONS, "Effectiveness of a condenser-heat coil", '"60 %"',
+        (Field("effectiveness", "Coil effectiveness", readers.percent,
+               "Share of the temperature difference between condenser and air that the reheat coil "
+               "takes.",
+               Place("reheat.effectiveness", "fraction", ("%",), ("20 %", "90 %"),
+                     of_option=True)),),
     ),
 )  # fmt: skip

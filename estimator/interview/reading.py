@@ -47,7 +47,7 @@ def quantity(text: str, kind: str, unit: str, example: str) -> str:
         found = parse(written, kind)
     except InputError as error:
         raise InputError(f"{_first(str(error))}; write for example {example}") from None
-    if found <= 0.0 and kind not in ("temperature", "money", "energy price"):
+    if found <= 0.0 and kind not in ("temperature", "money", "energy price", "rate"):
         raise InputError(f'"{text.strip()}" must be above zero; write for example {example}')
     return found.text
 

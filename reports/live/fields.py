@@ -1,163 +1,154 @@
-"""What the live page asks and moves: a table of places in a case, with words and spans."""
+"""The questions as the page shows them: each with its value, unit, origin and slider."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
 from typing import Any
 
 from dewledger.case import Case
+from dewledger.case.origins import Origin
+from dewledger.interview.in_case import CaseField, case_fields, text_of, value_at, way_of
+from dewledger.interview.questions import HUMIDITY, OPTIONS, PLACE, PRICES, ROOM, TODAY, UNIT
+from dewledger.interview.readers import REHEATS, TITLES
 from dewledger.quantities import Display, Measured, parse
+from dewledger.weather.bundled import BUNDLED
 from dewledger.weather.errors import InputError
 
+# The page's groups in their order, and the group of the questions each stands for.
+GROUPS = (PLACE, ROOM, HUMIDITY, UNIT, OPTIONS, PRICES)
+LEVERS = "Levers"
+_LEVER_ORDER = ("limit", "outdoor_air", "capacity", "effectiveness", "condensing_floor",
+                "infiltration", "electricity", "gas")  # fmt: skip
+_SHOWN_AT_THE_TOP = ("display",)
+_NEVER_UNKNOWN = ("title", "system", "considered", "weather")
 
-@dataclass(frozen=True)
-class Field:
-    """One input of the page.
 
-    path : its place in the case, as ``Case.with_values`` takes it
-    kind : of quantity; "" for a word or a text
-    span : lowest and highest value of its slider as written texts, or factors on the case's value
-    choices : words it may be, where it is one of a few
+def group_of(field: CaseField) -> str:
+    """The heading a field stands under: what can be moved stands together."""
+    if field.place.moves:
+        return LEVERS
+    if field.name == "title":
+        return PLACE
+    return UNIT if field.group == TODAY else field.group
+
+
+def page_fields(case: Case) -> list[CaseField]:
+    """Fields of a case in the order of the page: levers first, then group by group."""
+    order = {group: at for at, group in enumerate((LEVERS, *GROUPS))}
+    levers = {key: at for at, key in enumerate(_LEVER_ORDER)}
+    shown = [field for field in case_fields(case) if field.name not in _SHOWN_AT_THE_TOP]
+    return sorted(
+        shown,
+        key=lambda one: (order[group_of(one)], levers[one.field.key] if one.place.moves else 0),
+    )
+
+
+def field_content(
+    field: CaseField,
+    case: Case,
+    first: Case,
+    unit: str | None = None,
+    answer: str | None = None,
+    origins: Mapping[str, Origin] | None = None,
+) -> dict[str, Any]:
+    """What the page needs to show a field.
+
+    unit : that its value is shown in; None takes the one it is written in
+    answer : what was answered here, where no place of the case holds it as it was said
+    origins : of the case's inputs; None works them out
     """
-
-    path: str
-    group: str
-    label: str
-    help: str
-    kind: str = ""
-    span: tuple[str, str] | None = None
-    factors: tuple[float, float] | None = None
-    units: tuple[str, ...] = ()
-    choices: tuple[str, ...] = ()
-
-
-PLACE, ROOM, UNIT, OPTIONS, PRICES = "Place", "Room", "Today’s unit", "Options", "Prices"
-
-FIELDS: tuple[Field, ...] = (
-    Field("site.weather", PLACE, "Weather", "A bundled station (greensboro, miami, sand-point) or "
-          "a weather file in the case’s folder."),
-    Field("schedule.weekday", PLACE, "Hours on weekdays", "When people are there, for example "
-          "07:00-19:00; always, or closed."),
-    Field("room.floor_area", ROOM, "Floor area", "Floor area of the space the unit serves.",
-          "area", factors=(0.5, 2.0), units=("ft2", "m2")),
-    Field("room.height", ROOM, "Height", "Mean height of the air volume.", "length",
-          factors=(0.6, 1.8), units=("ft", "m")),
-    Field("room.cooling_setpoint", ROOM, "Cooling set point", "The space is cooled to this.",
-          "temperature", ("65 degF", "82 degF"), units=("degF", "degC")),
-    Field("room.heating_setpoint", ROOM, "Heating set point", "The space is heated to this.",
-          "temperature", ("55 degF", "75 degF"), units=("degF", "degC")),
-    Field("room.infiltration", ROOM, "Infiltration", "Outdoor air that leaks in, in air changes an "
-          "hour.", "rate", ("0 ACH", "2 ACH"), units=("ACH",)),
-    Field("humidity.limit", ROOM, "Humidity limit", "Dehumidification is called for above this.",
-          "fraction", ("35 %", "70 %"), units=("%",)),
-    Field("humidity.range_low", ROOM, "Range, low end", "Hours drier than this are counted.",
-          "fraction", ("10 %", "50 %"), units=("%",)),
-    Field("humidity.range_high", ROOM, "Range, high end", "Hours more humid than this are counted.",
-          "fraction", ("40 %", "80 %"), units=("%",)),
-    Field("unit.total_capacity", UNIT, "Capacity", "Rated total cooling capacity.", "heat flow",
-          factors=(0.5, 2.0), units=("ton", "kBtu/h", "kW")),
-    Field("unit.efficiency", UNIT, "Efficiency", "Rated efficiency of the nameplate.",
-          "efficiency ratio", factors=(0.7, 1.5), units=("EER", "COP")),
-    Field("unit.condensing_floor", UNIT, "Minimum condensing temperature",
-          "Head-pressure control holds the condenser at or above this.", "temperature",
-          ("70 degF", "115 degF"), units=("degF", "degC")),
-    Field("air.supply_flow", UNIT, "Supply air", "Air the unit’s fan moves.", "air flow",
-          factors=(0.6, 1.5), units=("cfm", "L/s")),
-    Field("air.outdoor_flow", UNIT, "Outdoor air", "Ventilation air in occupied hours.", "air flow",
-          factors=(0.0, 2.0), units=("cfm", "L/s")),
-    Field("prices.electricity", PRICES, "Electricity price", "Price of a kWh; where a bill has "
-          "demand charges, its average.", "energy price", factors=(0.4, 2.5), units=("USD/kWh",)),
-    Field("prices.gas", PRICES, "Gas price", "Price of gas.", "energy price", factors=(0.4, 2.5),
-          units=("USD/therm", "USD/kWh")),
-)  # fmt: skip
-
-
-def option_fields(case: Case) -> tuple[Field, ...]:
-    """Fields of the options: first cost, and the effectiveness of condenser heat."""
-    found = []
-    for option in case.option_cases():
-        place = f"options.{option.key}"
-        for i, source in enumerate(option.case.reheat):
-            if source.source == "condenser" and "reheat" in case.options[option.key]:
-                found.append(
-                    Field(
-                        f"{place}.reheat.{i}.effectiveness", OPTIONS,
-                        f"{option.title}: coil effectiveness",
-                        "Share of the temperature difference between condenser and air that the "
-                        "reheat coil takes.",
-                        "fraction", ("20 %", "90 %"), units=("%",),
-                    )
-                )  # fmt: skip
-        found.append(
-            Field(
-                f"{place}.cost.first_cost", OPTIONS, f"{option.title}: first cost",
-                "What it costs to put in, installed.", "money", units=("USD",),
-            )
-        )  # fmt: skip
-    return tuple(found)
-
-
-def all_fields(case: Case) -> tuple[Field, ...]:
-    """Every field of the page for a case, in the order shown."""
-    return (*FIELDS, *option_fields(case))
-
-
-def value_at(case: Case, path: str) -> Any:
-    """The value at a place of a case; None where nothing stands there."""
-    found: Any = case
-    parts = path.split(".")
-    if parts[0] == "options":
-        option = next(o for o in case.option_cases() if o.key == parts[1])
-        found, parts = option.case, parts[2:]
-    for part in parts:
-        found = found[int(part)] if part.isdigit() else getattr(found, part, None)
-        if found is None:
-            return None
-    return found
-
-
-def written(value: Any) -> str:
-    """A value as it stands in the case file."""
-    if value is None:
-        return ""
-    if isinstance(value, Measured):
-        return value.text
-    return str(value)
-
-
-def field_content(field: Field, case: Case, first: Case, display: Display) -> dict[str, Any]:
-    """What the page needs to show a field."""
-    value = value_at(case, field.path)
-    own = value_at(first, field.path)
+    text = text_of(field, case) or (answer or "" if field.name == "age" else "")
+    value, own = value_at(case, field.place.path), value_at(first, field.place.path)
+    units = usable_units(field, case)
+    chosen = unit if unit in units else _unit_of(_measured(value, field), units)
     content: dict[str, Any] = {
-        "path": field.path,
-        "group": field.group,
+        "name": field.name,
+        "group": group_of(field),
         "label": field.label,
         "help": field.help,
-        "value": written(value),
-        "case_value": written(own),
-        "units": list(field.units if display == "I-P" else reversed(field.units)),
-        "choices": list(field.choices),
-    }
-    slider = _slider(field, value, own)
+        "text": in_its_unit(text, _measured(value, field), field, chosen),
+        "case_text": text_of(field, first),
+        "units": list(units),
+        "unit": chosen,
+        "choices": _choices(field, case),
+        "can_be_unknown": field.name not in _NEVER_UNKNOWN,
+        "several": field.name == "considered",
+    } | _origin(field, case, case.origins if origins is None else origins)
+    slider = _slider(field, value, own, chosen)
     if slider is not None:
         content["slider"] = slider
     return content
 
 
-def _slider(field: Field, value: Any, own: Any) -> dict[str, Any] | None:
-    """Ends, step and value of a field's slider, in the unit the case writes it in."""
-    value, own = _measured(value, field), _measured(own, field)
-    if not isinstance(value, float) or (field.span is None and field.factors is None):
+def usable_units(field: CaseField, case: Case) -> tuple[str, ...]:
+    """The units that the page offers for a field, in the money of the case."""
+    return tuple(unit.replace("USD", case.prices.currency) for unit in field.place.units)
+
+
+def unit_for(field: CaseField, case: Case, display: Display) -> str | None:
+    """The unit of a field in a system of units; None where it has none."""
+    units = usable_units(field, case)
+    if not units:
         return None
-    unit = _unit_of(value, field)
-    if field.span is not None:
-        low, high = (_in(float(parse(end, field.kind)), field.kind, unit) for end in field.span)
+    return units[0] if display == "I-P" else units[-1]
+
+
+def with_unit(text: str, unit: str | None) -> str:
+    """A bare number gets the unit that the value is shown in."""
+    bare = text.strip().replace(",", "").removeprefix("-").replace(".", "", 1).isdecimal()
+    return f"{text.strip()} {unit}" if bare and unit else text
+
+
+def _choices(field: CaseField, case: Case) -> list[dict[str, str]]:
+    """Words that a field may be, each with what it is called."""
+    options = case.option_cases()
+    if field.name == "system":
+        return [{"value": option.key, "text": option.title} for option in options]
+    if field.name == "considered":
+        there = {way_of(option) for option in options} | {option.key for option in options}
+        own = [{"value": option.key, "text": option.title} for option in options]
+        return own + [{"value": way, "text": TITLES[way]} for way in REHEATS if way not in there]
+    if field.name == "weather":
+        return [{"value": name, "text": name} for name in BUNDLED]
+    return [{"value": word, "text": word} for word in field.choices]
+
+
+def _origin(field: CaseField, case: Case, origins: Mapping[str, Origin]) -> dict[str, str]:
+    """Origin of a field: given, starter or assumed, and on what ground."""
+    path = field.place.path
+    if ".reheat." in path:  # a list of tables is one input of the case file
+        path = path[: path.index(".reheat.") + len(".reheat")]
+    found = origins.get(path)
+    if found is None:
+        stated = value_at(case, field.place.path) is not None
+        return {"origin": "given" if stated else "not stated", "source": ""}
+    return {"origin": found.kind, "source": found.source.partition(". ")[0]}
+
+
+def in_its_unit(text: str, value: Any, field: CaseField, unit: str | None) -> str:
+    """The text of a value in a unit: as it is written where that is its own."""
+    if not isinstance(value, Measured) or unit is None or text.endswith(f" {unit}"):
+        return text
+    return f"{float(f'{_in(value, field.place.kind, unit):.4g}'):.10g} {unit}"
+
+
+def _slider(field: CaseField, value: Any, own: Any, unit: str | None) -> dict[str, Any] | None:
+    """Ends, step and value of a field's slider in the unit shown."""
+    place = field.place
+    value, own = _measured(value, field), _measured(own, field)
+    if not place.moves or not isinstance(value, float) or unit is None:
+        return None
+
+    def shown(value_si: float) -> float:
+        return _in(value_si, place.kind, unit)
+
+    if place.span is not None:
+        low, high = (shown(parse(end, place.kind)) for end in place.span)
     else:
-        assert field.factors is not None
-        base = _in(float(own if isinstance(own, float) else value), field.kind, unit)
-        low, high = (factor * base for factor in field.factors)
-    now = _in(float(value), field.kind, unit)
+        assert place.factors is not None
+        base = shown(own if isinstance(own, float) else value)
+        low, high = (factor * base for factor in place.factors)
+    now = shown(value)
     if not high > low:
         return None
     step = _step((high - low) / 100.0)
@@ -166,17 +157,16 @@ def _slider(field: Field, value: Any, own: Any) -> dict[str, Any] | None:
         "high": _round(max(high, now), step),
         "step": step,
         "value": _rounded(now),
-        "mark": _rounded(_in(float(own), field.kind, unit)) if isinstance(own, float) else None,
-        "unit": unit,
+        "mark": _rounded(shown(own)) if isinstance(own, float) else None,
     }
 
 
-def _measured(value: Any, field: Field) -> Any:
+def _measured(value: Any, field: CaseField) -> Any:
     """A limit is kept as it is written, for its kind hangs on the control: here it is measured."""
-    if not isinstance(value, str) or not field.kind:
+    if not isinstance(value, str) or not field.place.kind:
         return value
     try:
-        return parse(value, field.kind)
+        return parse(value, field.place.kind)
     except InputError:
         return value
 
@@ -185,18 +175,18 @@ def _rounded(value: float) -> float:
     return float(f"{value:.6g}")
 
 
-def _unit_of(value: float, field: Field) -> str:
+def _unit_of(value: Any, units: tuple[str, ...]) -> str | None:
     """The unit a value was written in, where it is one of the page's; else the page's first."""
     if isinstance(value, Measured):
         tail = value.text.strip().lstrip("+-0123456789.,eE ").strip()
-        if tail in field.units:
+        if tail in units:
             return tail
-    return field.units[0]
+    return units[0] if units else None
 
 
 def _in(value_si: float, kind: str, unit: str) -> float:
     one, zero = (float(parse(f"{x} {unit}", kind)) for x in (1, 0))
-    return (value_si - zero) / (one - zero)
+    return (float(value_si) - zero) / (one - zero)
 
 
 def _step(about: float) -> float:

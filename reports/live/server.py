@@ -1,19 +1,19 @@
 """The server of the live page: loopback only, a token in the address, no file but its own.
 
-Every tab has a websocket and a session of its own. Changes are applied in the order they come;
-only the newest state is solved, so that quick moves never queue. Pictures follow the table, and are
-dropped where something newer waits.
+Every tab has a websocket and a session of its own.
 """
 
 from __future__ import annotations
 
-import asyncio
-import json
 import secrets
-from collections.abc import Callable
+import signal
+import sys
+import threading
+from collections.abc import AsyncIterator, Callable, Iterator
+from contextlib import asynccontextmanager, contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 import anyio.to_thread
 from starlette.applications import Starlette
@@ -23,12 +23,16 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route, WebSocketRoute
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
-from starlette.websockets import WebSocket, WebSocketDisconnect
+from starlette.websockets import WebSocket
 
 from dewledger.case import Case
-from dewledger.reports.live import session as work
-from dewledger.reports.live.session import Session
+from dewledger.reports.live.session import Session, save_case
+from dewledger.reports.live.tab import Tab
 from dewledger.weather.errors import InputError
+from dewledger.weather.year import WeatherYear
+
+if TYPE_CHECKING:
+    import uvicorn
 
 ASSETS = Path(__file__).parent / "assets"
 _KINDS = {".html": "text/html", ".css": "text/css", ".js": "text/javascript"}
@@ -75,16 +79,56 @@ class Live:
     stem: str
     token: str = field(default_factory=lambda: secrets.token_urlsafe(24))
     sessions: dict[str, Session] = field(default_factory=dict)
+    in_use: set[str] = field(default_factory=set)
+    weather: dict[str, WeatherYear] = field(default_factory=dict)
+    _warm: threading.Thread | None = None
+
+    def warm(self) -> None:
+        """Begin to load what a first answer needs, while the browser opens."""
+        self._warm = threading.Thread(target=self._load, daemon=True)
+        self._warm.start()
+
+    def _load(self) -> None:
+        from dewledger.reports.live.content import answer_content, pictures
+
+        with suppress(InputError):  # the tab that asks is told
+            study = Session(self.case, weather=self.weather).solve(self.case)
+            answer_content(study, self.case.display)
+            self._warm = None
+            next(pictures(study, self.case.display))
+
+    def wait(self) -> None:
+        """Until a first answer need load no more."""
+        loading = self._warm
+        if loading is not None:
+            while loading.is_alive() and self._warm is not None:
+                loading.join(0.05)
 
     def session(self, name: str | None) -> tuple[str, Session]:
-        """The session of a name, or a new one."""
-        if name is not None and name in self.sessions:
-            return name, self.sessions[name]
+        """The session of a name, a copy of it where another tab has it, or a new one."""
+        found = self.sessions.get(name or "")
+        if name is not None and found is not None and name not in self.in_use:
+            self.in_use.add(name)
+            return name, found
         while len(self.sessions) >= _MOST_SESSIONS:
-            del self.sessions[next(iter(self.sessions))]
-        name = secrets.token_urlsafe(12)
-        self.sessions[name] = Session(self.case)
-        return name, self.sessions[name]
+            # One without changes first: what was changed is kept as long as can be.
+            unchanged = (key for key, one in self.sessions.items() if not one.unsaved)
+            del self.sessions[next(unchanged, next(iter(self.sessions)))]
+        new = secrets.token_urlsafe(12)
+        self.sessions[new] = (
+            Session(self.case, weather=self.weather) if found is None else found.copy()
+        )
+        self.in_use.add(new)
+        return new, self.sessions[new]
+
+    def leave(self, name: str) -> None:
+        """A tab was closed; its session can be taken up again."""
+        self.in_use.discard(name)
+
+    def end(self) -> list[Path]:
+        """Write every case that was changed and not saved, each once; returns the paths."""
+        unsaved = {one.case.to_toml(): one for one in self.sessions.values() if one.unsaved}
+        return [save_case(one, self.stem) for one in unsaved.values()]
 
     def lets_in(self, token: str) -> bool:
         """Whether a token is this server's, compared in constant time."""
@@ -123,7 +167,17 @@ def app_of(live: Live) -> Starlette:
             await connection.close(_REFUSED)
             return
         await connection.accept()
-        await _Tab(live, connection).serve()
+        await Tab(live, connection).serve()
+
+    @asynccontextmanager
+    async def lifetime(app: Starlette) -> AsyncIterator[None]:
+        live.warm()
+        yield
+        try:
+            for path in await anyio.to_thread.run_sync(live.end):
+                print(f"wrote {path}: what was changed on the page", file=sys.stderr)
+        except InputError as error:
+            print(f"dewledger: what was changed on the page is lost: {error}", file=sys.stderr)
 
     async def elsewhere(request: Request) -> Response:
         return _refusal()
@@ -136,6 +190,7 @@ def app_of(live: Live) -> Starlette:
             WebSocketRoute("/live/{token}/socket", socket),
             Route("/{rest:path}", elsewhere),
         ],
+        lifespan=lifetime,
         middleware=[
             Middleware(_Headers),
             Middleware(TrustedHostMiddleware, allowed_hosts=["127.0.0.1", "localhost", "[::1]"]),
@@ -166,7 +221,7 @@ def _toml(found: Session) -> bytes:
 def _xlsx(found: Session) -> bytes:
     from dewledger.reports.files.workbook import workbook
 
-    return workbook(found.solve())
+    return workbook(found.whole())
 
 
 _DOWNLOADS: dict[str, tuple[str, Callable[[Session], bytes]]] = {
@@ -178,169 +233,8 @@ _DOWNLOADS: dict[str, tuple[str, Callable[[Session], bytes]]] = {
 }
 
 
-class _Tab:
-    """One websocket: what it asks, in order; what it is answered, the newest first."""
-
-    def __init__(self, live: Live, connection: WebSocket) -> None:
-        self.live = live
-        self.connection = connection
-        self.session = Session(live.case)
-        self.newest = 0  # number of the last change applied
-        self.wanted = asyncio.Event()
-        self.study: Any = None
-        self.shown: tuple[str, int] | None = None  # option and hour on the psychrometric chart
-        self.jobs: set[asyncio.Task[None]] = set()
-
-    async def serve(self) -> None:
-        """Answer until the tab is closed."""
-        solver = asyncio.create_task(self._solve())
-        try:
-            while True:
-                text = await self.connection.receive_text()
-                await self._take(text)
-        except (WebSocketDisconnect, RuntimeError):
-            pass
-        finally:
-            for task in (solver, *self.jobs):
-                task.cancel()
-
-    async def _send(self, kind: str, **content: Any) -> None:
-        await self.connection.send_text(json.dumps({"kind": kind, **content}))
-
-    async def _take(self, text: str) -> None:
-        try:
-            message = json.loads(text)
-            kind = message["kind"]
-        except (ValueError, TypeError, KeyError, RecursionError):
-            await self._send("refused", path="", sentence="the page sent what is no message")
-            return
-        path = str(message.get("path", ""))
-        number = message.get("number", 0)
-        try:
-            if kind == "hello":
-                name, self.session = self.live.session(message.get("session"))
-                await self._send("hello", session=name, **self._state())
-            elif kind == "set":
-                value = message.get("value")
-                self.session.set(path, None if value is None else str(value))
-            elif kind == "undo":
-                self.session.undo(path or None)
-            elif kind == "hour":
-                self.shown = str(message.get("option")), int(message.get("hour", -1))
-                self._start(self._hour())
-                return
-            elif kind == "map":
-                self._start(self._map(str(message.get("option"))))
-                return
-            elif kind in _JOBS:
-                self._start(_JOBS[kind](self))
-                return
-            else:
-                raise InputError("the page asks for what this server does not know")
-        except InputError as error:
-            await self._send("refused", path=path, number=number, sentence=str(error))
-            return
-        except (TypeError, ValueError):
-            await self._send(
-                "refused", path=path, number=number, sentence="the page sent what is no message"
-            )
-            return
-        self.newest = int(number) if isinstance(number, int) else self.newest
-        await self._send("state", number=self.newest, **self._state())
-        self.wanted.set()
-
-    def _state(self) -> dict[str, Any]:
-        return {"fields": self.session.fields(), "changed": self.session.changed()}
-
-    def _start(self, job: Any) -> None:
-        task = asyncio.create_task(job)
-        self.jobs.add(task)
-        task.add_done_callback(self.jobs.discard)
-
-    async def _solve(self) -> None:
-        """Solve the newest state whenever it has changed; then draw it, unless a newer waits."""
-        while True:
-            await self.wanted.wait()
-            self.wanted.clear()
-            number, session = self.newest, self.session
-            if not _ready():
-                await self._send("compiling")
-            try:
-                study = await anyio.to_thread.run_sync(session.solve)
-                content = work.answer_content(study, session.display)
-            except InputError as error:
-                await self._send("refused", path="", number=number, sentence=str(error))
-                continue
-            self.study = study
-            await self._send("answer", number=number, **content)
-            if self.wanted.is_set():
-                continue
-            drawn = await anyio.to_thread.run_sync(work.pictures, study, session.display)
-            if self.wanted.is_set():
-                continue
-            await self._send("pictures", number=number, pictures=drawn)
-            if self.shown is not None:
-                await self._hour()
-
-    async def _hour(self) -> None:
-        if self.study is None or self.shown is None:
-            return
-        await self._tried("hour", work.hour_picture, self.study, *self.shown, self.session.display)
-
-    async def _map(self, option: str) -> None:
-        if self.study is not None and option in {o.key for o in self.study.options}:
-            await self._tried("map", work.year_map, self.study, option)
-
-    async def _tried(self, kind: str, job: Callable[..., dict[str, Any]], *asked: Any) -> None:
-        try:
-            content = await anyio.to_thread.run_sync(job, *asked)
-        except InputError as error:
-            await self._send("refused", path="", sentence=str(error))
-            return
-        await self._send(kind, **content)
-
-    async def _save(self) -> None:
-        await self._tried(
-            "saved", lambda: {"path": str(work.save_case(self.session, self.live.stem))}
-        )
-
-    async def _report(self) -> None:
-        await self._send("working", what="writing the report")
-        await self._tried(
-            "reported", lambda: {"path": str(work.write_report(self.session, self.live.stem))}
-        )
-
-    async def _band(self) -> None:
-        if self.study is None:
-            return
-        loop = asyncio.get_running_loop()
-
-        def progress(what: str, done: int, total: int) -> None:
-            asyncio.run_coroutine_threadsafe(
-                self._send("progress", what=what, done=done, total=total), loop
-            )
-
-        await self._tried(
-            "band", lambda: {"options": work.band(self.session, self.study, progress)}
-        )
-
-
-_JOBS: dict[str, Callable[[_Tab], Any]] = {
-    "save": _Tab._save,
-    "report": _Tab._report,
-    "band": _Tab._band,
-}
-
-
-def _ready() -> bool:
-    """Whether machine code is kept from an earlier run, so that a first answer comes at once."""
-    from dewledger.weather.numerics.compiled import something_compiled
-
-    return something_compiled()
-
-
 def serve(case: Case, stem: str, port: int, open_browser: bool) -> None:
-    """Serve the page until Ctrl-C.
+    """Serve the page until Ctrl-C; what was changed and not saved is then written.
 
     Raises
     ------
@@ -375,4 +269,24 @@ def serve(case: Case, stem: str, port: int, open_browser: bool) -> None:
             import webbrowser
 
             webbrowser.open(address)
-        uvicorn.Server(settings).run(sockets=[listening])
+        _server(settings).run(sockets=[listening])
+
+
+def _server(settings: uvicorn.Config) -> uvicorn.Server:
+    """A server that a signal ends as it is meant to end: what was changed is saved, and no more is
+    made of it."""
+    import uvicorn
+
+    class Ending(uvicorn.Server):
+        @contextmanager
+        def capture_signals(self) -> Iterator[None]:
+            names = ("SIGINT", "SIGTERM", "SIGHUP")
+            numbers = [getattr(signal, name) for name in names if hasattr(signal, name)]
+            before = {number: signal.signal(number, self.handle_exit) for number in numbers}
+            try:
+                yield
+            finally:
+                for number, handler in before.items():
+                    signal.signal(number, handler)
+
+    return Ending(settings)

@@ -1,46 +1,66 @@
-"""One tab of the live page: a case, what was changed in it, and its answers."""
+"""One tab of the live page: a case, what was answered in it, and the state kept to compare with."""
 
 from __future__ import annotations
 
-import base64
+import itertools
 import threading
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-import numpy as np
-
-from dewledger.accounts.energy import column
 from dewledger.case import Case
+from dewledger.interview.in_case import CaseField, answered, case_fields, text_of
 from dewledger.quantities import Display
-from dewledger.reports.live.fields import all_fields, field_content, value_at, written
+from dewledger.reports.live.fields import field_content, page_fields, unit_for, with_unit
 from dewledger.weather.errors import InputError
 
 if TYPE_CHECKING:
-    from dewledger.reports.charts.parts import Chart
-    from dewledger.reports.page.parts import Table
-    from dewledger.study import Study
+    from dewledger.study import Progress, Study
     from dewledger.weather.year import WeatherYear
 
-PICTURES = ("reheat-origin", "humidity-duration", "monthly-energy")
-BAND_DRAWS = 100
-
 # matplotlib keeps its style for the whole process.
-_drawing = threading.Lock()
+drawing = threading.Lock()
+_LONGEST_TEXT = 300
+_MOST_CHANGES = 500
+_MOST_YEARS = 4
+
+
+class Change(NamedTuple):
+    """One answer: the name of its field, what was answered (None for don't know), and whether a
+    slider still moved when it was sent."""
+
+    name: str
+    text: str | None
+    moving: bool = False
+
+
+@dataclass
+class Kept:
+    """A state kept to compare with: its answers, and the accounts of its options."""
+
+    case: Case
+    titles: dict[str, str]
+    annuals: dict[str, dict[str, Any]]
 
 
 @dataclass
 class Session:
     """The state of one tab.
 
-    first : the case as the page was opened with; changes : (path, text) laid over it, in order
+    first : the case as the page was opened with
+    changes : answers laid over it, in order; moves of one slider are one change
+    units : that fields are shown in, by their name, where chosen
+    weather : years read before, by their site; shared with others
+    written : the changes when the case was last saved
     """
 
     first: Case
-    changes: list[tuple[str, str | None]] = field(default_factory=list)
-    kept: dict[str, Any] | None = None
+    changes: list[Change] = field(default_factory=list)
+    units: dict[str, str] = field(default_factory=dict)
+    kept: Kept | None = None
+    written: tuple[Change, ...] = ()
+    weather: dict[str, WeatherYear] = field(default_factory=dict, repr=False)
     case: Case = field(init=False)
-    _weather: dict[str, WeatherYear] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.case = self.first
@@ -50,37 +70,85 @@ class Session:
         """Units of what is shown."""
         return self.case.display
 
-    def set(self, path: str, text: str | None) -> None:
-        """Change one place; None takes the default ("don't know").
+    def set(self, name: str, text: str | None, moving: bool = False) -> None:
+        """Answer one field; None is don't know.
 
         Raises
         ------
         InputError : the case cannot take it; nothing has changed then
         """
-        if path not in {one.path for one in all_fields(self.first)} | {"display"}:
-            raise InputError(f'"{path[:60]}" is no field of this page')
-        if text is not None and len(text) > 300:
+        fields = {one.name: one for one in case_fields(self.case)}
+        if name not in fields:
+            raise InputError(f'"{name[:60]}" is no field of this page')
+        if text is not None and len(text) > _LONGEST_TEXT:
             raise InputError("the value is longer than 300 signs; write a value with its unit")
-        self._take([*self.changes, (path, text)])
+        if text is not None:
+            text = with_unit(text, self._unit(fields[name]))
+            if name == "weather":
+                self._require_weather(text)
+        before = self.changes
+        if before and before[-1].name == name and before[-1].moving:
+            before = before[:-1]
+        if len(before) >= _MOST_CHANGES:
+            # The oldest are put together: of each field the last one holds.
+            latest = {one.name: one for one in before}
+            before = list(latest.values())
+        self._take([*before, Change(name, text, moving)])
+        if name == "display":
+            self.units = {}
 
-    def undo(self, path: str | None = None) -> None:
-        """Take back the last change, or all changes of one place."""
-        if path is None:
+    def undo(self, name: str | None = None) -> None:
+        """Take back the last change, or all changes of one field."""
+        if name is None:
             self._take(self.changes[:-1])
         else:
-            self._take([change for change in self.changes if change[0] != path])
+            self._take([change for change in self.changes if change.name != name])
 
-    def _take(self, changes: list[tuple[str, str | None]]) -> None:
-        values = dict(changes)
-        case = self.first.with_values(values) if values else self.first
-        self._require_inside(case)
+    def show_in(self, name: str, unit: str) -> None:
+        """Show a field's value in another unit; the case stays as it is written."""
+        if any(one.name == name and unit in one.place.units for one in case_fields(self.case)):
+            self.units[name] = unit
+
+    def restore(self, answers: list[tuple[str, str | None]]) -> None:
+        """Take the answers of an earlier session, as far as the case takes them.
+
+        Raises
+        ------
+        InputError : the case takes none of them so
+        """
+        changes = [Change(name, text) for name, text in answers[:_MOST_CHANGES]]
+        for one in changes:
+            if one.name == "weather" and one.text is not None:
+                self._require_weather(one.text)
+        self._take(changes)
+
+    def copy(self) -> Session:
+        """A session of its own in the same state."""
+        twin = Session(
+            self.first, list(self.changes), dict(self.units), self.kept, self.written, self.weather
+        )
+        twin.case = self.case
+        return twin
+
+    def _unit(self, one: CaseField) -> str | None:
+        """The unit a field's value is shown in: as chosen, or of the display where it changed."""
+        if one.name in self.units:
+            return self.units[one.name]
+        if self.display != self.first.display:
+            return unit_for(one, self.case, self.display)
+        content: str | None = field_content(one, self.case, self.first, origins={})["unit"]
+        return content
+
+    def _take(self, changes: list[Change]) -> None:
+        answers = {one.name: one.text for one in changes}
+        case = answered(self.first, answers) if answers else self.first
         self.changes, self.case = changes, case
 
-    def _require_inside(self, case: Case) -> None:
-        """InputError where the page would read a file outside the case's folder."""
+    def _require_weather(self, text: str) -> None:
+        """InputError where the page would read a file outside the case's folder, or none."""
+        from dewledger.interview.answers import weather_of
         from dewledger.weather.bundled import bundled_path
 
-        text = case.site.weather
         if bundled_path(text) is not None or text == self.first.site.weather:
             return
         folder = self.first.folder.resolve()
@@ -88,143 +156,120 @@ class Session:
             raise InputError(
                 f'"{text[:60]}" lies outside the folder of the case; put the file beside the case'
             )
+        weather_of(text, self.first.folder)
 
-    def solve(self) -> Study:
-        """The year of every option of the case as it stands."""
-        from dewledger.study import read_weather, run_study
+    def solve(self, case: Case, progress: Progress | None = None) -> Study:
+        """Ledgers, accounts and money of every option of a state of the case; no code."""
+        from dewledger.study import run_study
+
+        return run_study(case, self._year(case), progress, codes=False, sizing=False)
+
+    def judge(self, case: Case, progress: Progress | None = None) -> Study:
+        """The same with what the energy code and the criteria say of every option."""
+        from dewledger.study import run_study
+
+        return run_study(case, self._year(case), progress, sizing=False)
+
+    def whole(self, progress: Progress | None = None) -> Study:
+        """The study as ``run`` makes it."""
+        from dewledger.study import run_study
+        from dewledger.views.meter import DEFAULT_SEED, with_measurements
 
         case = self.case
+        study = run_study(case, self._year(case), progress)
+        if case.meter is None and case.trend is None:
+            return study
+        return with_measurements(study, None, DEFAULT_SEED, lambda done, total: None)
+
+    def _year(self, case: Case) -> WeatherYear:
+        from dewledger.study import read_weather
+
         place = repr(case.site)
-        if place not in self._weather:
-            self._weather = {place: read_weather(case)}
-        return run_study(case, self._weather[place])
+        year = self.weather.get(place)
+        if year is None:
+            if len(self.weather) >= _MOST_YEARS:
+                self.weather.clear()
+            year = self.weather[place] = read_weather(case)
+        return year
 
     def fields(self) -> list[dict[str, Any]]:
         """Every field of the page with its value."""
+        origins = self.case.origins
+        latest = {one.name: one.text for one in self.changes}
         return [
-            field_content(one, self.case, self.first, self.display)
-            for one in all_fields(self.first)
+            field_content(
+                one, self.case, self.first, self._shown_unit(one), latest.get(one.name), origins
+            )
+            for one in page_fields(self.case)
         ]
+
+    def _shown_unit(self, one: CaseField) -> str | None:
+        if one.name in self.units or self.display != self.first.display:
+            return self._unit(one)
+        return None
 
     def changed(self) -> list[dict[str, str]]:
-        """What differs from the case as it was opened, the last change of each place."""
-        labels = {one.path: one.label for one in all_fields(self.first)} | {"display": "Units"}
-        latest = dict(self.changes)
-        return [
-            {
-                "path": path,
-                "label": labels.get(path, path),
-                "before": written(value_at(self.first, path)) or "not stated",
-                "now": written(value_at(self.case, path)) or "not stated",
-            }
-            for path in latest
+        """What differs from the case as it was opened, by field."""
+        latest = {one.name: one.text for one in self.changes}
+        return differing(self.first, self.case, latest)
+
+    def answers(self) -> list[tuple[str, str | None]]:
+        """What was answered, the last of each field, for a page that must begin anew."""
+        return list({one.name: one.text for one in self.changes}.items())
+
+    def keep(self, study: Study) -> None:
+        """Keep a solved state to compare with."""
+        self.kept = Kept(
+            study.case,
+            {option.key: option.title for option in study.options},
+            {option.key: dict(option.annual) for option in study.options},
+        )
+
+    @property
+    def unsaved(self) -> bool:
+        """Whether something was changed since the case was last written."""
+        return tuple(self.changes) != self.written
+
+
+def differing(before: Case, now: Case, only: dict[str, str | None] | None = None) -> list[
+    dict[str, str]
+]:  # fmt: skip
+    """Fields whose values differ between two cases: label, before, now.
+
+    only : names of fields that were answered; the unit's age has no place to look at
+    """
+    olds = {one.name: one for one in case_fields(before)}
+    news = {one.name: one for one in case_fields(now)}
+    found = []
+    for name in dict.fromkeys(itertools.chain(news, olds)):
+        if only is not None and name not in only:
+            continue
+        one = news.get(name) or olds[name]
+        texts = [
+            _called(fields[name], case) if name in fields else ""
+            for fields, case in ((olds, before), (news, now))
         ]
+        if name == "age" and only is not None:
+            texts[1] = only[name] or ""
+        if texts[0] != texts[1] or only is not None:
+            found.append(
+                {
+                    "name": name,
+                    "label": one.label,
+                    "before": texts[0] or "not stated",
+                    "now": texts[1] or "not stated",
+                }
+            )
+    return found
 
 
-def answer_content(study: Study, display: Display) -> dict[str, Any]:
-    """Sentences, table and year map of a study, as the page takes them."""
-    from dewledger.reports.page.tables import short_table
-    from dewledger.reports.words.answer import answer
-
-    return {
-        "title": study.case.title,
-        "display": display,
-        "place": study.weather.station.title,
-        "sentences": answer(study, display),
-        "table": table_content(short_table(study, display)),
-        "options": [{"key": o.key, "title": o.title} for o in study.options],
-        "reference": study.reference.key,
-    }
-
-
-def table_content(table: Table) -> dict[str, Any]:
-    """A table of the report as plain data."""
-    return {
-        "caption": table.caption,
-        "heads": [{"text": h.text, "unit": h.unit, "number": h.number} for h in table.heads],
-        "rows": [
-            {
-                "head": row.head,
-                "marked": row.marked,
-                "cells": [{"text": c.text, "number": c.number} for c in row.cells],
-            }
-            for row in table.rows
-        ],
-        "note": table.note,
-    }
-
-
-def year_map(study: Study, key: str) -> dict[str, Any]:
-    """Room humidity of every hour of an option in half percents, for the page's map of the year."""
-    option = next(o for o in study.options if o.key == key)
-    half = np.clip(np.rint(200.0 * column(option.ledger, "room_rh_frac")), 0, 200).astype(np.uint8)
-    return {
-        "option": key,
-        "title": option.title,
-        "values": base64.b64encode(half.tobytes()).decode("ascii"),
-        "low": 100.0 * option.machine.range_low,
-        "high": 100.0 * option.machine.range_high,
-    }
-
-
-def pictures(study: Study, display: Display) -> dict[str, dict[str, str]]:
-    """The page's charts as SVG by name, with their words."""
-    from dewledger.reports.charts.study import study_charts
-
-    with _drawing:
-        charts = study_charts(study, display)
-        return {name: _drawn(chart) for name, chart in charts.items() if name in PICTURES}
-
-
-def _drawn(chart: Chart) -> dict[str, str]:
-    return {
-        "svg": chart.svg(),
-        "alt": chart.alt,
-        "title": chart.title,
-        "caption": chart.caption,
-    }
-
-
-def hour_picture(study: Study, key: str, hour: int, display: Display) -> dict[str, str]:
-    """One hour on the psychrometric chart, and its states in words."""
-    from dewledger.accounts.energy import hour_label
-    from dewledger.reports.diagrams.hour import hour_chart
-    from dewledger.views.hour import detail_at
-
-    option = next((o for o in study.options if o.key == key), None)
-    if option is None or not 0 <= hour < 8760:
-        raise InputError("there is no such hour of such an option")
-    when = hour_label(study.weather, hour)
-    with _drawing:
-        detail = detail_at(option.ledger, option.machine, study.weather, hour, display)
-        chart = hour_chart(
-            detail, option.machine, hour, display,
-            name="live-hour", title=option.title, place=study.weather.station.name,
-            year=study.weather,
-        )  # fmt: skip
-        drawn = _drawn(chart)
-    return drawn | {"title": f"{option.title}, {when}"}
-
-
-def band(session: Session, study: Study, progress: Any) -> list[dict[str, Any]]:
-    """P10, P50 and P90 of each option's yearly saving under all assumptions drawn together."""
-    from dewledger.analysis.sensitivity import sensitivity_study
-    from dewledger.study import solve_option
-
-    found = sensitivity_study(
-        session.case, [study.weather], solve_option, draws=BAND_DRAWS, seed=1, progress=progress
-    )
-    return [
-        {
-            "key": key,
-            "title": next(o.title for o in study.options if o.key == key),
-            "p10": one.saving_p10,
-            "p50": one.saving_p50,
-            "p90": one.saving_p90,
-            "currency": study.money.currency,
-        }
-        for key, one in found.likelihood.items()
-    ]
+def _called(one: CaseField, case: Case) -> str:
+    """The value of a field as a reader knows it: options by their titles."""
+    text = text_of(one, case)
+    if one.name not in ("system", "considered"):
+        return text
+    titles = {option.key: option.title for option in case.option_cases()}
+    return ", ".join(titles.get(key, key) for key in text.split(", "))
 
 
 def free_name(folder: Path, stem: str, ending: str) -> Path:
@@ -240,17 +285,26 @@ def free_name(folder: Path, stem: str, ending: str) -> Path:
 def save_case(session: Session, stem: str) -> Path:
     """Write the case as it stands beside the first; never over a file that is there."""
     folder = session.first.folder
+    changes = tuple(session.changes)
+    text = session.case.to_toml(folder)
     path = free_name(folder, f"{stem}-live", ".toml")
-    path.write_text(session.case.to_toml(folder), encoding="utf-8")
+    try:
+        with path.open("x", encoding="utf-8") as file:
+            file.write(text)
+    except OSError as error:
+        raise InputError(
+            f'"{path}" cannot be written ({(error.strerror or str(error)).lower()})'
+        ) from None
+    session.written = changes
     return path
 
 
-def write_report(session: Session, stem: str) -> Path:
+def write_report(session: Session, stem: str, progress: Progress | None = None) -> Path:
     """Write what ``run`` writes for the case as it stands, into a folder of its own."""
     from dewledger.reports.files.writer import write_outputs
-    from dewledger.study import run_study
 
+    study = session.whole(progress)
     out = free_name(session.first.folder, f"{stem}-live-results", "")
-    with _drawing:
-        write_outputs(run_study(session.case), out)
+    with drawing:
+        write_outputs(study, out, progress=progress)
     return out

@@ -91,9 +91,9 @@ def _before(study: Study, display: Display) -> str:
 
 
 def _refused(study: Study) -> str:
-    """That the energy code does not allow the reference, where it does not."""
-    found = study.judgments[study.reference.key].determination
-    refused = found.verdict == "does not comply"
+    """That the energy code does not allow the reference, where it was judged and does not."""
+    found = study.judgments.get(study.reference.key)
+    refused = found is not None and found.determination.verdict == "does not comply"
     return ", which does not comply with the energy code" if refused else ""
 
 

@@ -1,5 +1,5 @@
 "use strict";
-// The page holds no figures of its own: it shows what the server sends, and sends what is changed.
+// The page holds no figures of its own: it shows what the server sends, and sends what is answered.
 
 const byId = (id) => document.getElementById(id);
 const made = (tag, options = {}, ...children) => {
@@ -9,19 +9,28 @@ const made = (tag, options = {}, ...children) => {
     else if (value === true) element.setAttribute(name, "");
     else if (value !== false && value !== null && value !== undefined) element.setAttribute(name, value);
   }
-  element.append(...children);
+  element.append(...children.filter((child) => child !== null));
   return element;
 };
+const MONTHS = [["Jan", 31], ["Feb", 28], ["Mar", 31], ["Apr", 30], ["May", 31], ["Jun", 30],
+  ["Jul", 31], ["Aug", 31], ["Sep", 30], ["Oct", 31], ["Nov", 30], ["Dec", 31]];
+const stored = JSON.parse(sessionStorage.getItem("live") || "{}"); // of this tab: outlives a reload
 
 let socket = null;
-let session = sessionStorage.getItem("session");
 let number = 0;          // of the last change sent
-let answered = 0;        // of the last answer shown
 let tries = 0;
-let lastAnswer = null;
-let refusals = {};       // sentence by path
-let mapValues = null;
+let shown = "";          // the fields there are
+let map = null;          // of the year, as last sent
+let changed = new Set(); // names of what was changed
+let picked = null;       // hour of the year on the psychrometric chart
+const refusals = {};     // sentence by field
 const waiting = [];      // sent while the socket was closed
+const slider = { sent: 0, next: null }; // one move is on its way; the newest waits, the rest fall away
+
+function store(changes) {
+  Object.assign(stored, changes);
+  sessionStorage.setItem("live", JSON.stringify(stored));
+}
 
 function open() {
   const address = new URL("socket", location.href);
@@ -30,14 +39,17 @@ function open() {
   socket.onopen = () => {
     tries = 0;
     banner("");
-    socket.send(JSON.stringify({ kind: "hello", session, number }));
+    slider.sent = 0;
+    socket.send(JSON.stringify({ kind: "hello", number, session: stored.session, digest: stored.digest, answers: stored.answers }));
     while (waiting.length) socket.send(waiting.shift());
   };
   socket.onmessage = (event) => taken(JSON.parse(event.data));
   socket.onclose = () => {
     tries += 1;
+    document.body.dataset.closed = tries;
+    working("");
     banner(tries < 4 ? "The connection was lost; trying again …"
-      : "The program behind this page has ended. Start it again with: dewledger live");
+      : "The program behind this page has ended. Start it again with dewledger live and open the address that it prints; in this tab, at the same port, what was changed comes back.");
     setTimeout(open, Math.min(400 * 2 ** tries, 8000));
   };
 }
@@ -48,11 +60,38 @@ function send(message) {
   else waiting.push(text);
 }
 
-function change(path, value) {
+function change(name, value) {
+  slider.next = null;
   number += 1;
-  delete refusals[path];
-  send({ kind: "set", path, value, number });
-  byId("working").textContent = "Solving …";
+  delete refusals[name];
+  send({ kind: "set", name, value, number });
+  working("Solving …");
+}
+
+// A hand moves faster than a case is read: the newest place of a slider waits for the answer to the
+// one before it.
+function move(name, value) {
+  if (slider.sent) { slider.next = [name, value]; return; }
+  number += 1;
+  slider.sent = number;
+  delete refusals[name];
+  send({ kind: "set", name, value, number, moving: true });
+  working("Solving …");
+}
+
+function moved(message) {
+  if (!slider.sent || (message.number || 0) < slider.sent) return;
+  slider.sent = 0;
+  const next = slider.next;
+  slider.next = null;
+  if (next) move(...next);
+}
+
+function undo(name) {
+  number += 1;
+  if (name) delete refusals[name];
+  send({ kind: "undo", name, number });
+  working("Solving …");
 }
 
 function banner(text) {
@@ -60,161 +99,257 @@ function banner(text) {
   byId("banner").hidden = !text;
 }
 
-function taken(message) {
-  const kind = message.kind;
-  if (kind === "hello") {
-    session = message.session;
-    sessionStorage.setItem("session", session);
-    byId("xlsx").href = `download/${session}/results.xlsx`;
+function working(text) {
+  if (byId("working").textContent !== text) byId("working").textContent = text;
+}
+
+const TAKERS = {
+  hello(message) {
+    number = Math.max(number, message.number);
+    store({ session: message.session, digest: message.digest, answers: message.answers });
+    if (byId("map-option").value) send({ kind: "map", option: byId("map-option").value });
     showState(message);
-  } else if (kind === "state") {
+  },
+  state(message) {
+    store({ answers: message.answers });
+    moved(message);
     showState(message);
-  } else if (kind === "compiling") {
-    byId("working").textContent = "First run: compiling the hourly solution, once; this takes a while.";
-  } else if (kind === "answer") {
-    showAnswer(message);
-  } else if (kind === "pictures") {
-    showPictures(message.pictures);
-  } else if (kind === "map") {
-    showMap(message);
-  } else if (kind === "hour") {
-    const figure = byId("hour-picture");
-    figure.replaceChildren(picture(message), made("figcaption", { text: `${message.title}. ${message.caption}` }));
-  } else if (kind === "refused") {
-    refusals[message.path || ""] = message.sentence;
+  },
+  compiling() { working("First run: compiling the hourly solution, once; this takes a while …"); },
+  answer: showAnswer,
+  picture: showPicture,
+  verdict: showVerdict,
+  map(message) { map = message; drawMap(); },
+  hour: showHour,
+  kept: showKept,
+  refused(message) {
+    refusals[message.name || ""] = message.sentence;
+    moved(message);
     showRefusals();
-    byId("working").textContent = "The last good answer stays.";
-  } else if (kind === "saved") {
-    byId("written").textContent = `Wrote ${message.path}`;
-  } else if (kind === "reported") {
-    byId("written").textContent = `Wrote ${message.path}`;
-  } else if (kind === "working") {
-    byId("written").textContent = `${message.what} …`;
-  } else if (kind === "progress") {
-    byId("band-progress").textContent = `${message.what}: ${message.done} of ${message.total}`;
-  } else if (kind === "band") {
-    showBand(message.options);
-  }
+    working("The last good answer stays.");
+    byId("written").textContent = "";
+  },
+  saved(message) { byId("written").textContent = `Wrote ${message.path}`; },
+  progress(message) {
+    const far = message.total ? `${message.what}: ${message.done} of ${message.total}` : `${message.what} …`;
+    const place = { band: "band-progress", report: "written" }[message.job];
+    if (place) byId(place).textContent = far;
+    else working(far);
+  },
+  band: showBand,
+};
+
+function taken(message) {
+  TAKERS[message.kind]?.(message);
 }
 
 function showState(message) {
+  changed = new Set(message.changed.map((one) => one.name));
   showFields(message.fields);
+  for (const one of document.querySelectorAll(".switch input")) one.checked = one.value === message.display;
   const list = byId("changed");
-  list.replaceChildren(...message.changed.map((one) => made("li", {},
-    made("span", { text: `${one.label}: ${one.before} → ${one.now}` }),
-    undoButton(one))));
+  list.replaceChildren(...message.changed.map((one) => {
+    const button = made("button", { type: "button", class: "plain", text: "Undo", "aria-label": `Undo ${one.label}` });
+    button.onclick = () => undo(one.name);
+    return made("li", { "data-name": one.name }, made("span", { text: `${one.label}: ${one.before} → ${one.now}` }), button);
+  }));
   byId("no-changes").hidden = message.changed.length > 0;
   byId("undo").disabled = message.changed.length === 0;
 }
 
-function undoButton(one) {
-  const button = made("button", { type: "button", text: "Undo", "aria-label": `Undo ${one.label}` });
-  button.onclick = () => { number += 1; send({ kind: "undo", path: one.path, number }); };
-  return button;
-}
+// ---- questions
 
 function showFields(fields) {
   const form = byId("fields");
-  if (!form.children.length) buildFields(form, fields);
-  for (const one of fields) {
-    const box = form.querySelector(`[data-path="${CSS.escape(one.path)}"]`);
-    if (!box) continue;
-    const text = box.querySelector("input[type=text]");
-    if (document.activeElement !== text || !(one.path in refusals)) text.value = one.value;
-    const range = box.querySelector("input[type=range]");
-    if (range && one.slider) {
-      range.min = one.slider.low; range.max = one.slider.high; range.step = one.slider.step;
-      if (document.activeElement !== range || one.value === one.case_value) range.value = one.slider.value;
-      range.setAttribute("aria-valuetext", one.value);
-      range.dataset.unit = one.slider.unit;
-      const mark = box.querySelector(".marked-at span");
-      if (mark && one.slider.mark !== null) {
-        const share = (one.slider.mark - one.slider.low) / (one.slider.high - one.slider.low);
-        mark.style.left = `${Math.min(Math.max(share, 0), 1) * 100}%`;
-      }
-    }
-    const origin = box.querySelector(".origin");
-    const differs = one.value !== one.case_value;
-    origin.textContent = differs ? `changed; the case says ${one.case_value || "nothing"}`
-      : one.value ? "as the case says" : "not stated; the default holds";
-    origin.classList.toggle("changed", differs);
+  const names = JSON.stringify(fields.map((one) => [one.name, one.choices, one.units, Boolean(one.slider)]));
+  if (names !== shown) {
+    const focused = document.activeElement?.id;
+    const opened = new Set([...form.querySelectorAll("details[open]")].map((one) => one.dataset.group));
+    form.replaceChildren(...groupsOf(fields, opened));
+    shown = names;
+    if (focused) byId(focused)?.focus();
+  }
+  for (const one of fields) showField(one);
+  for (const group of form.querySelectorAll("details")) {
+    const count = group.querySelectorAll(".origin.changed").length;
+    group.querySelector(".count").textContent = count ? `${count} changed` : "";
   }
   showRefusals();
 }
 
-function buildFields(form, fields) {
+function groupsOf(fields, opened) {
   const groups = new Map();
   for (const one of fields) {
     if (!groups.has(one.group)) groups.set(one.group, []);
     groups.get(one.group).push(one);
   }
-  let count = 0;
-  for (const [group, members] of groups) {
-    const set = made("fieldset", {}, made("legend", { text: group }));
-    for (const one of members) {
-      count += 1;
-      const id = `field-${count}`;
-      const text = made("input", { type: "text", id, "aria-describedby": `${id}-help ${id}-origin ${id}-refused` });
-      text.onchange = () => change(one.path, withUnit(text.value, box));
-      const row = made("div", { class: "row" }, text);
-      if (one.units.length > 1) {
-        const unit = made("select", { "aria-label": `Unit of ${one.label}` },
-          ...one.units.map((name) => made("option", { value: name, text: name })));
-        unit.onchange = () => change(one.path, withUnit(text.value.replace(/[^-+0-9.,eE].*$/, "").trim(), box));
-        row.append(unit);
-      }
-      const unknown = made("button", { type: "button", text: "Don’t know", "aria-label": `Don’t know: ${one.label}` });
-      unknown.onclick = () => change(one.path, null);
-      row.append(unknown);
-      const box = made("div", { class: "field", "data-path": one.path },
-        made("label", { for: id, text: one.label }), row);
-      if (one.slider) {
-        const range = made("input", { type: "range", "aria-label": `Move ${one.label}` });
-        range.oninput = () => change(one.path, `${range.value} ${range.dataset.unit}`);
-        box.append(range, made("div", { class: "marked-at", "aria-hidden": "true" }, made("span", { title: "the case’s value" })));
-      }
-      box.append(made("p", { class: "help", id: `${id}-help`, text: one.help }),
-        made("span", { class: "origin", id: `${id}-origin` }),
-        made("p", { class: "refused", id: `${id}-refused`, role: "alert", hidden: true }));
-      set.append(box);
-    }
-    form.append(set);
-  }
-  form.onsubmit = (event) => event.preventDefault();
+  const idOf = new Map(fields.map((one) => [one.name, `field-${one.name.replace("@", "-of-")}`]));
+  return [...groups].map(([group, members]) => {
+    const boxes = members.map((one) => fieldBox(one, idOf.get(one.name)));
+    if (members[0].slider) return made("fieldset", { id: "levers" }, made("legend", { text: group }), ...boxes);
+    return made("details", { "data-group": group, open: opened.has(group) },
+      made("summary", { text: group }, made("span", { class: "count" })), ...boxes);
+  });
 }
 
-function withUnit(text, box) {
-  const unit = box.querySelector("select");
-  return unit && /^[-+0-9.,]+$/.test(text.trim()) ? `${text.trim()} ${unit.value}` : text.trim();
+function fieldBox(one, id) {
+  const box = made("div", { class: "field", "data-name": one.name });
+  const described = `${id}-help ${id}-refused`;
+  const unit = unitOf(one, id);
+  const label = made("label", { for: id, text: one.label });
+  const entry = one.several ? checksOf(one, id) : entryOf(one, id, described);
+  if (one.slider) {
+    box.append(made("div", { class: "row" }, label, entry, unit));
+    const range = made("input", { type: "range", id: `${id}-move`, "aria-label": one.label, "aria-describedby": `${id}-help` });
+    range.oninput = () => { entry.value = range.value; move(one.name, `${range.value} ${box.dataset.unit}`); };
+    range.onchange = () => change(one.name, `${range.value} ${box.dataset.unit}`);
+    box.append(range, made("div", { class: "tick", "aria-hidden": "true" }, made("i"), made("span")));
+  } else {
+    box.append(one.several ? made("div", { class: "name", id: `${id}-label`, text: one.label }) : label, made("div", { class: "row" }, entry, unit));
+  }
+  const foot = made("div", { class: "foot" }, made("p", { class: "help", id: `${id}-help` },
+    made("span", { class: "origin" }), ` · ${one.help}`));
+  if (one.can_be_unknown) {
+    const unknown = made("button", { type: "button", class: "plain", text: "Don’t know", "aria-label": `Don’t know: ${one.label}` });
+    unknown.onclick = () => change(one.name, null);
+    foot.append(unknown);
+  }
+  box.append(foot, made("p", { class: "refused", id: `${id}-refused`, role: "alert", hidden: true }));
+  return box;
+}
+
+function entryOf(one, id, described) {
+  const free = one.name === "weather" || !one.choices.length;
+  const entry = free ? made("input", { type: "text", id, "aria-describedby": described, list: one.choices.length ? `${id}-list` : null })
+    : made("select", { id, "aria-describedby": described }, ...one.choices.map((word) => made("option", { value: word.value, text: word.text })));
+  entry.onchange = () => change(one.name, entry.value);
+  entry.dataset.entry = "";
+  if (free && one.choices.length) {
+    const list = made("datalist", { id: `${id}-list` }, ...one.choices.map((word) => made("option", { value: word.value })));
+    return made("div", {}, entry, list);
+  }
+  return entry;
+}
+
+function checksOf(one, id) {
+  const boxes = one.choices.map((word) => {
+    const check = made("input", { type: "checkbox", value: word.value });
+    check.onchange = () => change(one.name, [...set.querySelectorAll("input:checked")].map((c) => c.value).join(", "));
+    return made("label", {}, check, made("span", { text: word.text }));
+  });
+  const set = made("div", { class: "checks", role: "group", "aria-labelledby": `${id}-label` }, ...boxes);
+  return set;
+}
+
+function unitOf(one, id) {
+  if (!one.units.length) return null;
+  if (one.units.length === 1) return made("span", { class: "unit-name", text: one.units[0] });
+  const unit = made("select", { id: `${id}-unit`, class: "unit", "aria-label": `Unit of ${one.label}` },
+    ...one.units.map((name) => made("option", { value: name, text: SIGNS[name] || name })));
+  unit.onchange = () => send({ kind: "unit", name: one.name, unit: unit.value });
+  return unit;
+}
+
+// The unit stands beside the box; what is typed may have one of its own.
+function bare(one) {
+  return one.unit && one.text.endsWith(` ${one.unit}`) ? one.text.slice(0, -one.unit.length - 1) : one.text;
+}
+
+const SIGNS = { degF: "°F", degC: "°C" };
+const ORIGINS = { given: "given", starter: "from the starter", assumed: "assumed", "not stated": "not stated" };
+
+function showField(one) {
+  const box = document.querySelector(`[data-name="${CSS.escape(one.name)}"].field`);
+  const entry = box.querySelector("[data-entry]");
+  const own = document.activeElement === entry && one.name in refusals; // being mended
+  if (one.several) {
+    const there = new Set(one.text.split(", "));
+    for (const check of box.querySelectorAll("input")) check.checked = there.has(check.value);
+  } else if (!own && !(slider.next && slider.next[0] === one.name)) {
+    if (entry.tagName === "SELECT" && ![...entry.options].some((word) => word.value === one.text)) {
+      entry.prepend(made("option", { value: one.text, text: one.text || "not stated" }));
+    }
+    const text = bare(one);
+    if (entry.value !== text) entry.value = text;
+  }
+  box.dataset.unit = one.unit || "";
+  const unit = box.querySelector("select.unit");
+  if (unit) unit.value = one.unit;
+  const range = box.querySelector("input[type=range]");
+  if (range && one.slider) showSlider(box, range, one);
+  const origin = box.querySelector(".origin");
+  const kind = changed.has(one.name) && one.origin === "given" ? "given here" : ORIGINS[one.origin];
+  origin.textContent = kind + (one.source && one.origin !== "starter" ? `: ${one.source}` : "");
+  origin.classList.toggle("changed", changed.has(one.name));
+}
+
+function showSlider(box, range, one) {
+  Object.assign(range, { min: one.slider.low, max: one.slider.high, step: one.slider.step });
+  if (document.activeElement !== range || !slider.sent) range.value = one.slider.value;
+  range.setAttribute("aria-valuetext", one.text);
+  const tick = box.querySelector(".tick");
+  tick.hidden = one.slider.mark === null;
+  if (tick.hidden) return;
+  const share = Math.min(Math.max((one.slider.mark - one.slider.low) / (one.slider.high - one.slider.low), 0), 1);
+  const [line, words] = tick.children;
+  line.style.left = words.style.left = `${share * 100}%`;
+  words.textContent = `case ${Number(one.slider.mark.toPrecision(4))}`;
+  words.className = share < 0.12 ? "first" : share > 0.88 ? "last" : "";
 }
 
 function showRefusals() {
   for (const box of document.querySelectorAll(".field")) {
     const line = box.querySelector(".refused");
-    const sentence = refusals[box.dataset.path];
-    line.textContent = sentence || "";
+    const sentence = refusals[box.dataset.name] || "";
+    if (line.textContent !== sentence) line.textContent = sentence;
     line.hidden = !sentence;
-    box.querySelector("input[type=text]").setAttribute("aria-invalid", sentence ? "true" : "false");
+    if (sentence && box.closest("details")) box.closest("details").open = true;
+    box.querySelector("[data-entry]")?.setAttribute("aria-invalid", sentence ? "true" : "false");
   }
   if (refusals[""]) { banner(refusals[""]); delete refusals[""]; }
 }
 
+// ---- the answer
+
 function showAnswer(message) {
-  answered = message.number;
-  lastAnswer = message;
   document.title = `${message.title} – Dewledger live`;
   byId("title").textContent = message.title;
   byId("place").textContent = message.place;
-  byId("working").textContent = answered < number ? "Solving …" : "";
-  byId("sentences").replaceChildren(...message.sentences.map((text) => made("p", { text })));
+  banner("");
+  working(message.number < number ? "Solving …" : "");
+  sentences(message);
   fill(byId("table"), message.table);
   byId("note").textContent = message.table.note;
   const choose = byId("map-option");
-  const chosen = choose.value || message.options[message.options.length - 1].key;
+  const chosen = message.options.some((one) => one.key === choose.value) ? choose.value : message.options.at(-1).key;
   choose.replaceChildren(...message.options.map((one) => made("option", { value: one.key, text: one.title })));
   choose.value = chosen;
-  send({ kind: "map", option: choose.value });
-  document.body.dataset.answered = answered;
+  for (const figure of document.querySelectorAll("#pictures figure, #hour-picture")) figure.classList.add("old");
+  if (!byId("band-result").hidden) byId("band-progress").textContent = "The case has changed since this band was drawn.";
+  document.body.dataset.answered = message.number;
+  document.body.dataset.took = message.took_s;
+}
+
+function sentences(message) {
+  const place = byId("sentences");
+  const texts = message.sentences.join("\n");
+  if (place.dataset.texts !== texts) {
+    place.dataset.texts = texts;
+    place.replaceChildren(...message.sentences.map((text) => made("p", { text })));
+  }
+  byId("more").replaceChildren(...message.more.map((text) => made("p", { text })));
+}
+
+function showVerdict(message) {
+  const openReasons = new Set([...document.querySelectorAll("#verdicts details[open]")].map((one) => one.closest("div").firstChild.textContent));
+  if (message.number === number) working("");
+  sentences(message);
+  byId("code").hidden = false;
+  byId("verdicts").replaceChildren(...message.verdicts.map((one) => made("div", {},
+    made("dt", { text: one.title }), made("dd", {}, made("details", { open: openReasons.has(one.title) },
+      made("summary", { text: one.short }), made("p", { class: "small", text: one.why }))))));
+  byId("cautions").replaceChildren(...message.cautions.map((text) => made("li", { text })));
+  document.body.dataset.judged = message.number;
 }
 
 function fill(table, content) {
@@ -231,64 +366,133 @@ function fill(table, content) {
 }
 
 function picture(one) {
-  return made("img", { alt: one.alt, src: `data:image/svg+xml;charset=utf-8,${encodeURIComponent(one.svg)}` });
+  const image = made("img", { alt: one.alt, src: `data:image/svg+xml;charset=utf-8,${encodeURIComponent(one.svg)}` });
+  return made("div", { class: "picture", tabindex: "0", role: "group", "aria-label": one.title }, image);
 }
 
-function showPictures(pictures) {
-  byId("pictures").replaceChildren(...Object.values(pictures).map((one) => made("figure", {},
-    made("h2", { text: one.title }), picture(one), made("figcaption", { text: one.caption }))));
-  document.body.dataset.drawn = answered;
+function showPicture(message) {
+  const figure = made("figure", { "data-picture": message.name },
+    made("h3", { text: message.title }), picture(message), made("figcaption", { text: message.caption }));
+  const before = document.querySelector(`[data-picture="${message.name}"]`);
+  if (before) before.replaceWith(figure);
+  else byId("pictures").append(figure);
+  document.body.dataset.drawn = message.number;
 }
 
-// The map of the year: humid hours dark, hours in range pale, dry hours hatched by their lightness.
-function showMap(message) {
-  mapValues = Uint8Array.from(atob(message.values), (c) => c.charCodeAt(0));
-  const canvas = byId("map");
-  const context = canvas.getContext("2d");
+function showKept(message) {
+  byId("kept").hidden = !message.kept;
+  if (!message.kept) return;
+  byId("kept-differs").textContent = message.differs.length
+    ? `What differs from it: ${message.differs.map((one) => `${one.label} ${one.before} → ${one.now}`).join("; ")}.`
+    : "Nothing differs from it yet; move a lever.";
+  fill(byId("kept-table"), message.table);
+  byId("kept-note").textContent = message.table.note;
+}
+
+// ---- the map of the year and its hour
+
+const SHADES = { wet: "#123c5a", humid: "#4a80a6", range: "#e3e9e8", dry: "#d9a441" };
+
+function drawMap() {
+  if (!map) return;
+  const values = Uint8Array.from(atob(map.values), (c) => c.charCodeAt(0));
+  const context = byId("map").getContext("2d");
   for (let hour = 0; hour < 8760; hour += 1) {
-    const rh = mapValues[hour] / 2;
-    context.fillStyle = rh > message.high ? (rh > message.high + 10 ? "#123c5a" : "#3f7396")
-      : rh < message.low ? "#d9a441" : "#dfe7ea";
-    context.fillRect(2 * Math.floor(hour / 24), 6 * (23 - (hour % 24)), 2, 6);
+    const rh = values[hour] / 2;
+    context.fillStyle = rh > map.high ? (rh > map.high + 10 ? SHADES.wet : SHADES.humid) : rh < map.low ? SHADES.dry : SHADES.range;
+    context.fillRect(3 * Math.floor(hour / 24), 6 * (23 - (hour % 24)), 3, 6);
   }
-  byId("map-key").textContent = `${message.title}: dark blue is more than 10 % RH above ${message.high.toFixed(0)} % RH, `
-    + `mid blue above it, pale in range, amber below ${message.low.toFixed(0)} % RH.`;
+  if (picked !== null) {
+    context.strokeStyle = "#a3482e";
+    context.lineWidth = 2;
+    context.strokeRect(3 * Math.floor(picked / 24) - 3, 6 * (23 - (picked % 24)) - 2, 9, 10);
+  }
+  const key = (shade, text) => {
+    const square = made("span", { class: "key" });
+    square.style.background = shade;
+    return [square, text];
+  };
+  byId("map-key").replaceChildren(...key(SHADES.wet, `over ${map.high + 10} % RH`), ...key(SHADES.humid, `over ${map.high} %`),
+    ...key(SHADES.range, "in range"), ...key(SHADES.dry, `under ${map.low} %`));
+}
+
+function dateOf(hour) {
+  let day = Math.floor(hour / 24);
+  let month = 0;
+  while (day >= MONTHS[month][1]) { day -= MONTHS[month][1]; month += 1; }
+  return [month, day + 1, hour % 24];
 }
 
 function askHour() {
-  const day = Number(byId("day").value);
-  const hour = Number(byId("hour").value);
-  send({ kind: "hour", option: byId("map-option").value, hour: (day - 1) * 24 + hour });
+  const month = Number(byId("month").value);
+  const day = Math.min(Math.max(Math.round(Number(byId("day").value)) || 1, 1), MONTHS[month][1]);
+  byId("day").value = day;
+  const before = MONTHS.slice(0, month).reduce((sum, one) => sum + one[1], 0);
+  picked = (before + day - 1) * 24 + Number(byId("hour").value);
+  drawMap();
+  send({ kind: "hour", option: byId("map-option").value, hour: picked });
 }
 
-function showBand(options) {
-  byId("band-progress").textContent = "";
+function showHour(message) {
+  const figure = byId("hour-picture");
+  figure.classList.remove("old");
+  figure.replaceChildren(made("h3", { text: message.title }), picture(message), made("figcaption", { text: message.caption }));
+}
+
+// ---- the band
+
+function showBand(message) {
+  byId("band-progress").textContent = message.number < number ? "The case has changed since this band was drawn." : "";
+  byId("band").disabled = false;
+  byId("band-result").hidden = false;
+  const options = message.options;
   fill(byId("band-table"), {
     caption: "Yearly saving against the reference",
-    heads: [{ text: "Option" }, ...["P10", "P50", "P90"].map((text) => ({ text, unit: options[0].currency, number: true }))],
+    heads: [{ text: "Option" }, ...["P10", "P50", "P90"].map((text) => ({ text, unit: options[0]?.currency, number: true }))],
     rows: options.map((one) => ({ head: one.title, cells: [one.p10, one.p50, one.p90].map((value) => ({
       text: Number(value.toPrecision(3)).toLocaleString("en-US").replace("-", "−"), number: true })) })),
   });
 }
 
-byId("undo").onclick = () => { number += 1; send({ kind: "undo", number }); };
+// ---- files
+
+async function download() {
+  const button = byId("xlsx");
+  button.disabled = true;
+  byId("written").textContent = "Solving, then writing the workbook …";
+  try {
+    const answer = await fetch(`download/${stored.session}/results.xlsx`);
+    if (!answer.ok) throw new Error(await answer.text());
+    const link = made("a", { download: /filename="([^"]+)"/.exec(answer.headers.get("content-disposition"))[1] });
+    link.href = URL.createObjectURL(await answer.blob());
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 10000);
+    byId("written").textContent = `Downloaded ${link.download}`;
+  } catch (error) {
+    byId("written").textContent = `The workbook could not be made: ${error.message}`;
+  }
+  button.disabled = false;
+}
+
+byId("fields").onsubmit = (event) => event.preventDefault();
+for (const one of document.querySelectorAll(".switch input")) one.onchange = () => change("display", one.value);
+byId("undo").onclick = () => undo("");
+byId("keep").onclick = () => send({ kind: "keep" });
+byId("drop").onclick = () => { send({ kind: "drop" }); byId("keep").focus(); };
 byId("save").onclick = () => send({ kind: "save" });
-byId("report").onclick = () => send({ kind: "report" });
-byId("band").onclick = () => { byId("band-progress").textContent = "drawing …"; send({ kind: "band" }); };
-byId("keep").onclick = () => {
-  if (!lastAnswer) return;
-  fill(byId("kept-table"), lastAnswer.table);
-  byId("kept").hidden = false;
-};
-byId("drop").onclick = () => { byId("kept").hidden = true; };
-byId("map-option").onchange = () => send({ kind: "map", option: byId("map-option").value });
+byId("report").onclick = () => { byId("written").textContent = "Writing the report …"; send({ kind: "report" }); };
+byId("xlsx").onclick = download;
+byId("band").onclick = () => { byId("band-progress").textContent = "drawing …"; byId("band").disabled = true; send({ kind: "band" }); };
+byId("month").append(...MONTHS.map(([name], at) => made("option", { value: at, text: name, selected: at === 6 })));
+byId("hour").append(...Array.from({ length: 24 }, (_, at) => made("option", { value: at, text: `${String(at).padStart(2, "0")}:00`, selected: at === 16 })));
+byId("months").append(...MONTHS.map(([name]) => made("span", { text: name })));
+byId("map-option").onchange = () => { send({ kind: "map", option: byId("map-option").value }); if (picked !== null) askHour(); };
 byId("show-hour").onclick = askHour;
 byId("map").onclick = (event) => {
   const box = event.target.getBoundingClientRect();
-  const day = Math.floor((event.clientX - box.left) / box.width * 365);
-  const hour = 23 - Math.floor((event.clientY - box.top) / box.height * 24);
-  byId("day").value = Math.min(Math.max(day, 0), 364) + 1;
-  byId("hour").value = Math.min(Math.max(hour, 0), 23);
+  const day = Math.min(Math.max(Math.floor((event.clientX - box.left) / box.width * 365), 0), 364);
+  const hour = Math.min(Math.max(23 - Math.floor((event.clientY - box.top) / box.height * 24), 0), 23);
+  [byId("month").value, byId("day").value, byId("hour").value] = dateOf(day * 24 + hour);
   askHour();
 };
 open();

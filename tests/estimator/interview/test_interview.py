@@ -12,7 +12,8 @@ from dewledger.assembly.unit import build_unit
 from dewledger.case import case_from_text, room_kinds
 from dewledger.interview import reading
 from dewledger.interview.answers import ALL, FIELDS, Answers, answers_of_file
-from dewledger.interview.questions import QUESTIONS, REHEATS, SYSTEMS
+from dewledger.interview.questions import QUESTIONS
+from dewledger.interview.readers import REHEATS, SYSTEMS
 from dewledger.weather.errors import InputError
 
 
