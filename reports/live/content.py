@@ -41,9 +41,9 @@ def sentences_content(study: Study, display: Display) -> dict[str, Any]:
     from dewledger.reports.words.answer import answer
     from dewledger.reports.words.money import money_sentence
 
-    first, *rest = answer(study, display)
-    told = [first, *rest[:1], *filter(None, [money_sentence(study)]), *rest[1:]]
-    return {"sentences": told[:_SENTENCES], "more": told[_SENTENCES:]}
+    told = answer(study, display)
+    more = [*filter(None, [money_sentence(study)]), *told[_SENTENCES:]]
+    return {"sentences": told[:_SENTENCES], "more": more}
 
 
 def verdict_content(study: Study, display: Display) -> dict[str, Any]:

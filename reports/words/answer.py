@@ -183,13 +183,14 @@ def recovery_premises(option: OptionYear, display: Display) -> str:
     if plant.recovery_effectiveness <= 0.0:
         return f"{text}."
     unit = option.option.case.unit
+    usual = type(unit).model_fields
     floors = (
         ("condensing_floor", plant.condensing_floor_C, "otherwise"),
         ("reheat_condensing_floor", floor_in_reheat(plant), "in hours with reheat"),
     )
     ordinary, raised = (
         f"{show(at_C, 'temperature', display)} {when} "
-        f"({'stated' if key in unit.model_fields_set else 'default'})"
+        f"({'default' if getattr(unit, key) == usual[key].default else 'stated'})"
         for key, at_C, when in floors
     )
     return (
