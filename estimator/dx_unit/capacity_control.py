@@ -59,6 +59,10 @@ from dewledger.weather.physics.moist_air import (
 # Of ways that overcool alike, the one with the least compressor power.
 _POWER_WEIGHT = 1e-6
 _TOO_WARM = 1e3
+_NO_REHEAT = 1e-6  # of the sensible cooling: none
+# Surfaces tried on the way to the one that overcools least, and to the warmest that does not.
+_LOOKS = 4
+_HALVINGS = 6
 # Ways to run are numbered: stage k and stopped by k, stages k and l by k + 8 (l + 1).
 _PAIR = 8
 
@@ -225,8 +229,8 @@ def least_overcooling_variable(
     """A variable unit's hour at the surface that overcools least.
 
     Without re-evaporation that is the driest surface within its displacement; with it a surface
-    between that one and the one that removes the water running all hour, at the lowest point of
-    the parabola through both and their middle, unless an end is better.
+    between that one and the one that removes the water running all hour: the lowest point of
+    parabolas through three of them, or an end where that is better.
     """
     driest = driest_surface(air, unit.surface_floor_C)
     drying = run_at_surface(unit, plant, driest, air, condensing_C)
@@ -242,16 +246,65 @@ def least_overcooling_variable(
         return at_depth(unit, plant, air, task, by_need, condensing_C, warm_C, cold_C, way)
     warm = at_depth(unit, plant, air, task, by_need, condensing_C, warm_C, cold_C, 0.0)
     middle = at_depth(unit, plant, air, task, by_need, condensing_C, warm_C, cold_C, 0.5)
-    f_warm = overcooled(task, warm)
-    f_cold = overcooled(task, cold)
-    bend = f_warm + f_cold - 2.0 * overcooled(task, middle)
     best = better(task, middle, better(task, cold, warm))
-    if bend > 1e-9 * (f_warm + f_cold):
-        lowest = 0.5 + 0.25 * (f_warm - f_cold) / bend
-        if lowest > 0.0 and lowest < 1.0:
-            found = at_depth(unit, plant, air, task, by_need, condensing_C, warm_C, cold_C, lowest)
-            best = better(task, found, best)
+    low, high = 0.0, 1.0
+    inner = 0.5
+    f_low, f_inner, f_high = (
+        overcooled(task, warm),
+        overcooled(task, middle),
+        overcooled(task, cold),
+    )
+    for _ in range(_LOOKS):
+        if best.limited == 1 or needs_no_reheat(task, best):
+            break
+        depth = lowest_of_parabola(low, inner, high, f_low, f_inner, f_high)
+        if depth <= low or depth >= high or abs(depth - inner) < 1e-3:
+            break
+        found = at_depth(unit, plant, air, task, by_need, condensing_C, warm_C, cold_C, depth)
+        best = better(task, found, best)
+        f = overcooled(task, found)
+        if f < f_inner:
+            if depth < inner:
+                high, f_high = inner, f_inner
+            else:
+                low, f_low = inner, f_inner
+            inner, f_inner = depth, f
+        elif depth < inner:
+            low, f_low = depth, f
+        else:
+            high, f_high = depth, f
+    if best.limited == 1 or not needs_no_reheat(task, best) or best.way <= 0.0:
+        return best
+    # Every colder surface would do too, at more power: the warmest that needs no reheat.
+    high = best.way
+    low = low if low < high else 0.0
+    for _ in range(_HALVINGS):
+        depth = 0.5 * (low + high)
+        found = at_depth(unit, plant, air, task, by_need, condensing_C, warm_C, cold_C, depth)
+        if found.limited == 0 and needs_no_reheat(task, found):
+            high = depth
+            best = found
+        else:
+            low = depth
     return best
+
+
+@compiled
+def needs_no_reheat(task: Task, shared: Shared) -> bool:
+    """Whether an hour cools no more than the sensible need."""
+    needed = task.sensible_base_W + task.sensible_per_runtime_W * shared.runtime
+    return shared.sensible_W - needed <= _NO_REHEAT * abs(shared.sensible_W)
+
+
+@compiled
+def lowest_of_parabola(a: float, b: float, c: float, f_a: float, f_b: float, f_c: float) -> float:
+    """Where the parabola through three points, a < b < c, is lowest; -1 where it has no lowest."""
+    left = (f_b - f_a) / (b - a)
+    right = (f_c - f_b) / (c - b)
+    bend = (right - left) / (c - a)
+    if bend <= 1e-9 * (abs(f_a) + abs(f_c)):
+        return -1.0
+    return 0.5 * (a + b) - 0.5 * left / bend
 
 
 @compiled
