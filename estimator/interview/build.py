@@ -144,8 +144,8 @@ class Draft:
                      "outdoor_air")  # fmt: skip
         else:
             self.put("air.outdoor_flow", v["outdoor_air"], "outdoor_air")
-        self.put("air.fan", "continuous", source=PRACTICE)
-        self.put("air.fan_unoccupied", "off" if outside else "cycling", source=PRACTICE)
+        self.put("air.fan", v["fan"], "fan")
+        self.put("air.fan_unoccupied", v["fan_unoccupied"], "fan_unoccupied")
         self.put("air.fan_power", f"{rounded(0.365 * cfm, 3).replace(',', '')} W",
                  source=f"365 W for 1000 cfm, {PRACTICE}")  # fmt: skip
         self.put("unit.refrigerant", v["refrigerant"], "refrigerant")

@@ -168,6 +168,8 @@ DEFAULTS: dict[str, Callable[[Known], Assumed | None]] = {
     "efficiency": _efficiency,
     "refrigerant": _refrigerant,
     "stages": lambda known: Assumed("1", PRACTICE),
+    "fan": lambda known: Assumed("continuous", f"it brings the outdoor air in use, {PRACTICE}"),
+    "fan_unoccupied": lambda known: Assumed("off" if _outdoor_unit(known) else "cycling", PRACTICE),
     "outdoor_air": lambda known: Assumed("100 %" if _outdoor_unit(known) else "20 %", PRACTICE),
     "humid_now": lambda known: None,
     "cooling": lambda known: Assumed("75 degF", PRACTICE),

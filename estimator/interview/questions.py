@@ -163,6 +163,19 @@ QUESTIONS: tuple[Question, ...] = (
         readers.by_commas,
     ),
     Question(
+        "fan", UNIT, "Whether the fan runs on while the compressor stops, in use and not in use",
+        '"on" (it runs on, and the stopped coil gives its water back), "auto" (it stops too); '
+        '"on, off" where it is off at night',
+        (Field("fan", "Fan while in use", readers.fan,
+               "It runs on while the compressor stops, or cycles with it. Running on, it carries "
+               "the water of the stopped coil back into the room.",
+               Place("air.fan"), _words(*readers.FANS)),
+         Field("fan_unoccupied", "Fan while not in use", readers.fan_unoccupied,
+               "The same outside the hours of use, or off.",
+               Place("air.fan_unoccupied"), _words(*readers.FANS_UNOCCUPIED))),
+        readers.by_commas,
+    ),
+    Question(
         "outdoor_air", UNIT, "Outdoor air", '"600 cfm", or "20 %" of the supply air',
         (Field("outdoor_air", "Outdoor air", readers.outdoor_air,
                place=Place("air.outdoor_flow", "air flow", ("cfm", "L/s"), factors=(0.2, 2.0),

@@ -101,6 +101,21 @@ def refrigerant(text: str) -> str:
     )
 
 
+FANS: dict[str, tuple[str, ...]] = {
+    "continuous": ("on", "runs on", "always on", "constant", "continuously"),
+    "cycling": ("auto", "automatic", "stops with the compressor", "with the compressor"),
+}
+FANS_UNOCCUPIED = FANS | {"off": ("stopped", "shut off")}
+
+
+def fan(text: str) -> str:
+    return reading.choice(text, FANS, "setting of the fan while in use")
+
+
+def fan_unoccupied(text: str) -> str:
+    return reading.choice(text, FANS_UNOCCUPIED, "setting of the fan while not in use")
+
+
 _COUNTS = {"single": 1, "one": 1, "two": 2, "dual": 2, "three": 3, "four": 4}
 
 

@@ -29,7 +29,7 @@ def new(
 ) -> None:
     """Write a case file to start from: a commented one of a kind, or one from a few answers.
 
-    At a terminal and without --kind it asks some fourteen questions, "don't know" allowed, and
+    At a terminal and without --kind it asks some fifteen questions, "don't know" allowed, and
     closes with what was given, what was assumed, and what moves the answer most. --answers takes
     the same from a file: **today = "electric reheat"**, **floor_area = "6000 sq ft"**.
 

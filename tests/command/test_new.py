@@ -36,14 +36,14 @@ def typed(dewledger, monkeypatch, tmp_path):
 
 CLINIC = (
     "electric reheat", "miami", "clinic", "6,000 sq ft, 9 ft", "Mon-Fri 7 am to 7 pm, Sat 8-13",
-    "15 tons, 14.2 IEER, 2 stages, 2014", "15 %", "65 %", "75 F / 70 F", "30 to 60 %",
+    "15 tons, 14.2 IEER, 2 stages, 2014", "on", "15 %", "65 %", "75 F / 70 F", "30 to 60 %",
     "13 cents per kWh, don't know", "hot gas, gas", "18,000",
 )  # fmt: skip
 
 
-def test_a_clinic_in_fourteen_answers(typed):
+def test_a_clinic_in_fifteen_answers(typed):
     """What a facilities manager says, to a case that compares with what stands there."""
-    said, path = typed("--quick", *CLINIC[:10], "13 cents per kWh", *CLINIC[11:])
+    said, path = typed("--quick", *CLINIC[:11], "13 cents per kWh", *CLINIC[12:])
     assert said.code == 0, said.err
     assert said.err == ""
     for words in (
@@ -61,6 +61,7 @@ def test_a_clinic_in_fourteen_answers(typed):
     assert [option.key for option in case.option_cases()] == ["today", "condenser", "gas"]
     assert case.option_cases()[1].case.cost.first_cost == 18000.0
     assert case.unit.stages == (0.5, 1.0)
+    assert case.air.fan == "continuous"
     assert case.prices.gas is None
     assert path.read_text().startswith(SCHEMA_LINE)
     origins = case.origins
@@ -74,7 +75,7 @@ def test_a_clinic_in_fourteen_answers(typed):
 def test_a_wrong_answer_is_said_and_asked_again(typed):
     said, path = typed(
         "--quick", "stove", "plain", "nowhere.epw", "greensboro", "", "75 F", "", "noon", "",
-        "30 ton, 900 cfm", "", *[""] * 10,
+        "30 ton, 900 cfm", "", *[""] * 11,
     )  # fmt: skip
     assert said.code == 0, said.err
     lines = [line for line in said.err.splitlines() if line.strip()]
@@ -89,12 +90,12 @@ def test_a_wrong_answer_is_said_and_asked_again(typed):
 
 
 def test_answers_of_a_file_are_the_same_case(typed, dewledger, tmp_path):
-    _, path = typed("--quick", *CLINIC[:10], "", *CLINIC[11:])
+    _, path = typed("--quick", *CLINIC[:11], "", *CLINIC[12:])
     table = {
         "today": "electric reheat", "place": "miami", "room_kind": "clinic",
         "size": {"floor_area": "6,000 sq ft", "height": 9}, "hours": CLINIC[4],
-        "nameplate": CLINIC[5], "outdoor_air": "15 %", "humid_now": 65,
-        "set_points": CLINIC[8], "range": "30 to 60 %", "considered": ["hot gas", "gas"],
+        "nameplate": CLINIC[5], "fan": "on", "outdoor_air": "15 %", "humid_now": 65,
+        "set_points": CLINIC[9], "range": "30 to 60 %", "considered": ["hot gas", "gas"],
         "first_cost": 18000,
     }  # fmt: skip
     answers = tmp_path / "answers.json"
@@ -123,14 +124,14 @@ def test_answers_that_cannot_serve_write_nothing(dewledger, tmp_path, text, says
 
 
 def test_a_place_is_asked_for_on_the_users_word_alone(typed):
-    said, path = typed("--quick", "plain", "27.95, -82.46", "n", "miami", *[""] * 12)
+    said, path = typed("--quick", "plain", "27.95, -82.46", "n", "miami", *[""] * 13)
     assert said.code == 0
     assert "nothing is asked" in said.err
     assert load_case(path).site.weather == "miami"
 
 
 def test_what_moves_the_answer_most_is_said(typed):
-    said, _ = typed(*CLINIC[:10], "", *CLINIC[11:])
+    said, _ = typed(*CLINIC[:11], "", *CLINIC[12:])
     assert said.code == 0, said.err
     closing = said.out[said.out.index("saves") :]
     assert closing.count(" at ") == 6  # three assumptions, each at both its ends

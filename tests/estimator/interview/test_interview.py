@@ -58,6 +58,9 @@ def test_areas(text, written):
         ("stages", "two-stage", "2"),
         ("stages", "2 compressors", "2"),
         ("stages", "inverter", "variable"),
+        ("fan", "On", "continuous"),
+        ("fan", "auto", "cycling"),
+        ("fan_unoccupied", "off", "off"),
         ("age", "made 2012", "2012"),
         ("outdoor_air", "20 %", "20 %"),
         ("outdoor_air", "600", "600 cfm"),
@@ -322,3 +325,30 @@ def test_what_is_seen_goes_to_the_option_that_stands_there(tmp_path):
     fresh = Answers(tmp_path)
     fresh.answer_all({"today": "nothing"})
     assert not fresh.applies(ALL["humid_now"])
+
+
+@pytest.mark.parametrize(
+    ("said", "fan", "unoccupied"),
+    [
+        ("", "continuous", "cycling"),
+        ("on", "continuous", "cycling"),
+        ("auto", "cycling", "cycling"),
+        ("on, off", "continuous", "off"),
+        ("off", "continuous", "off"),
+        ("on and on", "continuous", "continuous"),
+    ],
+)
+def test_the_fan_is_asked_for(tmp_path, said, fan, unoccupied):
+    """What runs on while the compressor stops gives the coil's water back."""
+    answers = Answers(tmp_path)
+    answers.answer(ALL["fan"], said)
+    air = answers.case().air
+    assert (air.fan, air.fan_unoccupied) == (fan, unoccupied)
+    given_list, assumed = answers.lists()
+    assert bool(said) == any("Fan while" in text for text, _ in given_list)
+    assert ("air.fan" in {place for place, _, _ in assumed}) == (said in ("", "off"))
+
+
+def test_a_fan_that_is_off_in_use_is_refused(tmp_path):
+    with pytest.raises(InputError, match="continuous"):
+        Answers(tmp_path).answer(ALL["fan"], "off, off")
