@@ -52,7 +52,7 @@ def _celsius(fahrenheit: float) -> float:
     return (fahrenheit - 32.0) / 1.8
 
 
-def _full_load(
+def full_load(
     unit: Unit, outdoor_F: float, dry_F: float, wet_F: float, cfm: float
 ) -> tuple[float, float, float]:
     """Gross total, gross sensible and compressor power [W] at full load."""
@@ -84,7 +84,7 @@ def three_ton(scroll: bool) -> Unit:
 @cache
 def three_ton_at(outdoor_F: float, scroll: bool = True) -> tuple[float, float, float]:
     """What the 3-ton unit does at a row of its table [W]."""
-    return _full_load(three_ton(scroll), outdoor_F, 80.0, 67.0, 1200.0)
+    return full_load(three_ton(scroll), outdoor_F, 80.0, 67.0, 1200.0)
 
 
 @cache
@@ -101,7 +101,7 @@ def ten_ton() -> Unit:
 @cache
 def drying_kBtu_h(outdoor_F: float, wet_F: float, cfm: float) -> float:
     """Latent cooling [kBtu/h] of the 10-ton unit at full capacity, all its sensible reheated."""
-    total, sensible, _ = _full_load(ten_ton(), outdoor_F, 75.0, wet_F, cfm)
+    total, sensible, _ = full_load(ten_ton(), outdoor_F, 75.0, wet_F, cfm)
     return (total - sensible) / _KBTU_H
 
 
@@ -144,7 +144,12 @@ def checks() -> tuple[Check, ...]:
                     tolerance,
                     "its power follows the outdoor temperature less than one compressor's does; "
                     "within 5 % between 85 and 105 F only"
-                    + (", and the scroll curve reads high where it is hottest" if hot else ""),
+                    + (
+                        "; no refrigerant, suction or condensing temperature taken at the rating "
+                        "brings the scroll curve nearer than 15 % here"
+                        if hot and scroll
+                        else ""
+                    ),
                     lambda o=outdoor, s=scroll: three_ton_at(o, s)[2] / 1000.0,
                 )
             )  # fmt: skip

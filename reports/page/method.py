@@ -232,9 +232,11 @@ _STEPS = (
     "The coil is described by its apparatus dew point and bypass factor, taken from the unit’s "
     "rating and carried to other air flows; a coil warmer than the entering dew point stays dry.",
     "The unit’s capacity and power at each hour come from a balance of compressor, evaporator and "
-    "condenser that meets the rating point exactly, or from the performance table of the case.",
+    "condenser that meets the rating point exactly, with a compressor whose efficiency follows a "
+    "published one over the pressure ratio, or from the performance table of the case.",
     "Part load follows the case: cycling, with its loss and with the moisture that a wet coil "
-    "re-evaporates while the fan runs on; stages; or variable displacement.",
+    "re-evaporates while the fan runs on; stages; or variable displacement, which dry by the "
+    "case’s drying control.",
     "Control meets the cooling call first. Where the room is then still above its humidity "
     "limit, a "
     "dehumidification call runs the coil further; the sensible cooling done beyond the room’s need "

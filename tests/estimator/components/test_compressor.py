@@ -12,6 +12,7 @@ from dewledger.components.refrigerant_cycle import compression, cycle, refrigera
 from dewledger.dx_unit.from_compressor_map import ten_coefficients
 from dewledger.dx_unit.from_rating import unit_from_ratings
 from dewledger.dx_unit.steady_state import compressor_power, evaporator_cooling
+from dewledger.published import factory_tables
 from dewledger.weather.errors import InputError
 
 FILES = Path(__file__).parents[3] / "docs" / "files.md"
@@ -23,6 +24,9 @@ PUBLISHED = {2.0: 0.69, 2.5: 0.72, 3.85: 0.63}
 @pytest.mark.parametrize(("ratio", "efficiency"), PUBLISHED.items())
 def test_curve_is_the_published_one(ratio, efficiency):
     assert float(scroll_efficiency(np.array(ratio))) == pytest.approx(efficiency, abs=0.02)
+
+
+KBTU_H, CFM = 293.0710701722222, 0.00047194745
 
 
 def rated(power_W, **more):
@@ -105,3 +109,28 @@ def test_example_map_of_the_guide_is_a_real_compressor():
     assert flow * at.isentropic_work / power == pytest.approx(
         scroll_efficiency(at.pressure_ratio), abs=0.03
     )
+
+
+@pytest.mark.parametrize("refrigerant", ["R-22", "R-410A"])
+def test_no_assumed_temperature_explains_the_three_ton_unit_at_115_F(refrigerant):
+    """Product data of the 558D package series, p. 18: the scroll curve reads 15 to 20 % high at
+    115 F out, whatever refrigerant, suction and condensing temperature are taken at the rating;
+    up to 105 F power stays within 14 %, capacity and sensible within 6 % everywhere."""
+    total_W, sensible_W, power_W = factory_tables.ROWS[95.0]
+    for suction_F in (40.0, 45.0):
+        for condensing_F in (105.0, 115.0, 125.0):
+            unit = unit_from_ratings(
+                refrigerant=refrigerant, total_W=total_W * KBTU_H, sensible_W=sensible_W * KBTU_H,
+                net=False, compressor_W=1000.0 * power_W, rated_flow_m3_s=1200.0 * CFM,
+                condenser_fan_W=250.0, suction_C=(suction_F - 32.0) / 1.8,
+                condensing_C=(condensing_F - 32.0) / 1.8, scroll=True, surface_floor_C=-20.0,
+            )  # fmt: skip
+            for outdoor_F, row in factory_tables.ROWS.items():
+                found = factory_tables.full_load(unit, outdoor_F, 80.0, 67.0, 1200.0)
+                total, sensible, power = (
+                    value / scale / printed - 1.0
+                    for value, scale, printed in zip(found, (KBTU_H, KBTU_H, 1e3), row, strict=True)
+                )
+                assert abs(total) < 0.06
+                assert abs(sensible) < 0.06
+                assert 0.14 < power < 0.21 if outdoor_F == 115.0 else abs(power) < 0.145
