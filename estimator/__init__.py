@@ -96,7 +96,7 @@ def write_report(
 
     Raises
     ------
-    InputError : the folder exists, an unknown format, or a study without what a report tells
+    InputError : the folder exists, an unknown format, or a study without what a report shows
     """
     from pathlib import Path
 

@@ -270,9 +270,9 @@ def _unit_hint(unknown: str, text: str, kind: Kind) -> str:
     names = {str(name).lower(): str(name) for name in units}
     target = units.parse_expression("K" if kind.si == "degC" else kind.si)
     for near in difflib.get_close_matches(unknown.lower(), names, n=5):
-        mended = re.sub(rf"\b{re.escape(unknown)}\b", names[near], text)
+        corrected = re.sub(rf"\b{re.escape(unknown)}\b", names[near], text)
         try:
-            whole = units.Quantity(1.0, "") * units.parse_expression(mended)
+            whole = units.Quantity(1.0, "") * units.parse_expression(corrected)
             if whole.is_compatible_with(target):
                 return f' (did you mean "{names[near]}"?)'
         except Exception:  # what pint cannot read is no hint

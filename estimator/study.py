@@ -80,11 +80,11 @@ class OptionYear:
         return float("nan") if value is None else float(value)
 
     def __repr__(self) -> str:
-        told = ", ".join(f"{words} {figure}" for words, figure in _glance(self))
-        return f"<{self.key}: {self.title!r}; {told}>"
+        figures = ", ".join(f"{words} {figure}" for words, figure in _glance(self))
+        return f"<{self.key}: {self.title!r}; {figures}>"
 
 
-# What a study's repr tells of each option: account, words, factor and sign.
+# What a study's repr shows of each option: account, words, factor and sign.
 _GLANCE = (
     ("electricity_kWh", "electricity", 1.0, " kWh"),
     ("gas_kWh", "gas", 1.0, " kWh"),
@@ -96,12 +96,12 @@ _GLANCE = (
 
 def _glance(year: OptionYear) -> list[tuple[str, str]]:
     """A few accounts of an option in words and figures, those that it has."""
-    told = []
+    glance = []
     for name, words, factor, sign in _GLANCE:
         value = year.annual.get(name)
         if value is not None:
-            told.append((words, f"{factor * float(value):,.0f}{sign}"))
-    return told
+            glance.append((words, f"{factor * float(value):,.0f}{sign}"))
+    return glance
 
 
 class NotAsked(dict[str, Any]):
@@ -129,7 +129,7 @@ class Study:
     ratings : rating points of each option's unit as modeled, by option key
     bounds : what low dew points and the coil-surface floor cost, by option key
     sizings : coil and ceiling of each option's condenser heat, by option key; None without any
-    sensitivity : swings and draws, where they were asked for
+    sensitivity : one-at-a-time effects and draws, where requested
     meter, trend, calibration : the model against bills and trends, where the case gives any
     """
 
@@ -167,7 +167,7 @@ class Study:
                 return option
         keys = [option.key for option in self.options]
         raise InputError(
-            f'option "{key}" is none of the case{nearest(key, keys)}; {listed(keys)} are'
+            f'option "{key}" is not in the case{nearest(key, keys)}; {listed(keys)} are'
         )
 
     @property
@@ -223,8 +223,8 @@ class Study:
         heads = "".join(f"<th>{escape(words)}</th>" for _, words, _, _ in _GLANCE)
         rows = []
         for option in self.options:
-            told = dict(_glance(option))
-            cells = "".join(f"<td>{escape(told.get(w, ''))}</td>" for _, w, _, _ in _GLANCE)
+            glance = dict(_glance(option))
+            cells = "".join(f"<td>{escape(glance.get(w, ''))}</td>" for _, w, _, _ in _GLANCE)
             rows.append(f"<tr><th>{escape(option.title)}</th>{cells}</tr>")
         return (
             f"<table><caption>{escape(self.case.title)}, {escape(self.weather.station.title)}"

@@ -83,10 +83,10 @@ def read_toml(text: str, name: str, advice: str) -> dict[str, Any]:
         table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         match = re.search(r"\(at (?:line (\d+), column (\d+)|end of document)\)", str(error))
-        told = re.sub(r"\s*\(at .*\)$", "", str(error))
+        fault = re.sub(r"\s*\(at .*\)$", "", str(error))
         at = f"line {match[1]}, column {match[2]}" if match and match[1] else "its end"
         raise InputError(
-            f"{name} is not TOML at {at}: {told[:1].lower()}{told[1:]}; {advice}"
+            f"{name} is not TOML at {at}: {fault[:1].lower()}{fault[1:]}; {advice}"
         ) from None
     except RecursionError:
         raise _too_deep(name) from None

@@ -203,7 +203,7 @@ def flat():
 
 @pytest.fixture(scope="session")
 def kept():
-    """Reheat sources: (kind, capacity W, efficiency, auxiliary W, 1 where it buys gas)."""
+    """Reheat sources: (kind, capacity W, efficiency, auxiliary W, 1 where it burns gas)."""
     return {"condenser": CONDENSER_HEAT, "electric": ELECTRIC_HEAT, "gas": GAS_HEAT}
 
 

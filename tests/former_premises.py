@@ -1,7 +1,7 @@
 """Premises of tests that are about something else: those of a unit as simple as it can be.
 
-No water given back by a stopped coil, a compressor of constant efficiency, the residential cycling
-form, one minimum condensing temperature, no air pressure drop nor lockout of a reheat coil.
+No water re-evaporated from a stopped coil, a compressor of constant efficiency, the residential
+cycling form, one minimum condensing temperature, no air pressure drop nor lockout of a reheat coil.
 """
 
 import re

@@ -1,7 +1,7 @@
 """A public service asked over the network: how long it is waited for, and what is said if it fails.
 
 pvlib's functions put the question and read the answer; what they use of ``requests`` is stood in
-for here, because one of them has no timeout and neither tells the status of an answer it cannot
+for here, because one of them has no timeout and neither gives the status of an answer it cannot
 use.
 """
 
@@ -64,8 +64,8 @@ class _TooSlow(Exception):
 class Asking:
     """Stands where pvlib's modules look for ``requests``.
 
-    pvlib's get_nasa_power has no timeout, and neither function tells the status of an answer that
-    it cannot use. This one waits as long as it is told, and keeps the answer.
+    pvlib's get_nasa_power has no timeout, and neither function gives the status of an answer that
+    it cannot use. This one waits as long as it is set to, and keeps the answer.
     """
 
     HTTPError = _Refused

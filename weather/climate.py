@@ -22,7 +22,7 @@ from dewledger.weather.year import HOURS, DesignDewPoint, Finding, WeatherYear
 # Ventilation load index (Harriman, Plager, Kosar, ASHRAE Journal, November 1997): ton-hours a year
 # that bring one cfm of outdoor air to 75 F and 50 %, counting only hours above it. Base humidity
 # 65 gr/lb and the factors of standard air, 0.68 Btu/h per cfm and gr/lb and 1.08 Btu/h per cfm
-# and F, are values from memory of the trade's rules of thumb.
+# and F, are common practice, no source.
 INDEX_DRY_BULB_F = 75.0
 INDEX_GRAINS = 65.0
 LATENT_FACTOR = 0.68

@@ -6,7 +6,7 @@ _LONGEST_QUOTE = 200
 
 
 class InputError(ValueError):
-    """Bad input, told in one sentence: what is wrong, where, what to write instead.
+    """Bad input, reported in one sentence: what is wrong, where, what to write instead.
 
     The command prints the sentence and ends with exit code 2. What it quotes of the input is kept
     to one line and to a length that can be read.

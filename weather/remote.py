@@ -128,7 +128,7 @@ def fetch(
     year : an actual year (NASA POWER, hourly since 2001); None for a typical year (PVGIS)
     utc_offset_h : local standard time less UTC; None for that of the longitude, which is said
     url : the service's address where it is not the usual one
-    say : told what is being waited for
+    say : called with what is being waited for
 
     Returns
     -------
@@ -173,7 +173,7 @@ def _check_year(year: int) -> None:
     last = datetime.datetime.now(tz=datetime.UTC).year - 1
     if not POWER_FIRST_YEAR <= year <= last:
         raise InputError(
-            f"year {year} is not to be had; write one from {POWER_FIRST_YEAR} to {last}, which is "
+            f"year {year} is not available; write one from {POWER_FIRST_YEAR} to {last}, which is "
             "the last whole one"
         )
 
@@ -232,7 +232,7 @@ def _actual(latitude: float, longitude: float, year: int, url: str, asking: Aski
 _TERMS = {
     "PVGIS": "free, no registration, no restriction on the use of results; name the source",
     "NASA POWER": "free; name NASA POWER with version and date when results are passed on, and "
-    "tell the project where data are redistributed",
+    "inform the project where data are redistributed",
 }
 
 

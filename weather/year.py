@@ -60,13 +60,13 @@ class DesignDewPoint:
 class Station:
     """Where and when a weather year was measured, and what its file says of itself.
 
-    ``label`` tells which end of the hour the file's instantaneous values (temperature, humidity,
+    ``label`` is which end of the hour the file's instantaneous values (temperature, humidity,
     pressure) stand at. ``irradiance_minute`` is the minute of the hour that the irradiance stands
     for: 30 where it is the hour's mean. Latitude, longitude, altitude and offset are NaN only
-    where a plain CSV came without them. ``kind`` tells a typical year, put together from months of
-    many years, from an actual one, whose calendar year ``year`` is; only an actual year can be
-    held against a meter. ``provenance`` is what the head of a plain CSV says of its source, by
-    key: source, address, retrieved, terms.
+    where a plain CSV came without them. ``kind`` distinguishes a typical year, put together from
+    months of many years, from an actual one, whose calendar year ``year`` is; only an actual year
+    can be held against a meter. ``provenance`` is what the head of a plain CSV says of its source,
+    by key: source, address, retrieved, terms.
     """
 
     name: str

@@ -70,12 +70,12 @@ def gas_kW(ledger: FloatArray) -> FloatArray:
 def reference_source(reference: Machine) -> Source:
     """The new-energy source that recovered heat is counted against.
 
-    The reference option's first purchased source; electric resistance where it buys none.
+    The reference option's first purchased source; electric resistance where it purchases none.
     """
     from dewledger.assembly.machine import Source
 
     for source in reference.reheat:
-        if source.buys:
+        if source.carrier:
             return source
     return Source("electric", float("inf"), 1.0, "electricity")
 
@@ -92,8 +92,8 @@ def account(ledger: FloatArray, machine: Machine, reference: Machine, year: Weat
     avoided = recovered / source.efficiency
     annual["recovered_share"] = recovered / reheat if reheat > 0.0 else None
     annual["avoided_new_energy_kWh"] = avoided
-    annual["avoided_electricity_kWh"] = avoided if source.buys == "electricity" else 0.0
-    annual["avoided_gas_kWh"] = avoided if source.buys == "gas" else 0.0
+    annual["avoided_electricity_kWh"] = avoided if source.carrier == "electricity" else 0.0
+    annual["avoided_gas_kWh"] = avoided if source.carrier == "gas" else 0.0
     annual["avoided_source"] = source.name
     annual["lights_kWh"] = float(machine.lights_W.sum()) / 1000.0
     annual["equipment_kWh"] = float(machine.equipment_W.sum()) / 1000.0

@@ -1,7 +1,7 @@
 """What energy costs and carries: the prices a case states, and the defaults where it does not.
 
 ``Prices`` is what the user writes; ``bills.py`` settles it into numbers and multiplies;
-``assumptions`` tells the reader where each number came from. The defaults are a table,
+``assumptions`` states where each number came from. The defaults are a table,
 data/price_defaults.csv, each with year, source and standing.
 """
 
@@ -88,7 +88,7 @@ def settled(prices: Prices, field: str) -> tuple[float, Assumption]:
     source = default.source
     if field == "electricity":
         if not prices.state:
-            source += "; no state is given, so the US average stands in: write electricity or state"
+            source += "; no state is given, so the US average is used: write electricity or state"
         elif default.place == "US":
             held = ", ".join(sorted(place for name, place in table if name == field))
             source += (

@@ -206,7 +206,7 @@ def _held(options: Sequence[OptionCase]) -> set[str]:
 
 
 def _wet(machine: Machine) -> bool:
-    """Whether a coil of this machine gives water back."""
+    """Whether a coil of this machine re-evaporates water."""
     continuous = (machine.drivers[:, _FAN_MODE] == FAN_CONTINUOUS).any()
     return machine.plant.wet_time_s > 0.0 and bool(continuous)
 

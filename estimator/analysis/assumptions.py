@@ -140,8 +140,8 @@ _LOW_HUMIDITY = DRIVERS.index("low_humidity")
 def limited(machine: Machine) -> int:
     """What a machine's humidity set point limits: an outdoor-air unit's is its supply dew point,
     unless it follows the room."""
-    beside = machine.control.outdoor_air_unit
-    if beside.used == 1 and beside.by_humidity == 0:
+    separate = machine.control.outdoor_air_unit
+    if separate.used == 1 and separate.by_humidity == 0:
         return DEW_POINT
     return machine.control.humidity_control
 
@@ -197,13 +197,13 @@ def changed(machine: Machine, values: Values) -> Machine:
     if unit is not machine.unit:
         plant = plant._replace(rated_latent_W=max(unit.rated_latent_W, 1.0))
     control = machine.control
-    beside = control.outdoor_air_unit
-    if beside.used == 1 and beside.by_humidity == 0 and values.dew_setpoint != 0.0:
-        beside = beside._replace(
-            dew_point_C=beside.dew_point_C + values.dew_setpoint,
-            dew_mild_C=beside.dew_mild_C + values.dew_setpoint,
+    separate = control.outdoor_air_unit
+    if separate.used == 1 and separate.by_humidity == 0 and values.dew_setpoint != 0.0:
+        separate = separate._replace(
+            dew_point_C=separate.dew_point_C + values.dew_setpoint,
+            dew_mild_C=separate.dew_mild_C + values.dew_setpoint,
         )
-        control = control._replace(outdoor_air_unit=beside)
+        control = control._replace(outdoor_air_unit=separate)
     return replace(machine, drivers=drivers, room=room, plant=plant, unit=unit, control=control)
 
 

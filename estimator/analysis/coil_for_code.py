@@ -57,9 +57,9 @@ def coil_size(
     threshold = recovered_share_threshold(allowance.code, allowance.edition, varies)
     if threshold is None:
         return CoilSize(
-            None, None, "The code asks for no recovered share, so no coil size decides."
+            None, None, "The code requires no recovered share, so no coil size decides."
         )
-    buys = any(source.buys for source in machine.reheat)
+    purchases = any(source.carrier for source in machine.reheat)
     if machine.plant.drying_effectiveness > 0.0 and machine.plant.recovery_effectiveness == 0.0:
         return CoilSize(
             threshold, None, "The recovered heat comes from no condenser-heat coil to be sized."
@@ -68,13 +68,13 @@ def coil_size(
     if not machine.reheat or (not has_coil and annual["reheat_purchased_kWh"] <= 0.0):
         return CoilSize(threshold, None, "No reheat occurred, so no coil size decides.")
     largest_given_W = _largest_given_W(ledger)
-    if not buys:
+    if not purchases:
         size = show(largest_given_W, "heat flow", display)
         return CoilSize(
             threshold,
             None,
-            "Nothing is purchased beside the condenser heat, so the recovered share is 100 % "
-            "with a "
+            "Nothing is purchased in addition to the condenser heat, so the recovered share is "
+            "100 % with a "
             f"coil of any size; one below {size}, the most it gave in any hour, would leave heat "
             "short or the room wetter instead.",
         )
@@ -92,7 +92,7 @@ def coil_size(
         )
         if answer.capacity_W is None:
             return CoilSize(
-                threshold, answer, f"Condenser heat ahead of it would not do. {answer.sentence}"
+                threshold, answer, f"Condenser heat ahead of it would not comply. {answer.sentence}"
             )
         size = show(answer.capacity_W, "heat flow", display)
         return CoilSize(
@@ -172,7 +172,7 @@ def smallest_coil(
     largest_W : the largest capacity to try
     tolerance_W : the answer is at most this much above the true one
     designed_W : the coil of the design; the sentence says how much it may shrink, or must grow
-    estimate : shares of rising capacities as near as they can be told without solving; it spares
+    estimate : shares of rising capacities as near as they can be known without solving; it spares
         trials and changes no answer
     """
     asked = written(threshold, "fraction", display)

@@ -1,7 +1,8 @@
 """Years of one unit with other reheat coils and condensing ceilings, each solved once.
 
 The search for the coil that a code asks for and the sizing of the coil try the same years: options
-that differ only in what is purchased beside the coil, and in the coil's own size, share theirs.
+that differ only in what is purchased in addition to the coil, and in the coil's own size, share
+theirs.
 """
 
 from __future__ import annotations
@@ -70,8 +71,9 @@ def backed(machine: Machine) -> Machine:
 
 
 def alike(one: Machine, other: Machine) -> bool:
-    """Whether two options' condenser heat sizes alike: the same but for what is purchased beside it
-    and how large its coil is."""
+    """Whether two options' condenser heat sizes alike: the same but for what is purchased in
+    addition and how large its coil is.
+    """
     plants = [
         machine.plant._replace(reheat_before_W=0.0, reheat_after_W=0.0, recovery_capacity_W=0.0)
         for machine in (one, other)

@@ -75,7 +75,7 @@ def judge_option(
     ----------
     reference : machine and ledger of the reference option, which stands for the code's baseline
     trials : solves years with other coils, for the size of the coil
-    comparisons : the unit's ratings, as modeled, beside the least values of codes
+    comparisons : the unit's ratings, as modeled, against the minimum values of codes
     """
     stated = option.case.allowance
     allowance = stated or ASSUMED
@@ -129,8 +129,9 @@ def judge_option(
 
 
 def _recovery_money(annual: dict[str, Any]) -> tuple[float | None, float | None]:
-    """What the recovered heat would have cost to buy, and what the recovery penalty costs, at the
-    mean prices of the option's own bill; None where it buys none of what is priced."""
+    """What the recovered heat would have cost to purchase, and what the recovery penalty costs, at
+    the mean prices of the option's own bill; None where it purchases none of what is priced.
+    """
 
     def price(carrier: str) -> float | None:
         used, cost = annual.get(f"{carrier}_kWh", 0.0), annual.get(f"{carrier}_cost")

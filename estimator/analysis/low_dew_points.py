@@ -70,49 +70,50 @@ class DryingBounds:
 
     def sentences(self, display: Display) -> tuple[str, ...]:
         """What a reader must know, none where nothing bound."""
-        told = []
+        lines = []
         end = show(LOWEST_DEW_POINT_C, "temperature", display)
         if self.limit_dew_point_C is not None and self.hours_called_low > 0:
             asked = show(self.limit_dew_point_C, "temperature", display)
-            told.append(
-                f"Another drying technology is needed, such as a desiccant: the humidity limit "
-                f"asks for a dew point down to {asked}, and at about {end} drying by cooling "
+            lines.append(
+                f"A desiccant dehumidifier or other low-dew-point method is needed: the humidity "
+                f"limit requires a dew point down to {asked}, and at about {end} drying by cooling "
                 f"ends ({SOURCE}). {self.hours_called_low:,} hours of the year call for one so "
                 f"low; {self.hours_not_met_low:,} of them end above the limit."
                 if self.hours_not_met_low > 0
-                else f"The humidity limit asks for a dew point down to {asked}, and at about {end} "
+                else f"The humidity limit requires a dew point down to {asked}, and at about {end} "
                 f"drying by cooling ends ({SOURCE}); the {self.hours_called_low:,} "
-                "hours that call for it are met on paper only: expect another drying technology, "
-                "such as a desiccant."
+                "hours that call for it are met in the model only: expect that a desiccant "
+                "dehumidifier or other low-dew-point method is needed."
             )
         if self.floor_hours > 0:
             floor = show(self.floor_C, "temperature", display)
             lost = show(self.floor_lost_kWh / self.floor_hours * 1000.0, "heat flow", display)
             share = 100.0 * self.floor_lost_share
-            told.append(
+            lines.append(
                 f"The floor of {floor} for the coil’s surface (frost) held the unit back in "
                 f"{self._hours(self.floor_hours)}; it cost {lost} of cooling on average in them, "
                 f"{share:.0f} % of what the unit could have given."
                 + (
                     f" In {self.floor_hours_not_met:,} of them the room ended above its limit: "
-                    "cooling cannot dry it further, another drying technology can."
+                    "cooling coils cannot dry it further; a desiccant dehumidifier or other "
+                    "low-dew-point method is needed."
                     if self.floor_hours_not_met > 0
                     else ""
                 )
             )
         if self.ceiling_hours > 0:
-            told.append(
-                f"The condensing ceiling limited what the condenser gave back in "
+            lines.append(
+                f"The condensing ceiling limited the reheat recovered from the condenser in "
                 f"{self._hours(self.ceiling_hours)}."
             )
         if self.wet_hours > 0:
             rate = show(self.wet_kg / self.wet_hours / 3600.0, "moisture flow", display)
-            told.append(
+            lines.append(
                 f"In {self.wet_hours:,} hours the room’s air is saturated and water condenses on "
-                f"its surfaces, {rate} on average in them: moisture arises with nowhere to go; "
-                "look at moisture gains, outdoor air and the hours of the unit."
+                f"its surfaces, {rate} on average in them: moisture gains exceed removal; "
+                "check moisture gains, outdoor air and operating hours of the unit."
             )
-        return tuple(told)
+        return tuple(lines)
 
 
 def _limits(ledger: FloatArray, machine: Machine) -> FloatArray:

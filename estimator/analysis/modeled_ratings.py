@@ -45,7 +45,7 @@ SMALLEST_W = 65_000.0 / BTU_H_PER_W
 
 @dataclass(frozen=True)
 class ModeledRatings:
-    """What an option's unit would score, and the least values beside it.
+    """What an option's unit would score, and the minimum values it is compared with.
 
     efficiency : AHRI 340/360, of a unit that returns room air; None for an outdoor-air unit
     moisture : AHRI 920, of a unit on outdoor air alone; empty for any other
@@ -80,7 +80,7 @@ def unit_model(machine: Machine, flow_kg_s: float, fan_W: float) -> UnitModel:
     flow_kg_s, fan_W : supply air (dry) and supply fan of the rating
 
     The condensing temperature is outdoor temperature plus heat rejected over the condenser's
-    conductance, held at the floor. Condenser heat that could be given back is what the reheat coil
+    conductance, held at the floor. Condenser heat that could be recovered is what the reheat coil
     takes from a condenser not raised for it.
     """
     plant = machine.plant
@@ -172,7 +172,7 @@ def rate_machine(case: Case, machine: Machine, outdoor_air: bool | None = None) 
     if outdoor_air is None:
         most = float(case.air.supply_flow) * (1.0 - 1e-9)
         outdoor_air = case.outdoor_air_unit is not None or design_outdoor_flow(case) >= most
-    # What is purchased beside it changes no rating, so options that share a unit are rated once.
+    # What is purchased in addition changes no rating, so options that share a unit are rated once.
     plant = machine.plant._replace(reheat_before_W=0.0, reheat_after_W=0.0)
     same = id(machine.unit), plant, outdoor_air, case.air.recovery is None, case.heating.source
     with _rating:
@@ -186,7 +186,7 @@ def rate_machine(case: Case, machine: Machine, outdoor_air: bool | None = None) 
 
 
 _MOST_RATED = 64
-# The unit is held beside its ratings, so that its id stays its own.
+# The unit is held with its ratings, so that its id stays its own.
 _rated: dict[Any, tuple[Unit, ModeledRatings]] = {}
 _rating = Lock()
 
@@ -227,7 +227,7 @@ def _rate(case: Case, machine: Machine, outdoor_air: bool) -> ModeledRatings:
         listed.append("The rating states no supply fan; the case’s own fan is counted.")
     if rating.net_capacity_W < SMALLEST_W * (1.0 - 1e-9):
         listed.append(
-            "The unit is below 65,000 Btu/h, where AHRI 210/240 rates instead; these figures stand "
-            "beside no least value."
+            "The unit is below 65,000 Btu/h, where AHRI 210/240 rates instead; these figures are "
+            "compared with no minimum value."
         )
     return ModeledRatings(rating, (), comparisons, tuple(listed))

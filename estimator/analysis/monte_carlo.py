@@ -1,9 +1,9 @@
 """How far an answer moves when what it rests on moves.
 
 Two views of the same named assumptions, each with a low, a likely and a high value and a reason:
-``swings`` moves one at a time to its ends, the others staying likely; ``monte_carlo`` draws all of
-them together, by a seeded Latin hypercube (McKay, Beckman and Conover, Technometrics 21, 1979; here
-scipy.stats.qmc), each independent of the others.
+``one_at_a_time`` moves one at a time to its ends, the others staying likely; ``monte_carlo`` draws
+all of them together, by a seeded Latin hypercube (McKay, Beckman and Conover, Technometrics 21,
+1979; here scipy.stats.qmc), each independent of the others.
 
 Both take a function ``evaluate(values) -> results``, a dict of floats by assumption to a dict of
 floats by result. A result that cannot be determined is NaN: it is counted, never averaged.
@@ -74,14 +74,14 @@ class Assumed:
         return np.where(probability < (likely - low) / (high - low), rising, falling)
 
     def ends(self) -> list[float]:
-        """The values that a one-at-a-time swing tries: both ends, or every choice."""
+        """The values that a one-at-a-time run tries: both ends, or every choice."""
         if self.shape == "choice":
             return [float(value) for value in range(int(self.low), int(self.high) + 1)]
         return [self.low, self.high]
 
 
 @dataclass(frozen=True)
-class Swing:
+class Effect:
     """What one result does when one assumption goes to its low and to its high value.
 
     For a choice, low and high are the choices with the lowest and the highest result.
@@ -105,14 +105,14 @@ class Swing:
 
 @dataclass(frozen=True)
 class Sensitivity:
-    """The base answer and every swing."""
+    """The base answer and every effect."""
 
     base: Mapping[str, float]
-    swings: tuple[Swing, ...]
+    effects: tuple[Effect, ...]
 
-    def ranked(self, result: str) -> tuple[Swing, ...]:
-        """Swings of one result, the widest first; undetermined ones last."""
-        mine = [swing for swing in self.swings if swing.result == result]
+    def ranked(self, result: str) -> tuple[Effect, ...]:
+        """Effects of one result, the widest first; undetermined ones last."""
+        mine = [effect for effect in self.effects if effect.result == result]
         return tuple(sorted(mine, key=lambda s: -s.size if math.isfinite(s.size) else math.inf))
 
 
@@ -178,7 +178,7 @@ class MonteCarlo:
         return np.isfinite(self.results[result])
 
 
-def swings(
+def one_at_a_time(
     assumed: Sequence[Assumed],
     evaluate: Evaluate,
     *,
@@ -201,11 +201,11 @@ def swings(
         for result in base:
             order = list(range(len(ends)))
             if one.shape == "choice":
-                # an undetermined choice sorts last, so that the swing is undetermined too
+                # an undetermined choice sorts last, so that the effect is undetermined too
                 order.sort(key=lambda i, r=result, s=seen: (math.isnan(s[i][r]), s[i][r]))  # type: ignore[misc]
             low, high = order[0], order[-1]
             found.append(
-                Swing(
+                Effect(
                     assumption=one.name,
                     reason=one.reason,
                     result=result,
@@ -216,7 +216,7 @@ def swings(
                     result_high=seen[high][result],
                 )
             )
-    return Sensitivity(base=base, swings=tuple(found))
+    return Sensitivity(base=base, effects=tuple(found))
 
 
 def monte_carlo(

@@ -1,7 +1,7 @@
 """Findings that protect people: what a solved option says that must not pass unread.
 
 Each is found from the option's case, its machine and its year, names its figure, and defers to
-local codes and the licensed engineer. The mold screen stands beside them and is always told.
+local codes and the licensed engineer. The mold screen is always reported with them.
 """
 
 from __future__ import annotations
@@ -78,7 +78,8 @@ class ProtectionFinding:
 class Solved(NamedTuple):
     """An option solved, as the findings read it.
 
-    recovered_worth, penalty_cost : money that the recovered heat would have cost to buy, and that
+    recovered_worth, penalty_cost : money that the recovered heat would have cost to purchase, and
+        that
         of the recovery penalty; None where no prices are known
     """
 
@@ -103,7 +104,8 @@ def protection(
     Parameters
     ----------
     ledger : (columns, hours)
-    recovered_worth, penalty_cost : money a year that the recovered heat would have cost to buy, and
+    recovered_worth, penalty_cost : money a year that the recovered heat would have cost to
+        purchase, and
         that of the recovery penalty; without them both are weighed in energy
     """
     solved = Solved(option.case, machine, ledger, display, recovered_worth, penalty_cost)
@@ -195,7 +197,7 @@ def _outdoor_air(solved: Solved) -> list[ProtectionFinding]:
         sentence = (
             f"Outdoor air is below {whose} in {_h(hours)} with people in, by up to "
             f"{show(float(asked[worst] - brought[worst]), 'air flow', display)}: raise it, or show "
-            "the rate that the local code asks for."
+            "the rate that the local code requires."
         )
         short = float(asked[worst] - brought[worst])
         found.append(ProtectionFinding("outdoor air low", sentence, hours, short, "m3/s"))
@@ -242,14 +244,15 @@ def _penalty(solved: Solved) -> list[ProtectionFinding]:
     worth, cost = solved.recovered_worth, solved.penalty_cost
     if worth is None or cost is None:
         worth, cost = recovered, penalty
-        told = "a year, against"
+        compared = "a year, against"
     else:
-        told = "a year, and costs more than"
+        compared = "a year, and costs more than"
     if cost <= worth:
         return []
     sentence = (
-        f"Recovering heat takes {rounded(penalty)} kWh of compressor and fan electricity {told} "
-        f"{rounded(recovered)} kWh of heat that it gives: it does not pay; purchased reheat or a "
+        f"Recovering heat takes {rounded(penalty)} kWh of compressor and fan electricity "
+        f"{compared} {rounded(recovered)} kWh of heat that it gives: it does not pay; purchased "
+        "reheat or a "
         "larger coil would cost less."
     )
     return [ProtectionFinding("recovery penalty", sentence, None, penalty, "kWh")]
@@ -271,19 +274,19 @@ def _freezing(solved: Solved) -> list[ProtectionFinding]:
     if not low.any() and not surface.any():
         return []
     hours = int((low | surface).sum())
-    told = []
+    causes = []
     if low.any():
         least = float((volume[low] / used_W[low]).min()) * float(parse("1 ton", "heat flow"))
         per_ton = show(least, "air flow", solved.display)
-        told.append(
+        causes.append(
             f"supply air goes down to {per_ton} for each ton in use in {_h(int(low.sum()))}, where "
             "300 cfm is the usual least (common practice, no source)"
         )
     if surface.any():
-        told.append(f"the coil is at its frost limit in {_h(int(surface.sum()))}")
+        causes.append(f"the coil is at its frost limit in {_h(int(surface.sum()))}")
     sentence = (
-        f"The cooling coil may freeze: {' and '.join(told)}. Keep the least airflow of the unit's "
-        "data, and do not cut the flow below it for the code's sake."
+        f"The cooling coil may freeze: {' and '.join(causes)}. Keep the least airflow of the "
+        f"unit's data, and do not cut the flow below it for the code's sake."
     )
     return [ProtectionFinding("coil freezing", sentence, hours)]
 
@@ -340,8 +343,8 @@ def _critical_rooms(solved: Solved) -> list[ProtectionFinding]:
 
 def _coolers(solved: Solved) -> list[ProtectionFinding]:
     """Coolers in the room that are said to be dry, with their surface below its dew point."""
-    beside = solved.case.outdoor_air_unit
-    if beside is None or float(beside.room_sensible_heat_ratio) < 1.0 - 1e-9:
+    separate = solved.case.outdoor_air_unit
+    if separate is None or float(separate.room_sensible_heat_ratio) < 1.0 - 1e-9:
         return []
     w = np.maximum(column(solved.ledger, "room_hum_ratio_kg_kg"), 1e-7)
     cools = column(solved.ledger, "room_cooling_kWh") > 0.0
@@ -356,7 +359,7 @@ def _coolers(solved: Solved) -> list[ProtectionFinding]:
     hours = int(wet.sum())
     display = solved.display
     sentence = (
-        f"The room's coolers are said to stay dry, yet its dew point is above "
+        f"The room's coolers are specified to stay dry, yet its dew point is above "
         f"{show(COOLER_SURFACE_C, 'temperature', display)}, where the surfaces of fan coils and "
         f"split units usually are (common practice, no source), in {_h(hours)} of their running, "
         f"and reaches {show(highest, 'temperature', display)}: they will drip unless their surface "
@@ -455,7 +458,7 @@ FINDINGS = (
 
 
 # ---------------------------------------------------------------------------------------------
-# Mold: always told, and never an all-clear
+# Mold: always reported, and never an all-clear
 
 MOLD_LIMITS = (
     "It is a screen of this one surface and no all-clear: it covers no hidden cavities, ducts, "
@@ -465,18 +468,18 @@ MOLD_LIMITS = (
 
 
 def mold_sentence(found: MoldFinding) -> str:
-    """The mold screen of one option in a sentence; MOLD_LIMITS must be told with it."""
+    """The mold screen of one option in a sentence; MOLD_LIMITS must be shown with it."""
     if found.hours_at_risk > 0:
-        told = (
+        result = (
             f"the 30-day mean passes the criterion in {found.hours_at_risk:,} h: mold is to be "
             "expected there"
         )
     elif found.worst_mean_rh is None:
-        told = "the surface is never in the temperatures that the criterion covers"
+        result = "the surface is never in the temperatures that the criterion covers"
     else:
-        told = f"the worst 30-day mean is {100.0 * found.worst_mean_rh:.0f} % RH, below 80 %"
+        result = f"the worst 30-day mean is {100.0 * found.worst_mean_rh:.0f} % RH, below 80 %"
     wet = f", and the surface is wet in {found.hours_condensing:,} h"
     return (
-        f"Mold screen of {found.surface}: {told}{wet if found.hours_condensing else ''} "
+        f"Mold screen of {found.surface}: {result}{wet if found.hours_condensing else ''} "
         f"({found.source})."
     )

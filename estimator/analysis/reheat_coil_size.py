@@ -2,7 +2,7 @@
 
 Purchased heat without limit stands behind the coil in every trial, so that the room is dried alike
 in all of them and what the coil does not cover is what had to be purchased. A larger coil or a
-higher ceiling never buys more; the shares rise with either.
+higher ceiling never purchases more; the shares rise with either.
 """
 
 from __future__ import annotations
@@ -91,8 +91,9 @@ class Sizing:
 
 
 def exceedance(purchased_kWh: FloatArray) -> FloatArray:
-    """Heat [kW] left to buy in the hours that have any, largest first: the n-th value is reached
-    or exceeded in n hours. Of a year without the coil it is what the coil is to cover."""
+    """Heat [kW] left to purchase in the hours that have any, largest first: the n-th value is
+    reached or exceeded in n hours. Of a year without the coil it is what the coil is to cover.
+    """
     return np.sort(purchased_kWh[purchased_kWh > 0.0])[::-1]
 
 
@@ -259,7 +260,7 @@ class _Ladder:
         return self.cover(float(self.settings[step]))
 
     def curve(self, also: Iterable[Covered | None]) -> tuple[Covered, ...]:
-        """What the curve's settings cover, and others beside them, rising."""
+        """What the curve's settings cover, and others around them, rising."""
         listed = {found.setting: found for found in also if found is not None}
         listed |= {found.setting: found for found in self.known.values()}
         return tuple(listed[setting] for setting in sorted(listed))

@@ -26,7 +26,13 @@ from dewledger.analysis.assumptions import (
     with_drying_control,
 )
 from dewledger.analysis.compliance import ASSUMED
-from dewledger.analysis.monte_carlo import Assumed, MonteCarlo, Sensitivity, monte_carlo, swings
+from dewledger.analysis.monte_carlo import (
+    Assumed,
+    MonteCarlo,
+    Sensitivity,
+    monte_carlo,
+    one_at_a_time,
+)
 from dewledger.assembly.machine import Machine, assemble
 from dewledger.assembly.reheat import DRYING_CONTROLS
 from dewledger.case import Case, OptionCase
@@ -92,10 +98,10 @@ class DryingYear:
 
 @dataclass(frozen=True, eq=False)
 class SensitivityStudy:
-    """Swings one at a time, and all assumptions drawn together.
+    """Assumptions one at a time, and all assumptions drawn together.
 
     keys : options compared with the reference
-    weather_names : of the weather years swung, the case's own first
+    weather_names : of the weather years tried, the case's own first
     option_years : solved for it
     drying : each option that has stages or speeds by each drying control, option by option
     elsewhere : of ``weather_names``, those of another site: tried alone, in no draw
@@ -273,11 +279,11 @@ def sensitivity_study(
     workers: int | None = None,
     progress: Callable[[str, int, int], None] | None = None,
 ) -> SensitivityStudy:
-    """Swing every assumption alone, then draw all of them together.
+    """Vary every assumption alone, then draw all of them together.
 
     Parameters
     ----------
-    years : weather years, the case's own first; more than one and the weather is swung too. Years
+    years : weather years, the case's own first; more than one and the weather varies too. Years
         of the case's own site are drawn with everything else, those of another site are not
     solve : the ledger of a machine's year; it must release the interpreter lock to use all cores
     assumed : ranges other than the default ones
@@ -298,8 +304,12 @@ def sensitivity_study(
     def step(what: str) -> Callable[[int, int], None]:
         return lambda done, total: progress(what, done, total) if progress else None
 
-    swung = swings(
-        assumed, evaluator, pool="thread", workers=workers, progress=step("swinging assumptions")
+    effects = one_at_a_time(
+        assumed,
+        evaluator,
+        pool="thread",
+        workers=workers,
+        progress=step("one assumption at a time"),
     )
     drawn = monte_carlo(
         _drawn(assumed, own_years),
@@ -322,7 +332,7 @@ def sensitivity_study(
         keys,
         tuple(assumed),
         tuple(year.station.name for year in years),
-        swung,
+        effects,
         drawn,
         likelihood,
         (runs + (len(DRYING_CONTROLS) if drying else 0)) * len(options),

@@ -202,7 +202,7 @@ def humidifier(case: Case) -> HumidifierControl:
 
 
 def outdoor_air_unit(case: Case) -> OutdoorAirControl:
-    """Set points of an outdoor-air unit, and the cooling of the room beside it."""
+    """Set points of an outdoor-air unit, and the separate cooling of the room."""
     settings = case.outdoor_air_unit
     if settings is None:
         return NO_OUTDOOR_AIR_UNIT

@@ -178,7 +178,7 @@ def read_loads(file: LoadsFile, folder: Path) -> tuple[FloatArray, FloatArray, F
     return totals["sensible"], totals["latent"], totals["moisture"]
 
 
-# Heads of columns that tell the time of a row, in small letters.
+# Heads of columns that give the time of a row, in small letters.
 _STAMPS = ("time", "timestamp", "datetime", "date/time", "date and time", "date time")
 _STAMP = re.compile(
     r"\s*(?:(?:\d{4}-)?(\d{1,2})-|(\d{1,2})/)(\d{1,2})(?:/\d{2,4})?[ T]+(\d{1,2})(?::\d\d)?"
@@ -209,7 +209,7 @@ def _require_aligned(table: pd.DataFrame, place: str) -> None:
 
 
 def _row_hours(table: pd.DataFrame, place: str) -> list[int]:
-    """Hour of the year that each row's own columns tell, or nothing."""
+    """Hour of the year that each row's own columns give, or nothing."""
     at = {str(title).lower(): index for index, title in enumerate(table.columns)}
 
     def cells(name: str) -> pd.Series[str]:

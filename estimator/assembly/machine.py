@@ -73,17 +73,17 @@ _HEATING_RISE_K = 22.0
 
 @dataclass(frozen=True)
 class Source:
-    """A reheat source as the accounts need it: what a unit of its heat buys."""
+    """A reheat source as the accounts need it: the purchased carrier of its heat."""
 
     name: str
     capacity_W: float
     efficiency: float
-    buys: str  # "electricity", "gas" or "" for recovered heat
+    carrier: str  # "electricity", "gas" or "" for recovered heat
 
 
 @dataclass(frozen=True)
 class Machine:
-    """Everything the loop takes for one option, and what the accounts need beside it."""
+    """Everything the loop takes for one option, and what the accounts need in addition."""
 
     unit: Unit
     plant: Plant
@@ -173,15 +173,15 @@ def _reheat(option: OptionCase) -> tuple[FloatArray, tuple[Source, ...]]:
     for source in option.case.reheat:
         capacity = UNLIMITED_W if source.capacity is None else float(source.capacity)
         recovered = source.source in EFFECTIVENESS
-        buys = "" if recovered else "electricity" if source.source == "electric" else "gas"
+        carrier = "" if recovered else "electricity" if source.source == "electric" else "gas"
         efficiency = 1.0 if recovered else float(source.efficiency or 1.0)
-        sources.append(Source(source.source, capacity, efficiency, buys))
+        sources.append(Source(source.source, capacity, efficiency, carrier))
         auxiliary = float(source.auxiliary_power)
         if recovered and rows and rows[-1].kind == CONDENSER:
             rows[-1] = rows[-1]._replace(auxiliary_W=rows[-1].auxiliary_W + auxiliary)
             continue
         kind = float(CONDENSER if recovered else _SOURCES[source.source])
-        gas = 1.0 if buys == "gas" else 0.0
+        gas = 1.0 if carrier == "gas" else 0.0
         rows.append(ReheatSource(kind, capacity, efficiency, auxiliary, gas))
     shape = (len(rows), len(ReheatSource._fields))
     return np.array(rows, dtype=np.float64).reshape(shape), tuple(sources)

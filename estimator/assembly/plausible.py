@@ -99,6 +99,6 @@ def require_sound(ledger: FloatArray) -> None:
         )
     raise InputError(
         f"the room reaches {temp[hour]:,.0f} C ({1.8 * temp[hour] + 32.0:,.0f} F) on {label}, "
-        f"which is outside {COLDEST_C:.0f} to {HOTTEST_C:.0f} C; look at gains, envelope, outdoor "
+        f"which is outside {COLDEST_C:.0f} to {HOTTEST_C:.0f} C; check gains, envelope, outdoor "
         "air and the capacity of heating and cooling"
     )

@@ -98,7 +98,7 @@ def recovery_of(case: Case, flow_kg_s: float) -> RecoveryCoil:
 
     Raises
     ------
-    InputError : sources that cannot stand in this order or beside the unit's capacity control; a
+    InputError : sources that cannot be used in this order or with the unit's capacity control; a
         rated heat that the air could not take
     """
     sources = case.reheat
@@ -129,7 +129,7 @@ def recovery_of(case: Case, flow_kg_s: float) -> RecoveryCoil:
     if last.control == "on/off":
         if arrangement != MODULATING:
             raise InputError(
-                '[[reheat]] control = "on/off" stands for condenser heat alone; leave it out after '
+                '[[reheat]] control = "on/off" is for condenser heat only; leave it out after '
                 '"subcooling"'
             )
         arrangement = ON_OFF
@@ -296,8 +296,8 @@ def humidistat(case: Case, moisture_store_kg: float) -> Humidistat:
     The differential of relative humidity is taken at the cooling set point, that of a dew point at
     the limit. Where a supply dew point is held there is no store to cycle on: thermostat law.
     """
-    beside = case.outdoor_air_unit
-    held = beside is not None and not beside.by_room_humidity
+    separate = case.outdoor_air_unit
+    held = separate is not None and not separate.by_room_humidity
     if case.humidity.control == "none" or held:
         return AS_THERMOSTAT
     differential = case.humidity.differential_value

@@ -27,7 +27,7 @@ def build_unit(case: Case) -> Unit:
     if unit.rated_surface_C <= float(floor):
         raise InputError(
             f'[unit] surface_floor "{written(floor)}" would hold the unit back at its own rating, '
-            f"where its coil stands at {show(unit.rated_surface_C, 'temperature', case.display)}; "
+            f"where its coil is at {show(unit.rated_surface_C, 'temperature', case.display)}; "
             'write a lower one, such as "32 degF"'
         )
     return unit

@@ -48,7 +48,7 @@ def check_outdoor_air(air: Air) -> None:
             )
         if air.recovery is not None and not air.recovery.bypass:
             raise InputError(
-                "an economizer beside a recovery device needs bypass = true in [air.recovery]"
+                "an economizer with a recovery device needs bypass = true in [air.recovery]"
             )
     if air.flow_control == "constant":
         stray = [name for name in _FLOW_FIELDS if name in given]

@@ -40,13 +40,13 @@ class Allowance(Section):
     """The edition that the jurisdiction adopted; may be left out where only one is known."""
     process_humidity: str | None = None
     """Why the space needs its humidity, where that is for a process and not for comfort, and who
-    approved it or which accreditation asks for it."""
+    approved it or which accreditation requires it."""
     process_space: ProcessSpace = "other"
     """Which of the spaces that codes name it is."""
     supply_flow_reduced_first: bool | None = None
     """Whether the control sequence cuts supply air before any reheat."""
     unloads_to_half: bool | None = None
-    """Whether the unit unloads to 50 % or less before reheat, where the case cannot tell."""
+    """Whether the unit unloads to 50 % or less before reheat, where the case does not show it."""
     desiccant: bool = False
     """Whether a desiccant system adds heat to the air; not modeled."""
     desiccant_heat_removed: Annotated[float, *quantity("fraction")] | None = None
@@ -66,7 +66,7 @@ class Allowance(Section):
     thermostat_exception: ThermostatException | None = None
     """Why the thermostat's deadband may be smaller than 5 degF, where it may."""
     outdoor_air_at_code_rate: bool | None = None
-    """Whether the outdoor air is no more than the rate that the ventilation code asks for."""
+    """Whether the outdoor air is no more than the rate that the ventilation code requires."""
     zone_control_exception: bool | None = None
     """Whether an outdoor-air unit is run on its supply temperature, by Washington's exception from
     zone control."""

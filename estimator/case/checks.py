@@ -17,7 +17,8 @@ def check_outdoor_air_unit(case: Tables) -> None:
     by_room = case.outdoor_air_unit.by_room_humidity
     if case.humidity.control != "none" and not by_room:
         raise InputError(
-            "[humidity] control stands beside [outdoor_air_unit], which holds a supply dew point; "
+            "[humidity] control cannot be combined with [outdoor_air_unit], which holds a supply "
+            "dew point; "
             'write control = "none", or by_room_humidity = true'
         )
     if by_room and case.humidity.control == "none":
@@ -28,7 +29,7 @@ def check_outdoor_air_unit(case: Tables) -> None:
     if by_room and case.humidity.priority == "humidity first":
         raise InputError(
             '[humidity] priority = "humidity first" does not reach an [outdoor_air_unit], whose '
-            "room is cooled and heated beside it; leave it out"
+            "room is cooled and heated separately; leave it out"
         )
     if air.fan != "continuous" or air.fan_unoccupied == "cycling":
         raise InputError(
@@ -37,18 +38,18 @@ def check_outdoor_air_unit(case: Tables) -> None:
         )
     if air.economizer is not None:
         raise InputError(
-            "[air.economizer] cannot stand beside [outdoor_air_unit], which brings its outdoor "
+            "[air.economizer] cannot be used with [outdoor_air_unit], which brings its outdoor "
             "air at a supply temperature of its own; leave it out, and write by_room_need = true"
         )
     if air.flow_control == "two-speed":
         raise InputError(
-            'flow_control = "two-speed" cannot stand beside [outdoor_air_unit]; write "variable", '
+            'flow_control = "two-speed" cannot be used with [outdoor_air_unit]; write "variable", '
             "whose flow follows the outdoor air"
         )
     for name in FLOW_BY_LOAD:
         if name in air.model_fields_set:
             raise InputError(
-                f"[air] {name} means nothing beside [outdoor_air_unit], whose supply air has set "
+                f"[air] {name} has no effect with [outdoor_air_unit], whose supply air has set "
                 "points of its own; leave it out"
             )
 
@@ -100,7 +101,7 @@ def check_ventilation(case: Tables) -> None:
             f'minimum_flow "{written(air.minimum_flow)}"; raise minimum_flow or lower outdoor_flow'
         )
     raise InputError(
-        f"[air] people and area ask for {most / 0.000471947:.0f} cfm of outdoor air, more than "
+        f"[air] people and area require {most / 0.000471947:.0f} cfm of outdoor air, more than "
         "the least supply flow; raise supply_flow or minimum_flow, or lower the rates"
     )
 
@@ -114,7 +115,7 @@ def least_supply_share(case: Tables) -> float:
 
 
 def area_infiltration(case: Tables) -> float | None:
-    """Infiltration told by an area [m3/s], at a profile value of 1; None where it is not."""
+    """Infiltration stated by an area [m3/s], at a profile value of 1; None where it is not."""
     room = case.room
     if room.infiltration_per_area is None:
         return None

@@ -70,7 +70,7 @@ def room_kinds() -> dict[str, RoomKind]:
 
 @cache
 def library_profiles() -> dict[str, Profile]:
-    """Profiles that any case may name, beside its own and "occupied" and "always"."""
+    """Profiles that any case may name, in addition to its own and "occupied" and "always"."""
     return {name: Profile.model_validate(row) for name, row in _room_data()["profiles"].items()}
 
 
@@ -180,7 +180,9 @@ class Plants(Section):
     irrigation: Annotated[float, *quantity("water flow", above_zero=True)]
     """Water given, averaged over the year."""
     returned: Annotated[float, *quantity("fraction")] = parse("90 %", "fraction")
-    """Share of it that becomes vapor; 70 to 90 % is told (grow-room sizing pages of 2023, read)."""
+    """Share of it that becomes vapor; 70 to 90 % is reported (grow-room sizing pages of 2023,
+    read).
+    """
     dark_share: Annotated[float, *quantity("fraction")] = parse("30 %", "fraction")
     """Share of the year's vapor that rises while the lights are off (common practice, no
     source)."""
@@ -202,7 +204,7 @@ class Loads(Section):
     following: ClassVar[frozenset[str]] = frozenset({"people", "lights", "equipment"})
 
     room_kind: str | None = None
-    """A kind of room whose typical loads stand where the case gives none."""
+    """A kind of room whose typical loads apply where the case gives none."""
     people: People | None = None
     """People."""
     lights: Electric | None = None

@@ -27,7 +27,9 @@ _EXAMPLES = {
 
 
 class OwnCriterion(Section):
-    """Limits of the user's own that the year is judged against, beside the published criteria."""
+    """Limits of the user's own that the year is judged against, in addition to the published
+    criteria.
+    """
 
     title: str
     """What it is called in the report."""

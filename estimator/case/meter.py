@@ -33,7 +33,7 @@ class Meter(Section):
     """What else runs on the meter: nothing, or the rest of the building, whose steady base load is
     then fitted."""
     option: str | None = None
-    """Key of the option that stood there when the bills were read; default the reference."""
+    """Key of the option in place when the bills were read; default the reference."""
     first_read: str | None = None
     """Date of the reading before the first row, for example "2023-01-04"; default a month
     before."""
@@ -59,7 +59,7 @@ class Trend(Section):
     """Zone of the clock that wrote the times, summer time included, for example
     "America/New_York"; default local standard time."""
     option: str | None = None
-    """Key of the option that stood there; default the reference."""
+    """Key of the option in place; default the reference."""
 
     @field_validator("columns", "units")
     @classmethod

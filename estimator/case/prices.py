@@ -202,7 +202,7 @@ class Prices(Section):
     currency: Literal["USD", "EUR", "GBP", "CAD", "AUD", "INR", "JPY", "SGD"] = "USD"
     """Currency of every price and cost."""
     state: str | None = None
-    """Two letters of a US state, whose average electricity price stands where none is given."""
+    """Two letters of a US state, whose average electricity price is used where none is given."""
     electricity: Annotated[float, *quantity("energy price")] | None = None
     """One price at all hours; or electricity_periods. Default: average of the state or the US."""
     electricity_periods: tuple[ElectricityPeriod, ...] = ()
@@ -335,7 +335,7 @@ class OptionCost(Section):
     """What an option costs to put in and to keep up."""
 
     first_cost: Annotated[float, *quantity("money")] | None = None
-    """Cost to put the option in, beside what all options share."""
+    """First cost of the option, without what all options share."""
     upkeep_per_year: Annotated[float, *quantity("money per year")] = parse(
         "0 USD/year", "money per year"
     )

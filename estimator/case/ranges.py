@@ -39,7 +39,7 @@ class Ranges(Section):
     """
 
     reason: str = "stated in the case"
-    """Why these ranges; told beside each of them."""
+    """Why these ranges; quoted with each of them."""
     set_point: Ends | None = None
     """Of the humidity limit, such as ["-3 %", "3 %"] of relative humidity, or ["-2 degF", "2 degF"]
     where it is a dew point."""

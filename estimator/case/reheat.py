@@ -110,7 +110,7 @@ class Reheat(Section):
         if self.source in EFFECTIVENESS:
             if self.efficiency is not None:
                 raise InputError(
-                    f'source = "{self.source}" buys no heat and has no efficiency; write '
+                    f'source = "{self.source}" purchases no heat and has no efficiency; write '
                     "effectiveness"
                 )
             if self.rated_heat is not None and self.effectiveness is not None:

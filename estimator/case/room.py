@@ -67,7 +67,7 @@ class Room(Section):
     infiltration_per_area: Annotated[float, *quantity("air flow per area")] | None = None
     """Outdoor air that leaks in for each area of infiltration_area."""
     infiltration_area: Annotated[float, *quantity("area", above_zero=True)] | None = None
-    """Area that infiltration_per_area is told of; default wall_area of [envelope]."""
+    """Area that infiltration_per_area refers to; default wall_area of [envelope]."""
     infiltration_profile: str = "always"
     """Profile of the infiltration."""
     moisture_storage_ratio: Annotated[float, *quantity("number")] = parse(15, "number")

@@ -58,7 +58,7 @@ class Tables(Section):
     cost: OptionCost = OptionCost()
     """What the option costs to put in and to keep up; usually given in each option."""
     ranges: Ranges = Ranges()
-    """How far assumptions may be off, for --sensitivity; default ranges where it says nothing."""
+    """How far assumptions may be off, for --sensitivity; default ranges where none is stated."""
     meter: Meter | None = None
     """Utility bills to hold the model against; default none."""
     trend: Trend | None = None

@@ -27,7 +27,7 @@ class ReEvaporation(Section):
     """
 
     model: Literal["wet coil", "none"] = "wet coil"
-    """Whether a stopped coil gives water back while the fan runs on, or "none"."""
+    """Whether a stopped coil re-evaporates water while the fan runs on, or "none"."""
     wet_time: Annotated[float, *quantity("time", above_zero=True)] = parse("1060 s", "time")
     """Retained water over the latent capacity at the rating; usual span 720 to 1400 s."""
     gamma: Annotated[float, *quantity("number")] = parse(1.25, "number")

@@ -43,7 +43,7 @@ CAUTION = (
 )
 UNCHECKED_CAUTION = (
     "Figures marked “not checked against the text” or “read second-hand” must be looked up in the "
-    "adopted text before anybody signs."
+    "adopted text before signing."
 )
 KWH_PER_THERM = 1e5 * 1055.05585262 / 3.6e6
 
@@ -136,7 +136,7 @@ class Determination:
         """The answer in a line: "complies (90.1-2019 6.5.2.3: exception 5)"."""
         name = self.edition.name
         freed = "" if self.freed_by is None else _freed_by(self.freed_by)
-        also = f"; the reheat itself is freed by {freed}" if freed else ""
+        also = f"; the reheat itself is allowed by {freed}" if freed else ""
         if self.verdict == "does not comply":
             return f"does not comply ({name} {'; '.join(self.not_met)}{also})"
         if self.verdict == "cannot be determined":
@@ -175,7 +175,7 @@ def determine(
     allowance : the code, its edition, and the designer's statements
     facts : figures of the case and of the year's ledger
     display : units of the sentences
-    comparisons : the unit's ratings, as modeled, beside the least values of codes
+    comparisons : the unit's ratings, as modeled, against the minimum values of codes
 
     Raises
     ------
@@ -298,8 +298,8 @@ def _sentence(found: Determination, facts: ReheatFacts) -> str:
     note = f" {found.edition.note}" if found.edition.note else ""
     name = found.edition.name
     if found.verdict == "does not comply":
-        told = [f"{failed} is not met: {by_name[failed].evidence}" for failed in found.not_met]
-        return f"Does not comply with {name}. {' '.join(told)}{note}"
+        reasons = [f"{failed} is not met: {by_name[failed].evidence}" for failed in found.not_met]
+        return f"Does not comply with {name}. {' '.join(reasons)}{note}"
     if found.verdict == "cannot be determined":
         return f"Compliance with {name} cannot be determined: needs {joined(found.missing)}.{note}"
     if found.verdict == "no reheat":

@@ -14,8 +14,8 @@ from dewledger.weather.errors import InputError
 
 def _fact(words: str, key: str = "") -> Any:
     """A fact that may be unknown; ``key`` of [allowance] states what a case cannot know."""
-    told = f"{words} ({key} in [allowance])" if key else words
-    return field(default=None, metadata={"words": words, "needs": told})
+    needed = f"{words} ({key} in [allowance])" if key else words
+    return field(default=None, metadata={"words": words, "needs": needed})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,7 +76,7 @@ class ReheatFacts:
     )
     ventilation_heat_above_kWh: float | None = None
     baseline_reheat_kWh: float | None = _fact(
-        "the heat of the baseline's reheat, of a reference option that buys some"
+        "the heat of the baseline's reheat, of a reference option that purchases some"
     )
     heating_efficiency: float = 1.0
     computer_room: bool = False
@@ -84,7 +84,7 @@ class ReheatFacts:
     low_fan_power_frac: float | None = None
     has_economizer: bool | None = _fact("whether the unit has an economizer")
     economizer_zone: bool | None = _fact(
-        "whether the site is in a climate zone that asks for an economizer", "climate_zone"
+        "whether the site is in a climate zone that requires an economizer", "climate_zone"
     )
     climate_zone: str | None = None
     humidified_dew_point_C: float | None = None
@@ -122,7 +122,7 @@ class ReheatFacts:
 
     @property
     def reheat_kWh(self) -> float:
-        """Reheat that was given back, recovered and purchased."""
+        """Reheat, recovered and purchased."""
         return self.reheat_recovered_kWh + self.reheat_purchased_kWh
 
     @property

@@ -51,7 +51,7 @@ def reheat_facts(
     ----------
     reference : machine and ledger of the reference option, which stands for the code's baseline
     allowance : the designer's statements, which fill in what the case does not know
-    comparisons : the unit's ratings, as modeled, beside the least values of codes
+    comparisons : the unit's ratings, as modeled, against the minimum values of codes
     """
     case = option.case
     unit = machine.unit
@@ -162,11 +162,11 @@ def _heating_rise_K(ledger: FloatArray, occupied: npt.NDArray[np.bool_]) -> floa
 def _supply_temps(case: Case, ledger: FloatArray) -> tuple[float | None, float | None]:
     """Supply temperature while heating and while cooling [C]: set points of an outdoor-air unit,
     otherwise the warmest and the coldest of the year."""
-    beside = case.outdoor_air_unit
-    if beside is not None:
-        mild = beside.supply_temperature_mild
-        heating = beside.supply_temperature if mild is None else mild
-        return float(heating), float(beside.supply_temperature)
+    separate = case.outdoor_air_unit
+    if separate is not None:
+        mild = separate.supply_temperature_mild
+        heating = separate.supply_temperature if mild is None else mild
+        return float(heating), float(separate.supply_temperature)
     supply = column(ledger, "supply_temp_C")
     warm = supply[_heated(ledger)]
     cold = supply[(column(ledger, "cooling_total_kWh") > 0.0) & np.isfinite(supply)]
@@ -309,7 +309,7 @@ def _dried(
 
 
 def _baseline(ledger: FloatArray) -> float | None:
-    """Heat of the reference's purchased reheat [kWh]; None where it buys none."""
+    """Heat of the reference's purchased reheat [kWh]; None where it purchases none."""
     purchased = float(column(ledger, "reheat_purchased_kWh").sum())
     return purchased if purchased > 0.0 else None
 

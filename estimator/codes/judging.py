@@ -41,7 +41,7 @@ class Context(NamedTuple):
 
 
 class Measure(NamedTuple):
-    """A figure of the design beside the one it is held against."""
+    """A figure of the design and the one it is compared with."""
 
     value: float
     limit: float
@@ -130,7 +130,7 @@ def unknown(context: Context, *facts: str) -> Part:
 
 
 def _to_state(context: Context, sentence: str, measure: Measure | None, *needs: str) -> Part:
-    """Met by its figures, as far as what the case cannot tell holds."""
+    """Met by its figures, as far as what the case does not show holds."""
     evidence = f"{sentence} Cannot be determined: needs {joined(needs)}.".strip()
     return part(context, "cannot be determined", evidence, measure, needs)
 
@@ -490,7 +490,7 @@ def _economizer(context: Context) -> Part:
     asked = written(wanted, "fraction", display)
     if no_less(more, wanted):
         return part(context, "met", f"{beyond}: at least {asked} (zone {zone}).", shares)
-    return part(context, "not met", f"{beyond}: {asked} is asked in zone {zone}.", shares)
+    return part(context, "not met", f"{beyond}: {asked} is required in zone {zone}.", shares)
 
 
 def _fan_speeds(context: Context) -> Part:
@@ -514,12 +514,12 @@ def _fan_speeds(context: Context) -> Part:
         return part(context, "not met", sentence, measure)
     sentence = f"The fan turns down to {low} of flow"
     if not no_more(flow, limit):
-        sentence += f": {written(limit, 'fraction', display)} is asked."
+        sentence += f": {written(limit, 'fraction', display)} is required."
         return part(context, "not met", sentence, measure)
     # At the ventilation rate itself no lower power can be asked.
     if limit <= rule.limit and not no_more(power, rule.also_limit):
         most = written(rule.also_limit, "fraction", display)
-        sentence += f" at {watts} of the power: at most {most} is asked."
+        sentence += f" at {watts} of the power: at most {most} is required."
         return part(context, "not met", sentence, Measure(power, rule.also_limit, "fraction"))
     return part(context, "met", f"{sentence} at {watts} of the power.", measure)
 

@@ -63,7 +63,7 @@ def efficiency_parts(allowance: Allowance, comparisons: Iterable[Comparison]) ->
                 if found.reached
                 else (
                     f"a unit of {low.metric} {low.value:g} or more by its certified rating",
-                    "a unit made earlier, freed by its date (unit_made in [allowance])",
+                    "a unit made earlier, exempt by its date (unit_made in [allowance])",
                 )[: 2 if low.made_from is not None else 1],
                 check=low.check or "the figure for equipment of this size and heating",
                 test="minimum_efficiency",

@@ -103,7 +103,7 @@ def written(value: float, kind: str, display: Display, figures: int = 3) -> str:
 
 
 def apart(value: float, limit: float, kind: str, display: Display) -> tuple[str, str]:
-    """A value and its limit, with as many figures as it takes to tell them apart, up to seven."""
+    """A value and its limit, with as many figures as it takes to distinguish them, up to seven."""
     for figures in range(3, 8):
         pair = (
             written(value, kind, display, figures),

@@ -44,7 +44,7 @@ class Running:
     total_W : cooling done on the air by the coil, gross of the supply fan
     supply_temp_C, supply_hum_ratio : air leaving the unit before any reheat, fan heat included
     flow_kg_s : dry air
-    reheat_W : the most condenser heat the unit could give back to its supply air here
+    reheat_W : the most condenser heat the unit could return to its supply air here
     """
 
     total_W: float
@@ -156,12 +156,12 @@ class Minimum:
         def day(value: date) -> str:
             return f"{value.day} {value:%B %Y}"
 
-        told = []
+        dates = []
         if self.made_from is not None:
-            told.append(f"on or after {day(self.made_from)}")
+            dates.append(f"on or after {day(self.made_from)}")
         if self.made_before is not None:
-            told.append(f"before {day(self.made_before)}")
-        return f", for units made {' and '.join(told)}" if told else ""
+            dates.append(f"before {day(self.made_before)}")
+        return f", for units made {' and '.join(dates)}" if dates else ""
 
 
 @cache
@@ -232,7 +232,7 @@ def minimums() -> tuple[Minimum, ...]:
 
 @dataclass(frozen=True)
 class Comparison:
-    """A modeled rating beside the least value that a code asks for.
+    """A modeled rating and the minimum value that a code requires.
 
     value : None where the model gives no such rating, as with an energy recovery device
     """
@@ -251,7 +251,7 @@ class Comparison:
         low = self.minimum
         if self.value is None:
             return (
-                f"{low.metric} of at least {low.value:g} is asked by {low.source}{low.dates} "
+                f"{low.metric} of at least {low.value:g} is required by {low.source}{low.dates} "
                 f"({low.standing}); it cannot be determined here: needs a certified rating."
             )
         word = "reaches" if self.reached else f"is {low.value - self.value:.2f} short of"
@@ -533,7 +533,7 @@ def year_efficiency(
     Parameters
     ----------
     condensate_kg : water taken from the air, (hours,)
-    energy_kWh : energy charged to it, (hours,): to stand beside AHRI 920, compressor, condenser
+    energy_kWh : energy charged to it, (hours,): to compare with AHRI 920, compressor, condenser
         fan, supply fan and purchased reheat
     month : (hours,) 1..12
     """

@@ -4,7 +4,7 @@ The coil is a surface at one temperature, the apparatus dew point. A share of th
 factor, passes it untouched and the rest leaves saturated at the surface, so enthalpy and humidity
 ratio both lie on the straight line between the entering air and saturation at the surface. The
 bypass factor falls with the time the air spends in the coil, BF = exp(-A0 / m). (ASHRAE Handbook -
-Fundamentals and standard texts on air conditioning; equations from memory.)
+Fundamentals and standard texts on air conditioning; equations not checked against the text.)
 
 Air that enters close to saturation can be led by the straight line into the fog region. There the
 excess water is taken to condense at constant enthalpy, and the air leaves saturated.
@@ -204,11 +204,11 @@ class ImpossibleRatio(InputError):
 
     def __init__(self, ratio: float, nearest: float) -> None:
         self.ratio, self.nearest = ratio, nearest
-        # Rounded inwards, so that the value told can be written back.
-        told = math.ceil(nearest * 1000) if ratio < nearest else math.floor(nearest * 1000)
+        # Rounded inwards, so that the value stated can be written back.
+        thousandths = math.ceil(nearest * 1000) if ratio < nearest else math.floor(nearest * 1000)
         super().__init__(
             f"stated sensible heat ratio {ratio:.3f} is impossible with this entering air, total "
-            f"and air flow; the nearest possible is {told / 1000:.3f}"
+            f"and air flow; the nearest possible is {thousandths / 1000:.3f}"
         )
 
 

@@ -1,9 +1,9 @@
-"""Moisture given back by a wet coil while the compressor is off and the fan runs on.
+"""Moisture re-evaporated from a wet coil while the compressor is off and the fan runs on.
 
 Henderson and Rengarajan, "A model to predict the latent capacity of air conditioners and heat pumps
 at part-load conditions with constant fan operation", ASHRAE Transactions 102(1), 1996 (equations
-from memory). Condensate held on the coil evaporates while the fan runs without the compressor; the
-next cycle first fills the coil again before any water drains.
+not checked against the text). Condensate held on the coil evaporates while the fan runs without the
+compressor; the next cycle first fills the coil again before any water drains.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ def latent_ratio(
     Parameters
     ----------
     runtime : runtime fraction X of the compressor, 0 to 1
-    wet_time_s : retained water times heat of vaporisation over the steady latent capacity
+    wet_time_s : retained water times heat of vaporization over the steady latent capacity
     evaporation_ratio : initial off-cycle evaporation over the steady latent capacity, gamma
     start_up_time_s : time constant of the latent capacity after a start, tau
     cycles_per_hour : highest cycling rate, met at X = 0.5 (thermostat law N = 4 Nmax X (1 - X))

@@ -35,7 +35,7 @@ class Refrigerant:
 
     ``re_expansion`` is n of the volumetric efficiency 1 + c - c r^(1/n): the ratio of specific
     heats of the thin vapor at 27 C and one atmosphere, computed with CoolProp 8.0.0 (textbooks
-    give 1.18 for R-22 and 1.11 for R-134a, values from memory).
+    give 1.18 for R-22 and 1.11 for R-134a, not checked against the text).
     """
 
     name: str

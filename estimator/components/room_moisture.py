@@ -37,7 +37,7 @@ def pool_evaporation(
 def transpiration(
     irrigation_kg_s: float, returned: float, dark_share: float, light: FloatArray
 ) -> FloatArray:
-    """Vapor [kg/s] of each hour that plants and wet ground give back of their irrigation.
+    """Vapor [kg/s] of each hour that plants and wet ground return of their irrigation.
 
     Parameters
     ----------

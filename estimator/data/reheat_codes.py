@@ -30,7 +30,7 @@ class Edition:
 
     @property
     def name(self) -> str:
-        """What it is called beside a section: "90.1-2019", "Florida commercial"."""
+        """What it is called with a section: "90.1-2019", "Florida commercial"."""
         return f"{self.code}{'-' if self.edition.isdigit() else ' '}{self.edition}"
 
 

@@ -10,7 +10,7 @@ needs. Each way to run (a stage, a surface, two stages that alternate) makes one
 
 LEAST_OVERCOOLING takes the way with the least S, and of equal ones that with the least power. A
 colder surface takes more water per sensible heat, down to where the line from the entering air
-touches the saturation curve (`driest_surface`); where a stopped coil gives water back, running
+touches the saturation curve (`driest_surface`); where a stopped coil re-evaporates water, running
 longer at a warmer surface may overcool less.
 """
 

@@ -1,4 +1,4 @@
-"""The unit's hour with its condensing temperature solved, and what the condenser gives back.
+"""The unit's hour with its condensing temperature solved, and the reheat recovered from it.
 
 The condensing temperature is the highest of the floor; outdoor temperature + (rejected - recovered)
 / outdoor-coil conductance; and, where the reheat coil needs a hotter condenser, leaving-coil
@@ -138,7 +138,7 @@ def outdoor_coil_heat(
     Conductance x (condensing - outdoor) while the compressor runs, less ``start_up_W``: evaporator
     heat less heat recovered that running time without capacity leaves out. It holds where the
     outdoors alone set the condensing temperature. At a minimum, or where a reheat coil needs a
-    hotter condenser, the fan control cuts the conductance to what a heat balance tells.
+    hotter condenser, the fan control cuts the conductance to what a heat balance gives.
     """
     return runtime * conductance_W_K * (condensing_C - outdoor_C) - start_up_W
 

@@ -54,7 +54,9 @@ class CoilShares(NamedTuple):
 
 
 def coil_shares(found: Cycle, heat_W: float) -> CoilShares:
-    """A reheat coil beside the outdoor coil: its share of the discharge gas leaves it as liquid."""
+    """A reheat coil in parallel with the outdoor coil: its share of the discharge gas leaves it as
+    liquid.
+    """
     return CoilShares(
         heat_W * found.desuperheating_share,
         heat_W * found.condensing_share,

@@ -47,7 +47,7 @@ OUTPUT_UNITS = {
     "W": ("capacity", 1.0),
 }
 # Dabiri and Rice, ASHRAE Transactions 1981: share of the density change of the suction gas that
-# the compressor's mass flow follows (value from memory).
+# the compressor's mass flow follows (not checked against the text).
 SUPERHEAT_SHARE = 0.75
 # Power of the map at the rating over the stated one: beyond, coefficients are out of order.
 _LEAST_POWER, _MOST_POWER = 0.7, 1.4
@@ -106,7 +106,7 @@ def _require(
 def _check_rated_power(
     map_W: float, stated_W: float, suction: float, condensing: float, unit: str
 ) -> str:
-    """A note of the map's power at the rating beside the stated one; InputError far off it.
+    """A note of the map's power at the rating against the stated one; InputError far off it.
 
     The condensing temperature of a rating is often assumed, and 5 K of it are some 10 % of power.
     """
@@ -188,7 +188,7 @@ def unit_from_compressor_map(
     suction, condensing = np.meshgrid(suction_axis, condensing_axis, indexing="ij")
     scale, offset = (1.8, 32.0) if temperature_unit == "F" else (1.0, 0.0)
     at = (suction * scale + offset, condensing * scale + offset)
-    told = (*at, temperature_unit)
+    point = (*at, temperature_unit)
     kind, factor = OUTPUT_UNITS[output_unit]
     output = compressors * factor * ten_coefficients(output_coefficients, *at)
     power = compressors * ten_coefficients(power_coefficients, *at)
@@ -199,20 +199,20 @@ def unit_from_compressor_map(
         refrigerant_table(chosen.name, superheat_K, subcooling_K), suction, condensing
     )
     map_flow = output if kind == "flow" else output / mapped.refrigerating_effect
-    _require(map_flow > 0.0, *told, f"the {kind} is not above zero")
-    _require(power > 0.0, *told, "the power is not above zero")
+    _require(map_flow > 0.0, *point, f"the {kind} is not above zero")
+    _require(power > 0.0, *point, "the power is not above zero")
     # Only where the lift is one that compressors work at; near none the power may bend.
     working = condensing - suction >= 20.0
     rising = np.ones_like(working)
     rising[:, 1:] = (power[:, 1:] > power[:, :-1]) | ~working[:, :-1]
-    _require(rising, *told, "the power falls as condensing rises")
+    _require(rising, *point, "the power falls as condensing rises")
     growing = np.ones_like(working)
     growing[1:] = map_flow[1:] > map_flow[:-1]
-    _require(growing, *told, "the flow falls as suction rises")
+    _require(growing, *point, "the flow falls as suction rises")
     efficiency = map_flow * mapped.isentropic_work / power
     _require(
         (efficiency < _MOST_EFFICIENCY) & ((efficiency > _LEAST_EFFICIENCY) | ~working),
-        *told,
+        *point,
         f"power and flow mean an isentropic efficiency outside {100 * _LEAST_EFFICIENCY:.0f} to "
         f"{100 * _MOST_EFFICIENCY:.0f} %",
     )

@@ -40,7 +40,7 @@ from dewledger.weather.physics.moist_air import (
 TON_W = 3516.8528
 
 # AHRI Standard 210/240 and 340/360 cooling rating condition: 80 F dry bulb and 67 F wet bulb
-# entering, 95 F outdoors (values from memory).
+# entering, 95 F outdoors (not checked against the text).
 RATING_TEMP_IN_C = 80.0 / 1.8 - 32.0 / 1.8
 RATING_WET_BULB_C = 67.0 / 1.8 - 32.0 / 1.8
 RATING_OUTDOOR_C = 35.0
@@ -127,7 +127,7 @@ def gross_rating(
         compressor_W = power - condenser_fan_W - fan_W
         if compressor_W < 0.3 * power:
             raise InputError(
-                f"the rated efficiency means {power:.0f} W in all, of which the fans take "
+                f"the rated efficiency means {power:.0f} W in total, of which the fans take "
                 f"{condenser_fan_W + fan_W:.0f} W: too little is left for the compressor; check "
                 "the efficiency and the fan powers"
             )
@@ -242,7 +242,7 @@ def rated_coil(
     """Apparatus dew point [C] and bypass factor of a gross rating.
 
     ``fan_W`` is the supply fan's heat that the rating was stated net of, so that an impossible
-    ratio is told, and the nearest possible one, as it was stated.
+    ratio is reported, and the nearest possible one, as it was stated.
     """
     if wet_bulb_C > temp_in_C:
         raise InputError(

@@ -36,7 +36,7 @@ def air_on_coil(
 
 @compiled
 def fixed_point_step(gap: float, gap_before: float, step_before: float, damping: float) -> float:
-    """Step towards where a gap closes that narrows about as fast as its place moves up.
+    """Step toward where a gap closes that narrows about as fast as its place moves up.
 
     Secant through the last two looks; damped, where that is no help (a first look, a kink between).
     """
@@ -226,7 +226,7 @@ def match_removal(
     wet, evaporation = evaporation_terms(plant, running, air, task)
     if wet <= 0.0 or part_load >= 1.0 or part_load <= 0.0:
         return part_load, 1.0
-    # Water given back between runs asks for more running.
+    # Water re-evaporated between runs requires more running.
     return wet_part_load(
         plant, wet, evaporation, 0.0, running.removal_kg_s, task.removal_base_kg_s, part_load, 1.0,
         cycles_per_hour,

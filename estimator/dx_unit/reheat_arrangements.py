@@ -1,13 +1,13 @@
 """Drying arrangements that share the hour between a cooling mode and a drying mode.
 
 With part loads pc and pd, moisture removals R, sensible capacities S and the heat H that drying
-mode gives back, the hour solves pc Rc + pd Rd = moisture asked and pc Sc + pd (Sd - H) = sensible
+mode recovers, the hour solves pc Rc + pd Rd = moisture asked and pc Sc + pd (Sd - H) = sensible
 needed. Neither part load goes below zero: where cooling would, drying mode alone removes the
-moisture and overcools. Between runs a wet coil gives water back, by the whole runtime.
+moisture and overcools. Between runs a wet coil re-evaporates water, by the whole runtime.
 
 On/off condenser heat: H is all that the reheat coil's effectiveness gives at the condensing
-temperature of the moment, wanted or not. The room swings between the modes by the net cooling of
-drying mode beyond the need, over the room's heat store and the cycling rate.
+temperature of the moment, wanted or not. The room temperature swings between the modes by the net
+cooling of drying mode beyond the need, over the room's heat store and the cycling rate.
 
 Liquid subcooling: a coil after the evaporator takes H = effectiveness x refrigerant flow x heat
 capacity of the liquid x (liquid - leaving air). The evaporator gains exactly that heat at the same
@@ -20,7 +20,7 @@ effectiveness gives between the air that reaches it and the condensing temperatu
 raise up to the ceiling; the liquid's heat never reaches the outdoor coil.
 
 Wrap-around: a sensible loop takes H = effectiveness x air capacity rate x (entering - leaving coil)
-from the air before the coil, no further than its dew point, and gives it back after the coil. The
+from the air before the coil, no further than its dew point, and returns it after the coil. The
 refrigerant has no part in it.
 """
 
@@ -107,8 +107,8 @@ def run_with_coil(
     most_moved_W: float,
     start_surface_C: float,
 ) -> tuple[Running, float, float]:
-    """Running at full capacity beside the coil of the drying mode, at what that coil is assumed to
-    draw.
+    """Running at full capacity in parallel with the coil of the drying mode, at what that coil is
+    assumed to draw.
 
     Parameters
     ----------
@@ -190,7 +190,7 @@ def drying_mode(
 
     Returns
     -------
-    The state, heat given back [W], of it from the condenser [W], condensing temperature [C], what
+    The state, reheat [W], of it from the condenser [W], condensing temperature [C], what
     the coil draws (as ``run_with_coil`` takes it), and which controls of the source bind.
     """
     condensing = start_condensing_C
@@ -350,7 +350,7 @@ def share_modes(
 ) -> Shares:
     """Shares that solve the sensible and the moisture balance together.
 
-    With a cycling fan both demands depend on the runtime, and so does what a wet coil gives back
+    With a cycling fan both demands depend on the runtime, and so does what a wet coil re-evaporates
     between runs: the runtime is then the root of "runtime assumed - runtime that the shares make",
     which lies between 0 and 1.
     """

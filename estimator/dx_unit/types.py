@@ -294,7 +294,7 @@ class AirIn(NamedTuple):
     pressure_Pa: float
     outdoor_C: float
     flow_kg_s: float  # dry air
-    depression_K: float = math.nan  # dry bulb less wet bulb, where a wet coil gives water back
+    depression_K: float = math.nan  # dry bulb less wet bulb, where a wet coil re-evaporates water
 
 
 class Task(NamedTuple):
@@ -310,5 +310,5 @@ class Task(NamedTuple):
     removal_base_kg_s: float
     removal_per_runtime_kg_s: float
     fan_cycles: int
-    recover: int  # 1 (or WITHOUT_COIL): reheat gives back overcooling beyond the sensible demand
+    recover: int  # 1 (or WITHOUT_COIL): reheat makes up for overcooling beyond the sensible demand
     rough: int = 0  # 1: one look at the unit, its condensing temperature as it is guessed

@@ -107,7 +107,7 @@ def limit_dehumidification(
         if f_high < 0.0 and not flat:
             w = (low * f_high - high * f_low) / (f_high - f_low)
         else:
-            # Nothing is recovered without the compressor: halve towards the hour without drying.
+            # Nothing is recovered without the compressor: halve toward the hour without drying.
             w = 0.5 * (low + high)
             if high - low < (1e-10 if flat else 1e-6):
                 break
@@ -117,7 +117,7 @@ def limit_dehumidification(
         )  # fmt: skip
         f = beyond_reheat(plant, balance, trial)
         if overcooling_of(plant, balance, trial) < -_HELD_W:
-            # A coil that gives all its water back removes as little by running less: no drying.
+            # A coil that re-evaporates all its water removes as little by running less: no drying.
             high = w
             f_high = 0.0
             side = 0

@@ -86,7 +86,7 @@ class ReheatSource(NamedTuple):
     capacity_W: float
     efficiency: float
     auxiliary_W: float  # electricity while it serves
-    buys_gas: float  # 1 where it buys gas
+    burns_gas: float  # 1 where it burns purchased gas
 
 
 class Hour(NamedTuple):

@@ -1,7 +1,7 @@
 """Answers to the questions, and the case that they make.
 
-Every answer is put into the case and read as a case file is read, so that a wrong one is told in
-the sentence that the file would get, and leaves the answers as they were.
+Every answer is put into the case and read as a case file is read, so that a wrong one is reported
+in the sentence that the file would get, and leaves the answers as they were.
 """
 
 from __future__ import annotations

@@ -215,7 +215,7 @@ class Draft:
             self._option(TODAY, f"Today: {TITLES[today][:1].lower()}{TITLES[today][1:]}", today)
         costs = v["first_cost"] or {}
         if costs and today != "nothing":
-            self.put(f"options.{TODAY}.cost.first_cost", "0 USD", source="it stands there")
+            self.put(f"options.{TODAY}.cost.first_cost", "0 USD", source="it is in place")
         for way in ways:
             self._option(way, "No reheat" if way == "plain" and outside else TITLES[way], way)
             first = next(way for way in ways if way != "plain" or len(ways) == 1)

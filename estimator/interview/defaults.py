@@ -35,14 +35,14 @@ _OFFSETS = {-5.0: "Eastern", -6.0: "Central", -7.0: "Mountain", -8.0: "Pacific",
 def _state(known: Known) -> Assumed:
     region = _BUNDLED_REGIONS.get(str(known["weather"]).lower())
     if region is not None:
-        return Assumed(region[0], "where the weather station stands")
+        return Assumed(region[0], "where the weather station is")
     return Assumed("none", "no state is known, so prices are the US average")
 
 
 def _time_zone(known: Known) -> Assumed:
     region = _BUNDLED_REGIONS.get(str(known["weather"]).lower())
     if region is not None:
-        return Assumed(region[1], "where the weather station stands")
+        return Assumed(region[1], "where the weather station is")
     zone = _OFFSETS.get(known.get("utc_offset", float("nan")))
     if zone is not None:
         return Assumed(ZONES[zone], "by the standard time of the weather file")

@@ -116,10 +116,10 @@ TODAY, PLACE, ROOM, UNIT, HUMIDITY, PRICES, OPTIONS = (
 
 QUESTIONS: tuple[Question, ...] = (
     Question(
-        "today", TODAY, "What stands there today",
+        "today", TODAY, "What is in place today",
         "plain (no humidity control), electric, gas, condenser, outdoor-air unit (and its reheat), "
         "or nothing yet",
-        (Field("system", "What stands there today", readers.system,
+        (Field("system", "What is in place today", readers.system,
                "The other options are compared with this one.", Place("reference")),
          Field("reheat", "Reheat of an outdoor-air unit", readers.reheat)),
         readers.by_commas,

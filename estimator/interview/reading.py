@@ -143,7 +143,8 @@ def _days(text: str | None, always: bool, whole: str) -> list[str]:
     weekdays = covered & set(range(5))
     if weekdays and weekdays != set(range(5)):
         raise InputError(
-            f'"{whole.strip()}" tells weekdays apart, which a case does not; write {HOURS_EXAMPLE}'
+            f'"{whole.strip()}" distinguishes weekdays, which a case does not; write '
+            f"{HOURS_EXAMPLE}"
         )
     names = ["weekday"] if weekdays else []
     return [*names, *(["saturday"] if 5 in covered else []), *(["sunday"] if 6 in covered else [])]

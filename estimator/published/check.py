@@ -1,4 +1,4 @@
-"""A published figure beside what this program computes."""
+"""A published figure and what this program computes."""
 
 from __future__ import annotations
 

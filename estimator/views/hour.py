@@ -195,10 +195,10 @@ def detail_at(
     ledger: FloatArray, machine: Machine, year: WeatherYear, hour: int, display: Display
 ) -> HourDetail:
     """An hour of the year in detail, named by its date."""
-    return tell(ledger, machine, hour, hour_label(year, hour), display)
+    return report_hour(ledger, machine, hour, hour_label(year, hour), display)
 
 
-def tell(
+def report_hour(
     ledger: FloatArray, machine: Machine, hour: int, when: str, display: Display
 ) -> HourDetail:
     """One hour of a ledger in detail; ``display`` for the figures in its decision."""

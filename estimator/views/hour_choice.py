@@ -18,8 +18,8 @@ from dewledger.views.hour import (
     HourDetail,
     detail_at,
     hour_of,
+    report_hour,
     stated_hour,
-    tell,
     worst_hour,
 )
 from dewledger.weather.errors import InputError
@@ -163,7 +163,7 @@ def find_hour(
             f"largest sensible gains and {100.0 * latent:.0f} % of the largest moisture gains, "
             "held until the room is steady"
         )
-        detail = tell(ledger, held, 0, when, display)
+        detail = report_hour(ledger, held, 0, when, display)
         report("done", 2, 2)
         return FoundHour(option, detail, held, 0, station, None)
     ledger = solve_option(machine)

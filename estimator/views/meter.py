@@ -58,7 +58,7 @@ def _bills(case: Case, bills: Bills | str | Path | pd.DataFrame | None) -> Bills
 
 
 def _on_the_meter_W(option: OptionYear, whole_building: bool) -> FloatArray:
-    """What is known to run on the meter beside the unit: lights and equipment, (8760,) W."""
+    """What is known to run on the meter besides the unit: lights and equipment, (8760,) W."""
     if not whole_building:
         return np.zeros(len(option.ledger[0]))
     return option.machine.lights_W + option.machine.equipment_W
@@ -142,7 +142,7 @@ def _explanations(
 
 
 def compare_with_trends(study: Study, option: str | None = None) -> TrendComparison:
-    """The ledger of one option beside the case's trend data of the same hours.
+    """The ledger of one option against the case's trend data of the same hours.
 
     Raises
     ------
@@ -272,7 +272,7 @@ def calibrate_study(
     evaluator = PeriodEvaluator(case, study.weather, found, today, whole)
     if assumed is None:
         machines = list(evaluator.machines.values())
-        burns = any(source.buys == "gas" for machine in machines for source in machine.reheat)
+        burns = any(source.carrier == "gas" for machine in machines for source in machine.reheat)
         assumed = ranges(machines, burns, 1, case.ranges)
     evidence = evidence_of(found, evaluator, float(meter.scatter) if meter else 0.05, whole)
     return calibrate(

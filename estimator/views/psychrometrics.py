@@ -75,8 +75,8 @@ def _apply(function: Callable[..., float], **arguments: Any) -> Any:
     try:
         result = moist_air.over_arrays(function)(*arrays)
     except ValueError:
-        told = ", ".join(f"{n} {np.shape(v)}" for n, v in arguments.items())
-        raise InputError(f"shapes that do not go together: {told}; give one shape") from None
+        shapes = ", ".join(f"{n} {np.shape(v)}" for n, v in arguments.items())
+        raise InputError(f"shapes that do not go together: {shapes}; give one shape") from None
     if not np.isfinite(result).all():
         raise InputError(f"no such moist air: {', '.join(arguments)} do not agree")
     return _like(result, *arguments.values())

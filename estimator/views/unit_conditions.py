@@ -39,7 +39,7 @@ from dewledger.weather.physics.moist_air import (
     wet_bulb,
 )
 
-# Sensible cooling of which nothing is needed, so that all of it asks to be given back.
+# Sensible cooling of which nothing is needed, so that all of it is reheat load.
 _NOTHING_NEEDED_W = -1e7
 # Arrangements whose heat does not follow how far the condenser may be raised.
 _FIXED = (ON_OFF, SUBCOOLING, WRAP_AROUND)
@@ -57,7 +57,7 @@ class Condition:
     Without reheat: the first group. With all the reheat the unit can give: ``reheat``, up to the
     condensing ceiling; ``reheat_unraised`` as far as the condensing temperature of the weather and
     the floor reaches. Temperatures hold while the compressor runs; ``reheated`` is off the reheat
-    coil, before the supply fan. Nothing is given back where the coil takes no moisture out.
+    coil, before the supply fan. There is no reheat where the coil takes no moisture out.
     """
 
     outdoor_C: float
@@ -96,7 +96,7 @@ class Condition:
 
 
 def recovers(machine: Machine) -> bool:
-    """Whether the option gives any condenser or loop heat back."""
+    """Whether the option recovers any condenser or loop heat."""
     plant = machine.plant
     return plant.recovery_effectiveness > 0.0 or plant.drying_effectiveness > 0.0
 

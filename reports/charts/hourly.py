@@ -168,7 +168,7 @@ def humidity_map(study: Study, display: Display) -> Chart:
     labels[3] += " (in range)"
     # a value that only touches the range's edge is in range
     edges = [*inner[:2], inner[2] - 0.02, *(bound + 0.02 for bound in inner[3:])]
-    # Beside a range near 0 or 100 % some shades have nothing to show.
+    # Next to a range near 0 or 100 % some shades have nothing to show.
     shades = [
         shade
         for shade in zip([-1.0, *edges], [*edges, 101.0], _HUMIDITY_FILLS, labels, strict=True)

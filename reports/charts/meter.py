@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 def bills_chart(found: MeterComparison, title: str) -> Chart:
-    """Bars of what was billed beside bars of what is modeled."""
+    """Bars of what was billed next to bars of what is modeled."""
     table = found.monthly
     labels = [f"{start:%b %d}" for start in table["start"]]
     measured = table["measured_kWh"].to_numpy(dtype=float)

@@ -37,7 +37,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode="markdown",
     help="An hour-by-hour account of drying air with DX cooling: what it costs, how much reheat it "
-    "takes, how much of that the condenser gives back, and the hours still out of range.",
+    "takes, how much of that is recovered from the condenser, and the hours still out of range.",
 )
 
 OutFolder = Annotated[
@@ -126,7 +126,9 @@ def check(case: Annotated[Path, typer.Argument(help="The case file.")]) -> None:
         console.print(said, markup=False)
     if year.findings or found:
         raise typer.Exit(1)
-    console.print("  no findings beside the mold screen; what is not listed is not thereby cleared")
+    console.print(
+        "  no findings other than the mold screen; what is not listed is not thereby cleared"
+    )
 
 
 @app.command()
@@ -259,7 +261,7 @@ def hour(
     from dewledger.case import load_case
     from dewledger.reports.charts.style import save_picture
     from dewledger.reports.diagrams.hour import hour_chart
-    from dewledger.reports.terminal.hour import tell
+    from dewledger.reports.terminal.hour import report_hour
     from dewledger.views.hour_choice import Asked, find_hour
     from dewledger.weather.files.readers import read
 
@@ -275,7 +277,7 @@ def hour(
     with progress_shown() as progress:
         found = find_hour(chosen, option, asked, shown, year, progress)  # type: ignore[arg-type]
     console = wide_console()
-    tell(found.detail, f"{chosen.title}: {found.option.title}", shown, console)  # type: ignore[arg-type]
+    report_hour(found.detail, f"{chosen.title}: {found.option.title}", shown, console)  # type: ignore[arg-type]
     if picture is not None:
         chart = hour_chart(
             found.detail, found.machine, found.hour, shown,  # type: ignore[arg-type]
@@ -300,8 +302,8 @@ def unit(
         Path | None,
         typer.Option(
             "--picture",
-            help="Picture of the map to write: .png, .svg or .pdf; the cycle goes beside it, "
-            "with -cycle in its name.",
+            help="Picture of the map to write: .png, .svg or .pdf; the cycle is written next to "
+            "it, with -cycle in its name.",
         ),
     ] = None,
     display: Annotated[
@@ -348,9 +350,9 @@ def unit(
         if view.rated_cycle is None:
             console.print(f"No picture of the cycle: {NO_CYCLE[:1].lower()}{NO_CYCLE[1:]}")
             return
-        beside = picture.with_name(f"{picture.stem}-cycle{picture.suffix}")
-        save_picture(rated_cycle_chart(view, shown).figure(), beside, "unit-cycle")
-        console.print(f"wrote {beside}", soft_wrap=True)
+        cycle_picture = picture.with_name(f"{picture.stem}-cycle{picture.suffix}")
+        save_picture(rated_cycle_chart(view, shown).figure(), cycle_picture, "unit-cycle")
+        console.print(f"wrote {cycle_picture}", soft_wrap=True)
 
 
 @app.command()

@@ -25,7 +25,7 @@ def ask(folder: Path) -> Answers:
     from dewledger.interview.questions import QUESTIONS
 
     typer.echo(
-        "Press Enter to accept a [default]; write don't know where nobody can tell: the value is "
+        "Press Enter to accept a [default]; write don't know where it is unknown: the value is "
         "then assumed, and its range tried in the sensitivity."
     )
     answers = Answers(folder, _fetch(folder, confirmed=False))
@@ -124,14 +124,14 @@ def say_what_moves_most(case: Case) -> None:
         f"\n“{titles[key]}” against “{titles[case.reference_key]}”: {said}, upkeep counted. "
         "What moves that saving most:"
     )
-    for swing in ranked:
+    for effect in ranked:
         ends = [
-            value_text(swing.assumption, value, found.weather_names, case.display)
-            for value in (swing.value_low, swing.value_high)
+            value_text(effect.assumption, value, found.weather_names, case.display)
+            for value in (effect.value_low, effect.value_high)
         ]
         console.print(
-            f"  {swing.assumption}: {_money(swing.result_low)} at {ends[0]}, "
-            f"{_money(swing.result_high)} at {ends[1]}"
+            f"  {effect.assumption}: {_money(effect.result_low)} at {ends[0]}, "
+            f"{_money(effect.result_high)} at {ends[1]}"
         )
     _say_what_is_seen(case, year, console)
 

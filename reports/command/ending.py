@@ -63,7 +63,7 @@ class _Watch:
         os.set_blocking(self._write, False)
         signal.set_wakeup_fd(self._write, warn_on_full_buffer=False)
         self._started = False
-        self.told = False
+        self.reported = False
 
     def start(self) -> None:
         if not self._started:
@@ -80,7 +80,7 @@ class _Watch:
         _end_children()
         remove_unfinished()
         try:
-            if not self.told:
+            if not self.reported:
                 show_cursor = "\x1b[?25h" if sys.stderr.isatty() else ""
                 os.write(2, f"{show_cursor}\n{STOPPED}\n".encode())
         finally:
@@ -131,7 +131,7 @@ def _obeying_signals() -> Iterator[None]:
         yield
     except _Stopped:
         _end_children()
-        watch.told = True
+        watch.reported = True
         _print(STOPPED)
         raise
     finally:
@@ -181,7 +181,7 @@ def _say(sentence: str) -> None:
 
 
 def _print(line: str) -> None:
-    with suppress(OSError):  # there may be nobody to tell
+    with suppress(OSError):  # the terminal may be gone
         errors.print(line, soft_wrap=True, markup=False)
 
 
@@ -195,10 +195,10 @@ def _place_at_fault(error: OSError) -> str:
 
 
 def _fault(error: BaseException | None) -> str:
-    """The sentence of a fault of the program itself, whose story is kept in a file."""
+    """The sentence of a fault of the program itself, whose traceback is kept in a file."""
     kind = type(error).__name__
-    told = " ".join(str(error).split())
-    said = f"{kind}: {told}" if told else kind
+    detail = " ".join(str(error).split())
+    said = f"{kind}: {detail}" if detail else kind
     said = said if len(said) <= 200 else f"{said[:197]}..."
     try:
         log = _keep_log(error)
@@ -225,13 +225,13 @@ def _keep_log(error: BaseException | None) -> Path:
         installed = importlib.metadata.version("dewledger")
     except importlib.metadata.PackageNotFoundError:
         installed = "not installed"
-    story = "".join(traceback.format_exception(error))
+    trace = "".join(traceback.format_exception(error))
     lines = (
         f"dewledger {installed}, Python {platform.python_version()}, {platform.platform()}",
         f"{moment.isoformat(timespec='seconds')}",
         f"command: {' '.join(sys.argv)[:2000]}",
         "",
-        story if len(story) < 100_000 else f"{story[:50_000]}\n...\n{story[-50_000:]}",
+        trace if len(trace) < 100_000 else f"{trace[:50_000]}\n...\n{trace[-50_000:]}",
     )
     with open(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="utf-8",
               errors="backslashreplace") as file:  # fmt: skip

@@ -33,4 +33,4 @@ def prepare() -> None:
         for name in REFRIGERANTS:
             refrigerant_table(name)
         progress("done", len(kinds), len(kinds))
-    wide_console().print(f"ready; what is compiled lies in {folder.parent}", soft_wrap=True)
+    wide_console().print(f"ready; compiled code is in {folder.parent}", soft_wrap=True)

@@ -1,4 +1,4 @@
-"""The verbs that a case begins with: ``new`` writes one, ``keys`` tells what may stand in it."""
+"""The verbs that a case begins with: ``new`` writes one, ``keys`` lists what it may hold."""
 
 from __future__ import annotations
 
@@ -60,7 +60,9 @@ def new(
     usual = next(iter(starter_kinds()))
     write_case(path, starter(kind or usual))
     if kind is None:
-        typer.echo(f'no terminal to ask at: this is the kind "{usual}"; --kind ? lists the others')
+        typer.echo(
+            f'no terminal for questions: this is the kind "{usual}"; --kind ? lists the others'
+        )
     typer.echo(f"wrote {path}; change it, then: dewledger check {path}")
 
 
@@ -74,8 +76,8 @@ def _from_answers(path: Path, file: Path | None, quick: bool) -> None:
     if not quick:
         try:
             asking.say_what_moves_most(load_case(path))
-        except InputError as error:  # the case is written, and good to be mended
-            typer.echo(f"\nWhat moves the answer most cannot be said yet: {error}")
+        except InputError as error:  # the case is written, and can be corrected
+            typer.echo(f"\nWhat moves the answer most is not known yet: {error}")
     typer.echo(f"\nwrote {path}; next: dewledger run {path}")
 
 
@@ -89,7 +91,7 @@ def json_schema_text() -> str:
 
 
 def write_case(path: Path, text: str) -> None:
-    """Write a new case, and beside it the JSON Schema that its first line names to editors.
+    """Write a new case, and next to it the JSON Schema that its first line names to editors.
 
     Raises
     ------
@@ -100,14 +102,16 @@ def write_case(path: Path, text: str) -> None:
     try:
         with path.open("x", encoding="utf-8") as file:
             file.write(SCHEMA_LINE + text)
-        beside = path.with_name(SCHEMA_FILE)
+        schema_path = path.with_name(SCHEMA_FILE)
         # One of an earlier version is brought up to date; a file of the user's own is not touched.
-        if not beside.exists() or f'"$id": "{SCHEMA_ID}"' in beside.read_text(encoding="utf-8"):
-            beside.write_text(json_schema_text(), encoding="utf-8")
+        if not schema_path.exists() or f'"$id": "{SCHEMA_ID}"' in schema_path.read_text(
+            encoding="utf-8"
+        ):
+            schema_path.write_text(json_schema_text(), encoding="utf-8")
     except FileExistsError:
         raise InputError(f'"{path}" exists already; name another file, or remove it') from None
     except (OSError, UnicodeDecodeError) as error:
-        reason = getattr(error, "strerror", None) or "a file beside it is not text"
+        reason = getattr(error, "strerror", None) or "a file next to it is not text"
         raise InputError(
             f'"{path}" cannot be written ({reason}); name a file in a folder you own'
         ) from None

@@ -86,7 +86,7 @@ def solve(case: Case, weather: str | None = None) -> Study:
 
 
 def findings_of(case: Case, year: WeatherYear) -> tuple[list[str], list[str]]:
-    """What a case should be looked at for, by a solved year, and the mold screen, always told.
+    """What a case should be looked at for, by a solved year, and the mold screen, always reported.
 
     A case whose gains are far beyond its unit is not solved: its year would say nothing.
     """
@@ -125,7 +125,7 @@ def findings_of(case: Case, year: WeatherYear) -> tuple[list[str], list[str]]:
 
 
 def more_weather(case: Case, draws: int | None, names: list[str]) -> list[WeatherYear]:
-    """Weather years to swing, read before anything is solved; what is wrong is said first."""
+    """Weather years to vary, read before anything is solved; what is wrong is said first."""
     from dewledger.analysis.sensitivity import DEFAULT_DRAWS, require_comparable
     from dewledger.weather.files.readers import read
 
@@ -134,7 +134,7 @@ def more_weather(case: Case, draws: int | None, names: list[str]) -> list[Weathe
 
 
 def moved(study: Study, also: list[WeatherYear], draws: int | None, seed: int | None) -> Study:
-    """The study with its sensitivity: swings, and draws on all cores."""
+    """The study with its sensitivity: one at a time, and draws on all cores."""
     from dataclasses import replace
 
     from dewledger.analysis.sensitivity import DEFAULT_DRAWS, DEFAULT_SEED, sensitivity_study
@@ -250,17 +250,17 @@ def require_free(out: Path) -> None:
         )
 
 
-def require_free_picture(picture: Path | None, beside: str = "") -> None:
+def require_free_picture(picture: Path | None, second: str = "") -> None:
     """Say at once, before the work, that a picture cannot be written.
 
-    ``beside`` ends the name of a second picture, which is written beside the first.
+    ``second`` ends the name of a second picture, which is written next to the first.
     """
     from dewledger.reports.charts.style import picture_format
 
     if picture is None:
         return
     picture_format(picture)
-    both = [picture, *([picture.with_stem(f"{picture.stem}{beside}")] if beside else [])]
+    both = [picture, *([picture.with_stem(f"{picture.stem}{second}")] if second else [])]
     for path in both:
         if path.exists() or path.is_symlink():
             raise InputError(

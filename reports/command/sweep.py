@@ -60,7 +60,7 @@ def sweep(
         int, typer.Option("--hours-above", help="With --find: hours above the range allowed.")
     ] = 0,
     any_verdict: Annotated[
-        bool, typer.Option("--any-verdict", help="With --find: whatever the energy code says.")
+        bool, typer.Option("--any-verdict", help="With --find: regardless of the energy code.")
     ] = False,
 ) -> None:
     """Solve many cases from one: every combination of the values stated, with all options.
@@ -98,7 +98,7 @@ def sweep(
 
 
 def _write_and_tell(result: SweepResult, out: Path) -> None:
-    """The summary and the pictures beside the table; all of it told."""
+    """The summary and the pictures with the table; all of it reported."""
     from dewledger.reports.files.sweep import write_summary
     from dewledger.reports.terminal.sweep import summary
 

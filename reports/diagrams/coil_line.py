@@ -8,9 +8,9 @@ saturation at the surface:
     Ts = Tr + r [cp (T - Ts) + hv max(0, W - Wsat(Ts))] / cp
 
 (the enthalpy-potential method of the ASHRAE Handbook - HVAC Systems and Equipment, air-cooling and
-dehumidifying coils; equations from memory). Where the surface is above the dew point the path is
-level; then it bends down as the surface grows colder. With r = 0 it is the straight line to the
-apparatus dew point.
+dehumidifying coils; equations not checked against the text). Where the surface is above the dew
+point the path is level; then it bends down as the surface grows colder. With r = 0 it is the
+straight line to the apparatus dew point.
 """
 
 from __future__ import annotations

@@ -119,7 +119,7 @@ def hour_chart(
     hour : of the machine's drivers, for its set points
     place : where the weather is from, for the subtitle
     year : its hours are drawn as density where given
-    key : with the states in figures and words beneath; without, where a table stands beside it
+    key : with the states in figures and words beneath; without, where a table is next to it
     """
     hours = None
     if year is not None:
@@ -134,7 +134,7 @@ def hour_chart(
             process=process_of(detail),
             hours=hours,
             humidity_range=range_of(machine, hour),
-            title=title if key else "",  # beside a table the page has said it
+            title=title if key else "",  # next to a table the page has the title
             subtitle=f"{detail.when} · {place} · {detail.pressure_Pa / 100.0:,.0f} hPa",
             key=key,
         )

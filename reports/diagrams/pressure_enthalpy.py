@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 LEFT, RIGHT = 46.0, 14.0  # margins in points
 CHART_HEIGHT, AXIS_HEIGHT = 290.0, 40.0
 KEY_LEFT, LABEL_WIDTH = 18.0, 240.0
-# Near the critical temperature an isotherm runs along the top of the dome and tells nothing.
+# Near the critical temperature an isotherm runs along the top of the dome and shows nothing.
 HUGS_DOME_K = (-3.0, 8.0)
 PSI = 6894.757293168
 BTU_LB = 2326.0
@@ -246,7 +246,7 @@ def _saturation(canvas: _Canvas, edge: Dome) -> None:
 
 
 def _temperatures(canvas: _Canvas, edge: Dome, substance: Refrigerant) -> None:
-    """Vapor isotherms with their temperature at the foot; bubble points beside the liquid line."""
+    """Vapor isotherms with their temperature at the foot; bubble points next to the liquid line."""
     scales, shown, page = canvas.scales, canvas.shown, canvas.page
     left, bottom, right, top = canvas.places.area
     step = scales.temp_step
@@ -283,7 +283,7 @@ def _temperatures(canvas: _Canvas, edge: Dome, substance: Refrigerant) -> None:
         left + 8.0,
         top - 4.0,
         f"thin lines: vapor at one temperature, {scales.temp_unit}\n"
-        f"beside the liquid line: bubble point, {scales.temp_unit}",
+        f"next to the liquid line: bubble point, {scales.temp_unit}",
         va="top",
         fontsize=7.0,
         color=QUIET,

@@ -1,4 +1,4 @@
-"""What stands beside a sweep's table: its summary, changes of verdict, and pictures."""
+"""What goes with a sweep's table: its summary, changes of verdict, and pictures."""
 
 from __future__ import annotations
 

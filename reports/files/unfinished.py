@@ -13,7 +13,7 @@ _unfinished: set[Path] = set()
 
 @contextmanager
 def in_the_making(folder: Path) -> Iterator[Path]:
-    """A new hidden folder beside ``folder``, to be renamed to it; removed where it was not.
+    """A new hidden folder next to ``folder``, to be renamed to it; removed where it was not.
 
     Raises
     ------

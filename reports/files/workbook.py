@@ -197,7 +197,7 @@ def _avoided(key: str, study: Study, recovered: str) -> str | None:
     source purchases."""
     source = reference_source(study.reference.machine)
     kind = "electricity" if key == "avoided_electricity_kWh" else "gas"
-    if source.buys != kind:
+    if source.carrier != kind:
         return None
     display = study.case.display
     per = factor(kind, display) / factor("heat", display)

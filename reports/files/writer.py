@@ -34,7 +34,7 @@ def write_outputs(
 ) -> list[Path]:
     """Write a study's files into a new folder; returns their paths.
 
-    The files are made in a hidden folder beside it, which takes its name only when all are done:
+    The files are made in a hidden folder next to it, which takes its name only when all are done:
     whatever fails, nothing half-written is left.
 
     Parameters
@@ -63,7 +63,7 @@ def write_outputs(
         folder.parent.mkdir(parents=True, exist_ok=True)
         with in_the_making(folder) as made:
             asked = _Asked(study, date, formats, by or SecondCore(), part)
-            # The page last: half of it is drawn beside what comes before.
+            # The page last: half of it is drawn while the rest is written.
             for step, name in enumerate(sorted(formats, key=PAGES.__contains__)):
                 report(f"writing {name}", step, len(formats))
                 for file, content in _WRITERS[name](asked):
@@ -190,14 +190,14 @@ def _charts(study: Study) -> list[Chart]:
     from dewledger.reports.charts.study import study_charts
     from dewledger.reports.page.hours import hour_charts
     from dewledger.reports.page.reheat_sizing import sizing_charts
-    from dewledger.reports.page.sensitivity import swing_charts
+    from dewledger.reports.page.sensitivity import effect_charts
 
     display = study.case.display
     return [
         *study_charts(study, display).values(),
         *hour_charts(study, display),
         *sizing_charts(study, display),
-        *swing_charts(study, display),
+        *effect_charts(study, display),
     ]
 
 

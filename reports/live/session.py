@@ -154,7 +154,7 @@ class Session:
         folder = self.first.folder.resolve()
         if not (self.first.folder / text).resolve().is_relative_to(folder):
             raise InputError(
-                f'"{text[:60]}" lies outside the folder of the case; put the file beside the case'
+                f'"{text[:60]}" lies outside the folder of the case; put the file next to the case'
             )
         weather_of(text, self.first.folder)
 
@@ -283,7 +283,7 @@ def free_name(folder: Path, stem: str, ending: str) -> Path:
 
 
 def save_case(session: Session, stem: str) -> Path:
-    """Write the case as it stands beside the first; never over a file that is there."""
+    """Write the case as it is next to the first; never over a file that is there."""
     folder = session.first.folder
     changes = tuple(session.changes)
     text = session.case.to_toml(folder)

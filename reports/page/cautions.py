@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 
 def caution_lines(study: Study) -> list[str]:
-    """Every finding once with the options it holds for, then the mold screen, always told."""
+    """Every finding once with the options it holds for, then the mold screen, always reported."""
     judged = [(option.title, study.judgments[option.key]) for option in study.options]
     said = [
         one
@@ -38,7 +38,7 @@ def caution_names(study: Study) -> str:
     )
     if not names:
         return ""
-    return f"To be looked at before signing: {'; '.join(names)} (told in “For the engineer”)."
+    return f"To be reviewed before signing: {'; '.join(names)} (see “For the engineer”)."
 
 
 def cautions_section(study: Study) -> Section:

@@ -20,13 +20,13 @@ if TYPE_CHECKING:
 _Item = TypeVar("_Item")
 
 
-def same_told(
-    options: Iterable[OptionYear], told: Callable[[OptionYear], _Item]
+def grouped(
+    options: Iterable[OptionYear], item_of: Callable[[OptionYear], _Item]
 ) -> list[tuple[_Item, list[OptionYear]]]:
-    """Options of which the same is told, together, in the order they first appear."""
+    """Options of which the same holds, together, in the order they first appear."""
     groups: list[tuple[_Item, list[OptionYear]]] = []
     for option in options:
-        item = told(option)
+        item = item_of(option)
         for other, members in groups:
             if other == item:
                 members.append(option)
@@ -47,15 +47,13 @@ def code_title(found: Determination) -> str:
 
 
 def allowance_section(study: Study, display: Display) -> Section:
-    """What the energy code says of each option. For the code official."""
+    """Energy code findings for each option. For the code official."""
     points = []
-    for told, options in same_told(
-        study.options, lambda o: _size_and_change(study.judgments[o.key])
-    ):
-        points.append(f"{titles(options)}: {told}")
+    for text, options in grouped(study.options, lambda o: _size_and_change(study.judgments[o.key])):
+        points.append(f"{titles(options)}: {text}")
     return Section(
         "allowance",
-        "What the energy code says of each option",
+        "Energy code findings for each option",
         (*_judged_by(study), *_appendix_g(study), " ".join(_cautions(study))),
         (determination_table(study), *parts_tables(study), to_check_table(study)),
         (),
@@ -70,15 +68,15 @@ def _judged_by(study: Study) -> list[str]:
         judgment = study.judgments[option.key]
         found = judgment.determination
         rule = found.rule
-        told = f"Its rule, {rule.section}: {rule.asks} ({rule.source}.)"
+        text = f"Its rule, {rule.section}: {rule.asks} ({rule.source}.)"
         edition = found.edition
         more = f" {edition.note}" if edition.note else ""
         if edition.not_judged:
             more += f" Not judged here: {edition.not_judged}."
-        return code_title(found), judgment.code_assumed, told, more
+        return code_title(found), judgment.code_assumed, text, more
 
     paragraphs = []
-    groups = same_told(study.options, code_of)
+    groups = grouped(study.options, code_of)
     for (name, assumed, rule, more), options in groups:
         whose = "" if len(groups) == 1 else f" ({titles(options)})"
         paragraphs.append(
@@ -101,7 +99,7 @@ def _appendix_g(study: Study) -> list[str]:
         found = study.judgments[option.key].determination.counted
         if found is not None:
             counted[
-                f"{found.section}: {found.asks} {found.sentence} The reference option stands for "
+                f"{found.section}: {found.asks} {found.sentence} The reference option is "
                 f"the baseline. ({found.source}: {found.standing}.)"
             ] = None
     return list(counted)
@@ -117,8 +115,8 @@ def _cautions(study: Study) -> list[str]:
 
 def _size_and_change(judgment: Judgment) -> str:
     change = judgment.determination.smallest_change
-    told = judgment.coil.sentence
-    return f"{told} Smallest single change to the design: {change}" if change else told
+    text = judgment.coil.sentence
+    return f"{text} Smallest single change to the design: {change}" if change else text
 
 
 # ---------------------------------------------------------------------------------------------
@@ -147,7 +145,7 @@ def determination_table(study: Study) -> Table:
             Head("Standing", number=False),
         ),
         tuple(rows),
-        note="An option complies where one exception frees its reheat and every other requirement "
+        note="An option complies where one exception allows its reheat and every other requirement "
         "judged is met. Recovered share: of the year’s reheat, heat taken from the condenser or "
         "another recovery device. Standing: the weakest of the parts that decide.",
     )
@@ -195,7 +193,7 @@ def _part_rows(
             if (one.section, one.item, one.asks) == key:
                 holders[option.key] = one
     options = [option for option in study.options if option.key in holders]
-    groups = same_told(options, lambda option: holders[option.key])
+    groups = grouped(options, lambda option: holders[option.key])
     rows: list[Row] = []
     for one, members in groups:
         text = one.evidence
@@ -216,7 +214,7 @@ def _part_rows(
 
 
 def to_check_table(study: Study) -> Table:
-    """What must be looked up in the standard's text before anybody signs, once each."""
+    """What must be looked up in the standard's text before signing, once each."""
     rows: dict[tuple[str, str, str, str], None] = {}
     for option in study.options:
         judgment = study.judgments[option.key]
@@ -241,8 +239,8 @@ def to_check_table(study: Study) -> Table:
             Head(head, number=False) for head in ("Section", "What to look up", "Text", "Standing")
         ),
         tuple(Row(head, tuple(Cell(text) for text in rest)) for head, *rest in rows),
-        note="Read in the source: the words stood in a copy of the rule. Read second-hand: in an "
-        "article, guide or web page that tells of it. Not checked against the text: neither.",
+        note="Read in the source: the words were read in a copy of the rule. Read second-hand: "
+        "in an article, guide or web page about it. Not checked against the text: neither.",
         long=True,
     )
 

@@ -120,7 +120,7 @@ def _criterion_table(
             Head("Below", "h"),
             *_outdoor_heads(criterion, display),
             Head("While occupied", "h"),
-            Head("Longest spell", "h"),
+            Head("Longest consecutive hours", "h"),
             *(Head(season, "h") for season in seasons),
             Head("Worst", unit),
             *((Head("Too warm or cold", "h"),) if warm else ()),

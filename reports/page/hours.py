@@ -142,4 +142,4 @@ def _narrow(caption: str, figures: Figures, note: str) -> Table:
     rows = [
         Row(label, (Cell(f"{values[0]} {unit}".rstrip(), True),)) for label, values in figures.rows
     ]
-    return Table(caption, (), tuple(rows), note=note, beside=True)
+    return Table(caption, (), tuple(rows), note=note, side=True)

@@ -1,4 +1,4 @@
-"""The owner's bills and trends beside the model: a section of the page, content of the summary."""
+"""The owner's bills and trends against the model: a section of the page, content of the summary."""
 
 from __future__ import annotations
 
@@ -97,7 +97,7 @@ def calibration_sentences(study: Study) -> list[str]:
         )
     sentences.append(
         f"{found.effective_size:.0f} draws in effect carry this, of {found.draws:,} evaluated"
-        + (", drawn anew about those that fit." if found.refined else ".")
+        + (", drawn again around those that fit." if found.refined else ".")
     )
     return [*sentences, *(f"{text[:1].upper()}{text[1:]}." for text in found.warnings)]
 

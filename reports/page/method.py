@@ -137,9 +137,9 @@ _FIRST = (
 def _purchased(machine: Machine) -> tuple[str | None, str | None]:
     """What the purchased sources before and after the recovered heat are called in a diagram."""
     sources = machine.reheat
-    place = next((k for k, source in enumerate(sources) if not source.buys), 0)
+    place = next((k for k, source in enumerate(sources) if not source.carrier), 0)
     before, after = (
-        " and ".join(source.name for source in part if source.buys)
+        " and ".join(source.name for source in part if source.carrier)
         for part in (sources[:place], sources[place:])
     )
     return before or None, after or None
@@ -182,7 +182,7 @@ def arrangement_sections(study: Study) -> tuple[Section, ...]:
         machine = option.machine
         if not machine.reheat:
             continue
-        recovered = any(not source.buys for source in machine.reheat)
+        recovered = any(not source.carrier for source in machine.reheat)
         arrangement = machine.plant.arrangement if recovered else None
         title = _PURCHASED if arrangement is None else _TITLES[arrangement]
         first, trim = _purchased(machine)

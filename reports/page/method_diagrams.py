@@ -267,7 +267,7 @@ def _finished(drawing: Drawing, trim: str | None, alt: str, trim_x: float = 500)
 def condenser_diagram(
     on_off: bool, trim: str | None, blow_through: bool, first: str | None = None
 ) -> str:
-    """Reheat coil beside the outdoor coil, its valve modulating or on/off.
+    """Reheat coil in parallel with the outdoor coil, its valve modulating or on/off.
 
     first : purchased heat that stands before it
     """

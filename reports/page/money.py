@@ -262,7 +262,7 @@ def _price_table(caption: str, listed: tuple[Assumption, ...]) -> Table:
             for item in listed
             if item.value != "none"
         ),
-        note="“case”: from the case file; “default”: a public figure taken for want of one. "
+        note="“case”: from the case file; “default”: a public figure taken where none is given. "
         "What is not listed is zero.",
         long=True,
     )

@@ -44,7 +44,7 @@ class Row:
 class Table:
     """A table; ``long`` ones may run over several printed pages, repeating their head.
 
-    beside : narrow; stands next to its neighbor where the page is wide enough
+    side : narrow; placed next to its neighbor where the page is wide enough
     """
 
     caption: str
@@ -53,7 +53,7 @@ class Table:
     note: str = ""
     long: bool = False
     units_in_rows: bool = False
-    beside: bool = False
+    side: bool = False
     kind: str = ""  # a name for its look
 
 

@@ -97,7 +97,7 @@ def published_section() -> Section:
         ),
         rows,
         note="Each check names its figure, its allowed difference and the reason for it; "
-        "“dewledger verify” computes all of them anew on your machine and prints them.",
+        "“dewledger verify” computes all of them again on your machine and prints them.",
         long=True,
         kind="published",
     )

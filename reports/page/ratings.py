@@ -1,4 +1,4 @@
-"""The section of the unit's ratings, modeled and not certified, and the year's own beside them."""
+"""The section of the unit's ratings, modeled and not certified, and the year's own with them."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 def ratings_section(study: Study, display: Display) -> Section:
-    """What the unit would score, as modeled, and the year's own figure beside it."""
+    """What the unit would score, as modeled, and the year's own figure with it."""
     tables: list[Table] = []
     points: list[str] = []
     groups = same_told(study.options, lambda o: scores(study.ratings[o.key], display))
@@ -36,7 +36,7 @@ def ratings_section(study: Study, display: Display) -> Section:
         "Ratings of the unit, as modeled",
         (
             "Modeled, not certified: the arithmetic of the rating standards over this model of "
-            "the unit. A catalog’s certified figure is measured, and stands above these.",
+            "the unit. A catalog’s certified figure is measured, and takes precedence over these.",
         ),
         tuple(tables),
         (),

@@ -1,4 +1,4 @@
-"""What moves the answer: ranked swings as a chart, the draws as a table, for page and terminal."""
+"""What moves the answer: ranked effects as a chart, the draws as a table, for page and terminal."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from dewledger.reports.words.numbers import NONE, figure, unit_of
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from dewledger.analysis.monte_carlo import Swing
+    from dewledger.analysis.monte_carlo import Effect
     from dewledger.study import OptionYear, Study
 
 
@@ -42,8 +42,8 @@ def _share_moves(found: SensitivityStudy, option: OptionYear) -> bool:
     return any(math.isfinite(s.size) and s.size >= 5e-4 for s in ranked)
 
 
-def swing_chart(study: Study, option: OptionYear, display: Display) -> Chart:
-    """Ranked swings of an option's saving, and of its recovered share where it moves."""
+def effect_chart(study: Study, option: OptionYear, display: Display) -> Chart:
+    """Ranked effects of an option's saving, and of its recovered share where it moves."""
     found = study.sensitivity
     assert found is not None
     savings = [s for s in found.sensitivity.ranked(saving_name(option.key)) if s.size >= 0.5]
@@ -91,7 +91,7 @@ def swing_chart(study: Study, option: OptionYear, display: Display) -> Chart:
         for s in savings
     ]
     return Chart(
-        f"swings-{option.key}",
+        f"effects-{option.key}",
         f"Sensitivity of the saving of “{option.title}”",
         f"One-at-a-time sensitivity of the annual saving of {option.title}: " + "; ".join(parts),
         f"“{short_title(option.title)}” against the reference: each assumption moved alone to the "
@@ -107,7 +107,7 @@ def swing_chart(study: Study, option: OptionYear, display: Display) -> Chart:
 
 
 def _bars(
-    axis: Any, listed: list[Swing], found: SensitivityStudy, display: Display, factor: float
+    axis: Any, listed: list[Effect], found: SensitivityStudy, display: Display, factor: float
 ) -> None:
     base = factor * listed[0].base if listed else 0.0
     ends = [factor * v for s in listed for v in (s.result_low, s.result_high) if math.isfinite(v)]
@@ -116,12 +116,12 @@ def _bars(
         min([*ends, base]) - 0.34 * span,
         max([*ends, base]) + 0.34 * span,
     )
-    for place, swing in enumerate(listed):
-        if not math.isfinite(swing.size):
+    for place, effect in enumerate(listed):
+        if not math.isfinite(effect.size):
             continue
         bars = [
-            (factor * swing.result_low, swing.value_low, SLATE, ""),
-            (factor * swing.result_high, swing.value_high, AMBER, "////"),
+            (factor * effect.result_low, effect.value_low, SLATE, ""),
+            (factor * effect.result_high, effect.value_high, AMBER, "////"),
         ]
         # Where both ends lie on one side, the shorter bar stands in front of the longer.
         bars.sort(key=lambda bar: -abs(bar[0] - base))
@@ -142,7 +142,7 @@ def _bars(
                 continue
             sides.add(side)
             axis.annotate(
-                value_text(swing.assumption, value, found.weather_names, display),
+                value_text(effect.assumption, value, found.weather_names, display),
                 (to, place),
                 (4 * side, 0),
                 textcoords="offset points",
@@ -300,8 +300,8 @@ def range_table(study: Study, display: Display) -> Table:
     )
 
 
-def swing_charts(study: Study, display: Display) -> list[Chart]:
-    """The swings of the option the report speaks of first, and of others whose share moves."""
+def effect_charts(study: Study, display: Display) -> list[Chart]:
+    """The effects of the option the report speaks of first, and of others whose share moves."""
     if study.sensitivity is None:
         return []
     first = _shown(study)
@@ -311,7 +311,7 @@ def swing_charts(study: Study, display: Display) -> list[Chart]:
         if option.key not in (first.key, study.reference.key)
         and _share_moves(study.sensitivity, option)
     ]
-    return [swing_chart(study, option, display) for option in (first, *others)]
+    return [effect_chart(study, option, display) for option in (first, *others)]
 
 
 def sensitivity_section(study: Study, display: Display) -> Section | None:
@@ -327,7 +327,7 @@ def sensitivity_section(study: Study, display: Display) -> Section | None:
                 None, (likelihood_table(study), drying_table(study), range_table(study, display))
             )
         ),
-        tuple(picture_of(chart) for chart in swing_charts(study, display)),
+        tuple(picture_of(chart) for chart in effect_charts(study, display)),
     )
 
 
@@ -342,18 +342,18 @@ def sensitivity_summary(study: Study) -> dict[str, Any] | None:
         "option_years": found.option_years,
         "weather_years": list(found.weather_names),
         "assumed": [vars(one) for one in found.assumed],
-        "swings": {
+        "one_at_a_time": {
             result: [
                 {
-                    "assumption": swing.assumption,
-                    "value_low": swing.value_low,
-                    "value_high": swing.value_high,
-                    "result_low": swing.result_low,
-                    "result_high": swing.result_high,
-                    "base": swing.base,
-                    "size": swing.size,
+                    "assumption": effect.assumption,
+                    "value_low": effect.value_low,
+                    "value_high": effect.value_high,
+                    "result_low": effect.result_low,
+                    "result_high": effect.result_high,
+                    "base": effect.base,
+                    "size": effect.size,
                 }
-                for swing in found.sensitivity.ranked(result)
+                for effect in found.sensitivity.ranked(result)
             ]
             for result in found.sensitivity.base
         },

@@ -163,7 +163,7 @@ def _band(study: Study, best: OptionYear | None) -> str:
         return ""
     if found is None or best.key not in found.likelihood:
         return (
-            "No band was computed: the saving stands for the inputs as stated. Run with "
+            "No band was computed: the saving applies to the inputs as stated. Run with "
             "--sensitivity for its band over all assumptions."
         )
     one = found.likelihood[best.key]
@@ -176,7 +176,7 @@ def _band(study: Study, best: OptionYear | None) -> str:
 
 def _other_respects(study: Study, best: OptionYear | None, display: Display) -> str:
     """Where the option named differs from the reference in more than its reheat, and what a run
-    tells of the parts."""
+    gives of the parts."""
     if best is None:
         return ""
     changed = differing_tables(best, study.reference, display)
@@ -196,7 +196,7 @@ def _other_respects(study: Study, best: OptionYear | None, display: Display) -> 
             )
             break
     else:
-        text += " No option of this case tells them apart."
+        text += " No option of this case distinguishes them."
     return text
 
 

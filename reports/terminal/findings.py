@@ -12,7 +12,7 @@ from dewledger.analysis.sensitivity import elsewhere_said, saving_name, share_na
 from dewledger.codes.parts import joined
 from dewledger.quantities import Display
 from dewledger.reports.page.cautions import caution_lines
-from dewledger.reports.page.code import same_told, titles
+from dewledger.reports.page.code import grouped, titles
 from dewledger.reports.page.money import break_even
 from dewledger.reports.page.ratings import scores
 from dewledger.reports.page.sensitivity import drying_table, probability_text
@@ -93,9 +93,9 @@ def verdicts(study: Study, console: Console) -> None:
 
 
 def code_lines(study: Study) -> list[str]:
-    """The verdicts with their sections, those of the same told together, and how they are known."""
+    """The verdicts with their sections, those alike together, and how they are known."""
     lines = []
-    groups = same_told(
+    groups = grouped(
         study.options,
         lambda o: (
             study.judgments[o.key].determination.brief,
@@ -149,12 +149,12 @@ def _criteria(study: Study, console: Console, width: int) -> None:
 def _hours_out(found: humidity.Finding) -> str:
     """Hours outside a criterion: those of its temperatures named, and those that do not bind."""
     if found.hours_out_bound is None:
-        told = f"{found.hours_out:,}"
+        hours = f"{found.hours_out:,}"
     else:
-        told = f"{found.hours_out_bound:,} + {found.hours_out_unbound:,} outdoors drier"
+        hours = f"{found.hours_out_bound:,} + {found.hours_out_unbound:,} outdoors drier"
     beyond = (found.hours_too_warm or 0) + (found.hours_too_cold or 0)
-    told = f"{told}; temperature {beyond:,}" if beyond else told
-    return f"{told}, {'met' if found.met else 'not met'}"
+    hours = f"{hours}; temperature {beyond:,}" if beyond else hours
+    return f"{hours}, {'met' if found.met else 'not met'}"
 
 
 def sensitivity(study: Study, console: Console) -> None:
@@ -202,7 +202,7 @@ def sensitivity(study: Study, console: Console) -> None:
     best = best_option(study)
     key = best.key if best is not None else found.keys[0]
     title = next(option.title for option in study.options if option.key == key)
-    _swings(study, key, title, console, width)
+    _effects(study, key, title, console, width)
 
 
 def _drying(study: Study, console: Console, width: int) -> None:
@@ -226,24 +226,24 @@ def _print_table(made: Table, console: Console, width: int) -> None:
     console.print(Text(made.note), width=width, style="dim")
 
 
-def _swings(study: Study, key: str, title: str, console: Console, width: int) -> None:
+def _effects(study: Study, key: str, title: str, console: Console, width: int) -> None:
     found = study.sensitivity
     assert found is not None
-    shares = {swing.assumption: swing for swing in found.sensitivity.ranked(share_name(key))}
+    shares = {effect.assumption: effect for effect in found.sensitivity.ranked(share_name(key))}
     table = quiet_table(f"Sensitivity of “{plain(title)}”, one assumption at a time")
     table.add_column("assumption", overflow="fold")
     for head in ("low", "high", f"saving, {study.money.currency}", "recovered share, %"):
         table.add_column(head, justify="right", no_wrap=True)
-    for swing in found.sensitivity.ranked(saving_name(key)):
-        share = shares[swing.assumption]
-        ends = (swing.value_low, swing.value_high)
+    for effect in found.sensitivity.ranked(saving_name(key)):
+        share = shares[effect.assumption]
+        ends = (effect.value_low, effect.value_high)
         table.add_row(
-            swing.assumption,
+            effect.assumption,
             *(
-                value_text(swing.assumption, value, found.weather_names, study.case.display)
+                value_text(effect.assumption, value, found.weather_names, study.case.display)
                 for value in ends
             ),
-            f"{amount(swing.result_low)} to {amount(swing.result_high)}",
+            f"{amount(effect.result_low)} to {amount(effect.result_high)}",
             f"{figure(share.result_low, 'share', 'SI')} to "
             f"{figure(share.result_high, 'share', 'SI')}",
         )
@@ -251,7 +251,7 @@ def _swings(study: Study, key: str, title: str, console: Console, width: int) ->
 
 
 def print_ratings(found: ModeledRatings, display: Display, console: Console) -> None:
-    """Print a unit's rating points and the least values beside them."""
+    """Print a unit's rating points and the minimum values for them."""
     width = min(WIDTH, console.width)
     console.print(Text("Ratings, modeled, not certified", style="bold"), width=width)
     tables, sentences = scores(found, display)

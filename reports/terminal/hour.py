@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from dewledger.views.hour import HourDetail
 
 
-def tell(detail: HourDetail, title: str, display: Display, console: Console) -> None:
+def report_hour(detail: HourDetail, title: str, display: Display, console: Console) -> None:
     """Print an hour in detail in at most 100 columns.
 
     title : of the case and option

@@ -1,4 +1,4 @@
-"""Bills and trends beside the model, on a terminal."""
+"""Bills and trends against the model, on a terminal."""
 
 from __future__ import annotations
 

@@ -33,7 +33,8 @@ class FittingTable(Table):
         left_out = [_head(column) for column in self.columns if column not in columns]
         if any(left_out):
             yield Text(
-                f"Left out for want of width: {'; '.join(filter(None, left_out))}", style="dim"
+                f"Left out, the terminal is too narrow: {'; '.join(filter(None, left_out))}",
+                style="dim",
             )
 
     def _fitting(self, width: int) -> list[Column]:

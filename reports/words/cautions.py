@@ -19,7 +19,9 @@ NOT_SOLVED = (
 
 
 class Said(NamedTuple):
-    """A finding of one option: what it is of, and how bad, so that the worst is told of several."""
+    """A finding of one option: what it is of, and how bad, so that the worst of several is
+    reported.
+    """
 
     key: str
     title: str
@@ -42,7 +44,8 @@ def mold_said(title: str, found: MoldFinding) -> Said:
 
 
 def merged(said: Sequence[Said], options: int) -> list[str]:
-    """Each finding once, with the options it holds for; where they differ in it, the worst is told.
+    """Each finding once, with the options it holds for; where they differ in it, the worst is
+    reported.
 
     Parameters
     ----------
@@ -67,5 +70,5 @@ def merged(said: Sequence[Said], options: int) -> list[str]:
 
 
 def mold_lines(said: Sequence[Said], options: int) -> list[str]:
-    """The mold screen, always told, and what it does not cover."""
+    """The mold screen, always reported, and what it does not cover."""
     return [f"{line} {MOLD_LIMITS}" for line in merged(said, options)]

@@ -47,7 +47,7 @@ def keys_page() -> str:
         "in files.md.\n\nAn option, `[options.KEY]`, has a `title` and any of these tables, laid "
         "over the case: tables merge, lists are replaced whole. It cannot hold `site`, `display`, "
         "`reference`, `note` or `ranges`, nor currency, discount rate, life and escalations of "
-        "`[prices]`: these are said of the case."
+        "`[prices]`: these apply to the case as a whole."
     )
     return _page("Keys of a case file", intro, *map(key_section, key_tables().values()))
 
@@ -116,8 +116,8 @@ def codes_page() -> str:
     ]  # fmt: skip
     parts.append(_rows(("key", "criterion", "limits", "hours", "", "source"), judged))
     intro = (
-        "What `[allowance]` can judge by. The rules are told in our own words; the last column "
-        "says of each edition whether its figures were read in the source, read second-hand, or "
+        "What `[allowance]` can judge by. The rules are given in our own words; the last column "
+        "gives for each edition whether its figures were read in the source, read second-hand, or "
         "not checked against the text. Verify every finding against the edition adopted where the "
         "project stands; a licensed engineer decides."
     )
@@ -188,8 +188,8 @@ def room_kinds_page() -> str:
         _rows(("room_kind", "", *_LOADS, "source"), kinds),
         "## What people do\n\n`activity` in `[loads.people]`.\n",
         _rows(("activity", "sensible", "latent", "source"), done),
-        "## Profiles\n\nFractions of the full load for each hour from 00:00; beside `occupied`, "
-        "`always` and the case's own.\n",
+        "## Profiles\n\nFractions of the full load for each hour from 00:00; in addition to "
+        "`occupied`, `always` and the case's own.\n",
         _rows(("profile", "weekday", "saturday", "sunday", "source"), profiles),
     )
 

@@ -37,7 +37,7 @@ MISTAKES = {
 }  # fmt: skip
 
 
-def told(said, *words):
+def reported(said, *words):
     assert said.code == 2
     lines = said.err.splitlines()
     assert len([line for line in lines if line.startswith("dewledger: ")]) == 1
@@ -54,7 +54,7 @@ def test_one_sentence(dewledger, tmp_path, name):
     assert old in text
     path = tmp_path / "room.toml"
     path.write_text(text.replace(old, new, 1))
-    told(dewledger("run", path, "--out", tmp_path / "out"), *words)
+    reported(dewledger("run", path, "--out", tmp_path / "out"), *words)
     assert [left.name for left in tmp_path.iterdir()] == ["room.toml"]
 
 
@@ -76,5 +76,5 @@ def test_loads_of_a_file(dewledger, tmp_path, lines, words):
     path = tmp_path / "room.toml"
     text = starter("rooftop").replace("[loads]", '[loads.file]\npath = "loads.csv"\n[loads]', 1)
     path.write_text(text)
-    told(dewledger("check", path), *words)
+    reported(dewledger("check", path), *words)
     assert {left.name for left in tmp_path.iterdir()} == {"room.toml", "loads.csv"}

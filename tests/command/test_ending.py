@@ -44,10 +44,10 @@ def test_a_fault_of_the_program_is_told_apart_and_logged(end, tmp_path, monkeypa
     (log,) = logs(tmp_path)
     assert f'"{log}"' in said
     assert log.stat().st_mode & 0o077 == 0
-    told = log.read_text(encoding="utf-8")
-    assert told.startswith("dewledger ")
-    assert "Traceback" in told
-    assert "by\nnothing" in told
+    reported = log.read_text(encoding="utf-8")
+    assert reported.startswith("dewledger ")
+    assert "Traceback" in reported
+    assert "by\nnothing" in reported
     monkeypatch.setenv("DEWLEDGER_TRACE", "1")
     with pytest.raises(ZeroDivisionError):
         to_an_end(lambda: 1 // 0)

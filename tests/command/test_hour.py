@@ -16,7 +16,7 @@ PART = (
 @pytest.fixture(scope="module")
 def school(tmp_path_factory):
     path = tmp_path_factory.mktemp("school") / "hall.toml"
-    # A coil that gives no water back: at full load sensible cooling then dries enough.
+    # A coil that re-evaporates no water: at full load sensible cooling then dries enough.
     case = bundled_case("music-school").with_values({"unit.re_evaporation.model": "none"})
     path.write_text(case.to_toml(path.parent), encoding="utf-8")
     return path

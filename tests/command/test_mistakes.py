@@ -9,7 +9,7 @@ import pytest
 DAY = 20.0 + 5.0 * np.sin(np.arange(8760) * 2.0 * np.pi / 24.0)
 
 
-def told(said, *words):
+def reported(said, *words):
     """Exit 2 and one sentence on the error stream that holds the words; nothing of Python."""
     assert said.code == 2
     sentences = [line for line in said.err.splitlines() if line.startswith("dewledger: ")]
@@ -52,40 +52,42 @@ def spoil(field, rows, text):
 
 
 def test_missing_weather_file(dewledger, tmp_path):
-    told(dewledger("weather", tmp_path / "nowhere.epw"), "nowhere.epw", "greensboro")
+    reported(dewledger("weather", tmp_path / "nowhere.epw"), "nowhere.epw", "greensboro")
 
 
 def test_empty_weather_file(dewledger, tmp_path):
     (tmp_path / "year.csv").write_text("")
-    told(dewledger("weather", tmp_path / "year.csv"), "is empty")
+    reported(dewledger("weather", tmp_path / "year.csv"), "is empty")
 
 
 def test_weather_of_no_known_format(dewledger, tmp_path):
     (tmp_path / "year.csv").write_text("a letter\n" * 9000)
-    told(dewledger("weather", tmp_path / "year.csv"), "format is not known", "temp_air_C")
+    reported(dewledger("weather", tmp_path / "year.csv"), "format is not known", "temp_air_C")
 
 
 def test_8759_rows(dewledger, tmy3):
-    told(dewledger("weather", tmy3(lambda lines: lines[:-1])), "8759", "31 December 23:00")
+    reported(dewledger("weather", tmy3(lambda lines: lines[:-1])), "8759", "31 December 23:00")
 
 
 def test_8759_rows_of_a_plain_csv(dewledger, plain):
     path = plain(temp_air_C=DAY, rh_percent=50.0, pressure_Pa=101325.0)
     path.write_text("\n".join(path.read_text().splitlines()[:-1]))
-    told(dewledger("weather", path), "8759", "8760")
+    reported(dewledger("weather", path), "8759", "8760")
 
 
 def test_a_long_run_of_missing_hours(dewledger, tmy3):
     path = tmy3(spoil(31, range(4002, 4012), "-9900"))
-    told(dewledger("weather", path), "dry bulb is missing", "16 June 16:00", "10 h")
+    reported(dewledger("weather", path), "dry bulb is missing", "16 June 16:00", "10 h")
 
 
 def test_no_pressure_and_no_altitude(dewledger, plain):
-    told(dewledger("weather", plain(temp_air_C=DAY, rh_percent=50.0)), "pressure", "altitude")
+    reported(dewledger("weather", plain(temp_air_C=DAY, rh_percent=50.0)), "pressure", "altitude")
 
 
 def test_no_humidity(dewledger, plain):
-    told(dewledger("weather", plain(temp_air_C=DAY, pressure_Pa=101325.0)), "humidity", "rh_frac")
+    reported(
+        dewledger("weather", plain(temp_air_C=DAY, pressure_Pa=101325.0)), "humidity", "rh_frac"
+    )
 
 
 @pytest.mark.parametrize(
@@ -94,16 +96,16 @@ def test_no_humidity(dewledger, plain):
 )
 def test_percent_and_fraction_mixed_up(dewledger, plain, column, value, remedy):
     path = plain(temp_air_C=DAY, pressure_Pa=101325.0, **{column: value})
-    told(dewledger("weather", path), remedy)
+    reported(dewledger("weather", path), remedy)
 
 
 def test_bad_weather_of_a_case(dewledger, case, tmp_path):
     """The same sentences through ``run`` and ``check``; nothing is written."""
     (tmp_path / "year.csv").write_text("")
     path = case(('"greensboro"', '"year.csv"'))
-    told(dewledger("run", path, "--out", tmp_path / "out"), "is empty")
-    told(dewledger("check", path), "is empty")
-    told(
+    reported(dewledger("run", path, "--out", tmp_path / "out"), "is empty")
+    reported(dewledger("check", path), "is empty")
+    reported(
         dewledger("run", case(), "--weather", "grensboro", "--out", tmp_path / "out"), "greensboro"
     )
 
@@ -186,18 +188,18 @@ MISTAKES = {
 @pytest.mark.parametrize("name", MISTAKES)
 def test_mistake_in_the_case(dewledger, case, tmp_path, name):
     change, words = MISTAKES[name]
-    told(dewledger("run", case(change), "--out", tmp_path / "out"), *words)
+    reported(dewledger("run", case(change), "--out", tmp_path / "out"), *words)
     assert not (tmp_path / "out").exists()
 
 
 def test_missing_case(dewledger, tmp_path):
-    told(dewledger("run", tmp_path / "nowhere.toml"), "does not exist", "dewledger new")
+    reported(dewledger("run", tmp_path / "nowhere.toml"), "does not exist", "dewledger new")
 
 
 def test_empty_case(dewledger, case):
     path = case()
     path.write_text("")
-    told(dewledger("run", path), "is empty", "dewledger new")
+    reported(dewledger("run", path), "is empty", "dewledger new")
 
 
 # --- where it is written --------------------------------------------------------------------------
@@ -206,29 +208,29 @@ def test_empty_case(dewledger, case):
 def test_output_folder_exists(dewledger, case, tmp_path):
     (tmp_path / "taken").mkdir()
     said = dewledger("run", case(), "--out", tmp_path / "taken")
-    told(said, "exists already", "--out")
-    assert "solving" not in said.err  # told before the work, not after it
-    told(dewledger("demo", "--out", tmp_path / "taken"), "exists already")
+    reported(said, "exists already", "--out")
+    assert "solving" not in said.err  # reported before the work, not after it
+    reported(dewledger("demo", "--out", tmp_path / "taken"), "exists already")
     assert not any((tmp_path / "taken").iterdir())
 
 
 def test_output_folder_under_a_file(dewledger, case, tmp_path):
     (tmp_path / "taken").write_text("")
     said = dewledger("run", case(), "--out", tmp_path / "taken" / "out")
-    told(said, "cannot be written", "--out")
+    reported(said, "cannot be written", "--out")
     assert "solving" not in said.err
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="root may write everywhere")
 def test_output_folder_of_someone_else(dewledger, case, tmp_path):
     (tmp_path / "taken").mkdir(mode=0o500)
-    told(dewledger("run", case(), "--out", tmp_path / "taken" / "out"), "cannot be written")
+    reported(dewledger("run", case(), "--out", tmp_path / "taken" / "out"), "cannot be written")
 
 
 def test_new_does_not_overwrite(dewledger, case):
     path = case()
     before = path.read_bytes()
-    told(dewledger("new", path), "exists already")
+    reported(dewledger("new", path), "exists already")
     assert path.read_bytes() == before
 
 
@@ -251,4 +253,4 @@ def test_new_does_not_overwrite(dewledger, case):
 )
 def test_command_line(dewledger, monkeypatch, tmp_path, arguments, words):
     monkeypatch.chdir(tmp_path)
-    told(dewledger(*arguments), *words)
+    reported(dewledger(*arguments), *words)

@@ -40,7 +40,7 @@ hours = "20:00-08:00"
         *("hours without a price", "negative electricity price", "negative gas price"),
         *("discount rate without per cent", "discount rate of 300 %", "life of zero"),
         *("life without unit", "ratchet without demand", "unknown state"),
-        *("range beside the case's own value", "unknown criterion"),
+        *("range with the case's own value", "unknown criterion"),
     ],
 )
 def test_what_the_case_gets_wrong(dewledger, case, tmp_path, new, words):
@@ -106,8 +106,9 @@ def test_check_reads_prices_and_costs_too(dewledger, case):
 
 
 def test_sensitivity_and_money_reach_page_summary_and_terminal(dewledger, case, tmp_path):
-    """One run for all: ranges of the case; a missing first cost is told in one sentence, and what
-    needs none goes on."""
+    """One run for all: ranges of the case; a missing first cost is reported in one sentence, and
+    what needs none goes on.
+    """
     path = case(
         ("[options.electric]", '[options.electric]\ncost = { first_cost = "3000 USD" }'),
         ("[humidity]\n", f'[ranges]\nreason = "site survey"\n{FIXED}\n\n[humidity]\n'),

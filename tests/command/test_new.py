@@ -148,7 +148,7 @@ def test_no_terminal_asks_nothing(dewledger, monkeypatch, tmp_path):
     monkeypatch.setattr(sys, "stdin", io.StringIO(""))
     said = dewledger("new", tmp_path / "a.toml")
     assert said.code == 0
-    assert 'no terminal to ask at: this is the kind "rooftop"' in said.out
+    assert 'no terminal for questions: this is the kind "rooftop"' in said.out
     assert (tmp_path / "a.toml").read_text() == SCHEMA_LINE + starter("rooftop")
 
 
@@ -170,12 +170,12 @@ def test_it_does_not_ask_about_a_file_that_exists(dewledger, monkeypatch, tmp_pa
 
 
 def test_the_schema_lies_beside_the_case(dewledger, tmp_path):
-    beside = tmp_path / SCHEMA_FILE
+    schema_path = tmp_path / SCHEMA_FILE
     assert dewledger("new", tmp_path / "a.toml", "--kind", "clinic").code == 0
-    assert json.loads(beside.read_text())["$id"] == SCHEMA_ID
-    beside.write_text(f'{{"$id": "{SCHEMA_ID}", "of an earlier version": true}}')
+    assert json.loads(schema_path.read_text())["$id"] == SCHEMA_ID
+    schema_path.write_text(f'{{"$id": "{SCHEMA_ID}", "of an earlier version": true}}')
     assert dewledger("new", tmp_path / "b.toml", "--kind", "clinic").code == 0
-    assert "earlier" not in beside.read_text()
-    beside.write_text("my own notes")
+    assert "earlier" not in schema_path.read_text()
+    schema_path.write_text("my own notes")
     assert dewledger("new", tmp_path / "c.toml", "--kind", "clinic").code == 0
-    assert beside.read_text() == "my own notes"
+    assert schema_path.read_text() == "my own notes"

@@ -33,7 +33,7 @@ def test_help_shows_an_example(dewledger):
 
 def test_map_and_rainy_day(dewledger, case, tmp_path):
     picture = tmp_path / "unit.png"
-    # Half the load by a coil that gives no water back, at the residential cycling loss.
+    # Half the load by a coil that re-evaporates no water, at the residential cycling loss.
     simple = '[unit]\nre_evaporation = { model = "none" }\ncycling_degradation = "25 %"\n'
     path = case(("[unit]\n", simple))
     said = dewledger("unit", path, "--display", "I-P", "--picture", picture)

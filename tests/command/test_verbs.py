@@ -109,7 +109,7 @@ def test_demo_writes_what_it_says(demo):
     assert set(files_of(folder / "one")) == names
     for name in names:
         assert f"wrote dewledger-demo/{name}" in said[0].out
-    # Nothing hidden beside it.
+    # Nothing hidden next to it.
     assert {path.name for path in folder.iterdir()} == {"one", "two"}
 
 

@@ -1,4 +1,4 @@
-"""A case run: options, reference, progress, the demo's story, weather of the case's own."""
+"""A case run: options, reference, progress, the demo's answer, weather of the case's own."""
 
 import numpy as np
 import pytest
@@ -25,21 +25,21 @@ def test_options_in_their_order(demo):
 
 
 def test_progress_counts_up_to_done():
-    told = []
+    reported = []
     run_study(
-        bundled_case("rooftop"), progress=lambda what, step, of: told.append((what, step, of))
+        bundled_case("rooftop"), progress=lambda what, step, of: reported.append((what, step, of))
     )
-    assert told[0][0] == "reading weather"
-    assert told[-1][0] == "done"
-    assert told[-1][1] == told[-1][2]
-    steps = [step for _, step, _ in told]
+    assert reported[0][0] == "reading weather"
+    assert reported[-1][0] == "done"
+    assert reported[-1][1] == reported[-1][2]
+    steps = [step for _, step, _ in reported]
     assert steps == sorted(steps)
 
 
 def test_demo_tells_its_story(demo):
     """Signs and orders of magnitude by engineering sense (common practice, no source).
 
-    Drying a mild, humid year takes overcooling; condenser heat gives nearly all of it back; without
+    Drying a mild, humid year takes overcooling; condenser heat recovers nearly all of it; without
     control the room stands above its range for hundreds of hours or more.
     """
     annual = {option.key: option.annual for option in demo.options}

@@ -1,4 +1,4 @@
-"""Files beside a case that went wrong: tables, loads, carbon factors, answers to questions."""
+"""Files named by a case that went wrong: tables, loads, carbon factors, answers to questions."""
 
 import pytest
 
@@ -48,7 +48,7 @@ def loads(path):
     ids=["table", "compressor map", "loads", "carbon"],
 )
 def test_mutated_files(tmp_path, mutated, effort, result_or_sentence, text, read, count):
-    path = tmp_path / "beside.csv"
+    path = tmp_path / "side.csv"
     for seed in range(count * effort):
         path.write_bytes(mutated(text, seed))
         result_or_sentence(read, path)

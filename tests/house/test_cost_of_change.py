@@ -67,7 +67,7 @@ def test_one_file_writes_the_row():
 
 
 def test_an_end_use_is_the_table_alone():
-    """An end use that no text names beside the table shows that none needs to be."""
+    """An end use that no text names outside the table shows that none needs to be."""
     for use in ("humidification", "room cooling", "energy recovery device"):
         assert use in {column.end_use for column in COLUMNS}
         assert PLACES[use] == {"estimator/hourly/ledger.py"}

@@ -21,7 +21,7 @@ PLAIN = (
 
 
 class Mutation(NamedTuple):
-    """In ``file``, the text ``old`` (it stands there once) becomes ``new``: ``test`` must fail."""
+    """In ``file``, the text ``old`` (it is in place once) becomes ``new``: ``test`` must fail."""
 
     file: str
     old: str

@@ -1,6 +1,6 @@
 """Energy codes, rating standards and humidity limits against their published figures.
 
-Sources are named beside each check. "Not checked against the text" marks a figure that was not read
+Sources are named with each check. "Not checked against the text" marks a figure that was not read
 in the code itself. Code thresholds are stated here again, by edition, and the tool must change its
 verdict exactly there.
 """
@@ -335,7 +335,7 @@ def test_capable_became_configured_in_2016(edition):
 
 def test_larger_outdoor_air_rate_raises_the_flow_to_cut_to():
     # ANSI/ASHRAE/IES 90.1 6.5.2.3 exception 1: the larger of 50 % and the outdoor-air rate that a
-    # ventilation code asks for (not checked for 2010); that it is that rate must be stated.
+    # ventilation code requires (not checked for 2010); that it is that rate must be stated.
     facts = {"minimum_flow_frac": 0.7}
     equal = found("90.1", "2010", "6.5.2.3", "1", outdoor_flow_frac=0.7, **facts)
     assert equal.verdict == "cannot be determined"

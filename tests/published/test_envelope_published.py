@@ -1,7 +1,7 @@
 """The room's network against figures of ISO 13790, and a room without buffer against its solution.
 
-Source of equations: ISO 13790:2008, clause 12.2.2, table 12 and annex C (values from memory of the
-standard); the printed figures are worked by hand from annex C for a room of 100 m2, medium class,
+Source of equations: ISO 13790:2008, clause 12.2.2, table 12 and annex C (not checked against the
+text); the printed figures are worked by hand from annex C for a room of 100 m2, medium class,
 opaque 40 W/K, windows 30 W/K, ventilation 35 W/K, one hour from 20 C with 30 C outdoors, internal
 gains 500 W, solar gains 1000 W.
 """
@@ -86,8 +86,8 @@ def test_steady_state_and_time_constant(network):
 def test_free_floating_under_a_periodic_outdoors(network):
     """The mean outdoor temperature comes through, and its swing as the network's phasors say.
 
-    Without air exchange: windows and mass-surface conductance in series, beside the outer one, onto
-    the mass; tolerance 1 % for the step of an hour.
+    Without air exchange: windows and mass-surface conductance in series, in parallel with the outer
+    one, onto the mass; tolerance 1 % for the step of an hour.
     """
     mass = 20.0
     temps = []
@@ -107,7 +107,7 @@ def test_free_floating_under_a_periodic_outdoors(network):
 
 
 def test_room_without_moisture_buffer(rig, hours):
-    """IEA ECBCS Annex 41, common exercise 1, case 0A (specification from memory).
+    """IEA ECBCS Annex 41, common exercise 1, case 0A (specification not checked against the text).
 
     129.6 m3, 0.5 air changes, 20 C, 30 % RH outdoors and at the start, 500 g/h from 9 to 17 h. The
     analytical periodic solution is 30.0 % before, 47.6 % after one hour and 73.8 % at 17 h. The

@@ -32,7 +32,8 @@ def test_commercial_electricity_2023(tmp_path, state, cents_per_kWh):
 
 def test_commercial_gas_2022(tmp_path):
     # US EIA, commercial natural gas 2022: 11.32 USD per thousand cubic feet. Heat content 1,036 Btu
-    # per cubic foot (US EIA), value from memory. Tolerance: rounding to a cent per MMBtu.
+    # per cubic foot (US EIA), not checked against the text. Tolerance: rounding to a cent per
+    # MMBtu.
     price = in_unit(tariff(Prices(), tmp_path).gas_price, "energy price", "USD/MMBtu")
     assert price == pytest.approx(11.32 / 1.036, abs=0.005)
 
@@ -41,7 +42,7 @@ def test_carbon_of_gas_and_grid(tmp_path):
     found = tariff(Prices(), tmp_path)
     # 40 CFR Part 98, Table NN-1: natural gas 53.06 kg CO2 per MMBtu.
     assert in_unit(found.carbon_gas, "carbon per energy", "kg/MMBtu") == pytest.approx(53.06)
-    # which is 117 lb per MMBtu (US EIA's rounded figure, value from memory), so to 0.1
+    # which is 117 lb per MMBtu (US EIA's rounded figure, not checked against the text), so to 0.1
     assert in_unit(found.carbon_gas, "carbon per energy", "lb/MMBtu") == pytest.approx(
         117.0, abs=0.1
     )
@@ -64,7 +65,7 @@ def test_uniform_present_value_factor_3_percent_15_years():
 
 @pytest.mark.parametrize(
     ("rate", "years", "factor"),
-    # P/A columns of compound-interest tables in engineering economy, values from memory.
+    # P/A columns of compound-interest tables in engineering economy, not checked against the text.
     [(0.05, 10, 7.7217), (0.08, 20, 9.8181), (0.10, 5, 3.7908), (0.03, 25, 17.4131)],
 )
 def test_uniform_present_value_table(rate, years, factor):
@@ -72,8 +73,8 @@ def test_uniform_present_value_table(rate, years, factor):
 
 
 def test_real_rate_and_service_life():
-    # FEMP real rate 3.0 %, value from memory; rooftop DX median service life 15 years, ASHRAE
-    # Handbook HVAC Applications 2007 ch. 36 Table 4.
+    # FEMP real rate 3.0 %, not checked against the text; rooftop DX median service life 15 years,
+    # ASHRAE Handbook HVAC Applications 2007 ch. 36 Table 4.
     terms = economics(Prices())
     assert (terms.discount_rate, terms.life_years) == (0.03, 15)
     assert np.isclose(terms.escalation_gas, 0.0)

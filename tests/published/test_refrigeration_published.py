@@ -125,8 +125,8 @@ def test_liquid_subcooling_gain(name: str, gains: tuple[float, ...]) -> None:
         assert found == pytest.approx(gain, abs=0.3)
 
 
-# Henderson and Rengarajan, ASHRAE Transactions 102(1), 1996 (equations from memory); the table was
-# worked from those equations independently and is printed to four decimals.
+# Henderson and Rengarajan, ASHRAE Transactions 102(1), 1996 (equations not checked against the
+# text); the table was worked from those equations independently and is printed to four decimals.
 RUNTIMES = (0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95)
 LATENT = (
     ((720, 1.5, 3, 60), (0, 0, 0.1961, 0.4688, 0.6857, 0.8595, 0.9334)),

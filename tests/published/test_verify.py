@@ -1,6 +1,6 @@
 """Every check that ``dewledger verify`` runs, and the Standard 140 cases without published results.
 
-Source, edition, tolerance and its reason stand beside each figure in estimator/published.
+Source, edition, tolerance and its reason stand with each figure in estimator/published.
 """
 
 import pytest
@@ -33,15 +33,16 @@ def test_every_check_names_its_source_and_the_reason_of_its_tolerance():
 
 def test_progress_is_told_for_every_check(monkeypatch):
     monkeypatch.setattr("dewledger.published.all_checks", lambda: CHECKS[:3])
-    told = []
-    results = run_checks(lambda what, step, steps: told.append((what, step, steps)))
+    reported = []
+    results = run_checks(lambda what, step, steps: reported.append((what, step, steps)))
     assert len(results) == 3
-    assert told == [(check.group, step, 3) for step, check in enumerate(CHECKS[:3])]
+    assert reported == [(check.group, step, 3) for step, check in enumerate(CHECKS[:3])]
 
 
 @pytest.mark.parametrize("name", CASES)
 def test_standard_140_cases_all_run(name):
-    """ANSI/ASHRAE 140 / NREL/TP-550-30152: specification of all 14 cases (value from memory).
+    """ANSI/ASHRAE 140 / NREL/TP-550-30152: specification of all 14 cases (not checked against the
+    text).
 
     Zone loads by hand: near-adiabatic envelope, so the zone load of February (672 h) is the
     internal gain plus the conductance of 1.71 W/K times the difference, and the coil's total is

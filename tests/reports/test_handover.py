@@ -75,7 +75,7 @@ def test_changing_any_control_changes_its_sentence():
 
 def test_every_control_key_of_the_case_has_a_sentence():
     """Keys that say how something is run; what says how large or how good it is has none."""
-    told = {(clause.table, clause.key) for clause in CLAUSES}
+    reported = {(clause.table, clause.key) for clause in CLAUSES}
     controls = {
         "schedule": None,
         "humidity": ("control", "limit", "limit_unoccupied", "priority"),
@@ -94,7 +94,7 @@ def test_every_control_key_of_the_case_has_a_sentence():
         if name in tables:
             for key in keys or tables[name].model_fields:
                 if key not in size:
-                    assert (name, key) in told, (name, key)
+                    assert (name, key) in reported, (name, key)
 
 
 @pytest.mark.parametrize("display", ["I-P", "SI"])

@@ -66,13 +66,13 @@ def test_the_supply_lies_on_the_rooms_ratio_line(study, option):
     runtime = column(option.ledger, "compressor_runtime_frac")
     seen = 0
     for hour in np.flatnonzero(runtime > 0.1)[::90]:
-        told = detail_at(option.ledger, option.machine, study.weather, int(hour), "SI")
-        process = process_of(told)
+        reported = detail_at(option.ledger, option.machine, study.weather, int(hour), "SI")
+        process = process_of(reported)
         if process.room_shr_line is None:
             continue
         seen += 1
         temps, ratios = process.room_shr_line
-        room, supply = told.points[-1], told.points[-2]
+        room, supply = reported.points[-1], reported.points[-2]
         on_line = np.interp(supply.temp_C, temps[::-1], ratios[::-1])
         assert on_line == pytest.approx(supply.hum_ratio, abs=2e-6)
         sensible = (CP_DRY_AIR + supply.hum_ratio * CP_VAPOR) * (room.temp_C - supply.temp_C)
@@ -114,11 +114,11 @@ def test_the_section_tells_design_hours_and_worst_hours(study, option):
     ]  # fmt: skip
     assert len(section.parts) == len(hours)
     for part, hour in zip(section.parts, hours, strict=True):
-        told = detail_at(option.ledger, option.machine, study.weather, hour, "I-P")
-        assert told.when in part.title
-        assert told.decision in part.paragraphs[0]
+        reported = detail_at(option.ledger, option.machine, study.weather, hour, "I-P")
+        assert reported.when in part.title
+        assert reported.decision in part.paragraphs[0]
         assert len(part.pictures) == 1
-        assert told.decision in part.pictures[0].markup.replace("&#x27;", "'")
+        assert reported.decision in part.pictures[0].markup.replace("&#x27;", "'")
 
 
 def test_year_of_hours_on_the_first_chart_alone(study):

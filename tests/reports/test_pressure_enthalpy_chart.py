@@ -94,8 +94,8 @@ def test_bubble_line_of_r454b(temp_F, psig):
 
 @pytest.mark.published
 def test_critical_points():
-    # NIST Chemistry WebBook, values from memory: R-134a 4.059 MPa and 101.06 C, R-32 5.782 MPa and
-    # 78.11 C, R-22 4.990 MPa and 96.15 C
+    # NIST Chemistry WebBook, not checked against the text: R-134a 4.059 MPa and 101.06 C, R-32
+    # 5.782 MPa and 78.11 C, R-22 4.990 MPa and 96.15 C
     known = (("R-134a", 101.06, 4.059), ("R-32", 78.11, 5.782), ("R-22", 96.15, 4.990))
     for name, temp_C, mega in known:
         edge = dome(refrigerant_named(name))

@@ -287,7 +287,7 @@ def test_states_are_where_they_belong_and_agree_between_displays():
         x_si, y_si = lines(figures["SI"])[f"state {number}"].get_xydata()[0]
         assert (x_ip - 32.0) / 1.8 == pytest.approx(x_si, abs=1e-9)
         assert y_ip / 7.0 == pytest.approx(y_si, abs=1e-9)
-        # the same state told in both units: 1 gr/lb = 1/7 g/kg
+        # the same state reported in both units: 1 gr/lb = 1/7 g/kg
         ip = [float(t.replace("−", "-")) for t in state_figures(point, P, "I-P")]
         si = [float(t.replace("−", "-")) for t in state_figures(point, P, "SI")]
         assert (ip[0] - 32.0) / 1.8 == pytest.approx(si[0], abs=0.08)
@@ -446,9 +446,9 @@ def test_room_line_keeps_the_sensible_share():
 
 @pytest.mark.published
 def test_room_line_meets_worked_example():
-    # ASHRAE Fundamentals ch. 1 worked example, heat and moisture gain (inputs: value from memory;
-    # answer computed with psychrolib): room 25/19 C, 9 kW sensible and 0.0015 kg/s vapor at
-    # 2555.52 kJ/kg, supply at 15 C: wet bulb 14.02 C. Sensible share 9 / (9 + 0.0015 x 2547.5);
+    # ASHRAE Fundamentals ch. 1 worked example, heat and moisture gain (inputs: not checked against
+    # the text; answer computed with psychrolib): room 25/19 C, 9 kW sensible and 0.0015 kg/s vapor
+    # at 2555.52 kJ/kg, supply at 15 C: wet bulb 14.02 C. Sensible share 9 / (9 + 0.0015 x 2547.5);
     # tolerance 0.1 K for the two definitions of sensible heat.
     ratio = hum_ratio_from_wet_bulb(25.0, 19.0, P)
     temps, ratios = room_line(25.0, ratio, 9.0 / (9.0 + 0.0015 * 2547.5), 15.0)

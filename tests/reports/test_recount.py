@@ -74,7 +74,7 @@ def test_totals_peaks_and_share(option):
         assert recovered / (recovered + new) == pytest.approx(annual["recovered_share"], abs=1e-6)
     else:
         assert annual["recovered_share"] is None
-    # the reference buys electric resistance of efficiency 1
+    # the reference purchases electric resistance of efficiency 1
     assert annual["avoided_new_energy_kWh"] == pytest.approx(recovered, abs=0.005)
 
 

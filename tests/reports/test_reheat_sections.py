@@ -111,8 +111,8 @@ def test_swing_of_two_modes_is_told(study):
     ledger[INDEX["temp_swing_K"], :3] = (0.1, 0.5, 0.2)
     changed = replace(option, ledger=ledger, machine=replace(option.machine, plant=plant))
     (section,) = arrangement_sections(replace(study, options=(changed,)))
-    told = "varies by 0.90 °F at most, by 0.36 °F in the middle one of the year’s 3 hours"
-    assert told in section.paragraphs[-1]
+    reported = "varies by 0.90 °F at most, by 0.36 °F in the middle one of the year’s 3 hours"
+    assert reported in section.paragraphs[-1]
 
 
 def test_purchased_heat_before_the_condenser_is_told_and_drawn_so(study):
@@ -145,8 +145,8 @@ def test_sizing_in_report_summary_and_terminal(study):
         other = replace(
             sizing, targets=(sizing.targets[0], replace(sizing.targets[1], hours=hours))
         )
-        told = sizing_sentences(other, study.options[3], "I-P")
-        assert aim in told[0]
+        reported = sizing_sentences(other, study.options[3], "I-P")
+        assert aim in reported[0]
         table = sizing_table(other, study.options[3], "I-P", "")
         assert table.rows[1].head == f"{aim[:1].upper()}{aim[1:]}"
     plant = study.options[3].machine.plant
@@ -170,5 +170,7 @@ def test_bounds_are_told_only_where_something_bound(study):
     )  # fmt: skip
     bound = replace(study, bounds={**study.bounds, "condenser": low})
     (point,) = bounds_section(bound, "I-P").points
-    assert point.startswith("Condenser heat: Another drying technology is needed")
+    assert point.startswith(
+        "Condenser heat: A desiccant dehumidifier or other low-dew-point method is needed"
+    )
     assert "850 of them" in point

@@ -26,11 +26,11 @@ def shown(width):
 @pytest.mark.parametrize("width", range(20, 101, 4))
 def test_no_figure_is_cut(width):
     text = shown(width)
-    told = text.partition("Left out")
-    assert max(len(line) for line in told[0].splitlines()) <= width
+    reported = text.partition("Left out")
+    assert max(len(line) for line in reported[0].splitlines()) <= width
     for head, figure in FIGURES.items():
-        left_out = " ".join(head.split()) in " ".join(told[2].split())
-        assert (figure in told[0]) is not left_out
+        left_out = " ".join(head.split()) in " ".join(reported[2].split())
+        assert (figure in reported[0]) is not left_out
 
 
 def test_what_fits_is_left_as_it_is():

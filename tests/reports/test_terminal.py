@@ -62,12 +62,12 @@ def test_the_answer_stands_above_and_begins_with_the_saving(study):
 def test_beside_the_recovered_heat_stand_its_penalty_and_premises(study):
     best = best_option(study)
     plant, penalty = best.machine.plant, best.annual["recovery_penalty_kWh"]
-    told = answer(study, "SI")[2]
-    assert "recovers" in told
-    assert figure(abs(penalty), "electricity", "SI") in told
+    reported = answer(study, "SI")[2]
+    assert "recovers" in reported
+    assert figure(abs(penalty), "electricity", "SI") in reported
     raised = max(plant.condensing_floor_C, plant.condenser_source.floor_C)
-    assert f"{plant.condensing_floor_C:.1f} °C otherwise" in told
-    assert f"{raised:.1f} °C in hours with reheat" in told
+    assert f"{plant.condensing_floor_C:.1f} °C otherwise" in reported
+    assert f"{raised:.1f} °C in hours with reheat" in reported
 
 
 def test_color_changes_no_word(study):

@@ -138,11 +138,14 @@ def test_nothing_is_left_when_anything_fails(study, tmp_path, monkeypatch, fault
 
 
 def test_progress_is_told(study, tmp_path):
-    told = []
+    reported = []
     write_outputs(
-        study, tmp_path / "r", formats=("toml", "json"), progress=lambda *step: told.append(step)
+        study,
+        tmp_path / "r",
+        formats=("toml", "json"),
+        progress=lambda *step: reported.append(step),
     )
-    assert told == [("writing toml", 0, 2), ("writing json", 1, 2), ("done", 2, 2)]
+    assert reported == [("writing toml", 0, 2), ("writing json", 1, 2), ("done", 2, 2)]
 
 
 def test_pdf_without_a_browser_is_one_sentence(study, tmp_path, monkeypatch):

@@ -26,8 +26,8 @@ def test_ventilation_load_index_of_miami():
     """17.8 latent + 2.7 sensible ton-hours per cfm and year, Miami, TMY2.
 
     Harriman, Plager and Kosar, ASHRAE Journal, November 1997; definition from the article, the
-    pair and its base (75 F, 50 %) value from memory. 2 %: the pair is printed to three and two
-    figures, and the article's air density and base humidity are rounded.
+    pair and its base (75 F, 50 %) not checked against the text. 2 %: the pair is printed to three
+    and two figures, and the article's air density and base humidity are rounded.
     """
     load = summarize(read("miami")).ventilation_load
     assert load.latent_ton_h_cfm == pytest.approx(17.8, rel=0.02)

@@ -196,7 +196,7 @@ def test_damaged_machine_code_is_made_anew(code_folder, said, caplog):
         path.write_bytes(damage)
         assert compiled(twice)(1.5) == 3.0
         (line,) = said()
-        assert line == f'what was kept in "{code_folder}" was damaged; it is made anew'
+        assert line == f'what was kept in "{code_folder}" was damaged; it is made again'
         assert sum(compiled(twice).stats.cache_hits.values()) == 0
         assert kept(path) is not None
     keep(path, b"no pickle at all")

@@ -3,7 +3,7 @@
 A mutant is drawn from a seed: a sound file, one way of spoiling it, and where. Its outcome is
 
 - refused: one sentence (InputError);
-- told: a finding that the sound file has not, or has with other figures;
+- reported: a finding that the sound file has not, or has with other figures;
 - same: the year is the sound file's;
 - silent: another year, and not a word;
 - crashed or slow: anything but InputError, or more than SLOW_S of processor time.
@@ -462,7 +462,8 @@ WAYS: tuple[Callable[[File, Generator], None], ...] = (
     sign_flipped, frozen, stepped, spiked, dropped_rows, rows_twice, rows_swapped, cut_off,
     a_column_lost, emptied, spoiled_text, one_digit, long_field, nonsense,
 )  # fmt: skip
-# What may pass in silence: nothing can tell one digit from another, nor two mild hours apart.
+# What may pass in silence: nothing can distinguish one digit from another, nor two mild hours
+# apart.
 NOBODY_CAN_TELL = {"one_digit", "spoiled_text", "rows_swapped"}
 
 
@@ -479,7 +480,7 @@ class Sound:
     findings: frozenset[tuple[object, ...]]
 
 
-def told(year: object) -> frozenset[tuple[object, ...]]:
+def reported(year: object) -> frozenset[tuple[object, ...]]:
     return frozenset((f.check, f.column, f.count, f.what) for f in year.findings)
 
 
@@ -504,7 +505,7 @@ COLUMNS = ["temp_air_C", "temp_dew_C", "pressure_Pa", "ghi_Wm2", "dni_Wm2", "dhi
 def sound(lines: list[str], path: Path) -> Sound:
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
     year = read(path, keep=False)
-    return Sound(lines, year.frame[COLUMNS].to_numpy(), of_station(year), told(year))
+    return Sound(lines, year.frame[COLUMNS].to_numpy(), of_station(year), reported(year))
 
 
 class TooLong(BaseException):
@@ -542,8 +543,8 @@ def outcome(base: Sound, lines: list[str], path: Path) -> str:
         result = "crashed"
     else:
         frame = year.frame[COLUMNS].to_numpy()
-        if told(year) - base.findings:
-            result = "told"
+        if reported(year) - base.findings:
+            result = "reported"
         elif np.allclose(frame, base.frame, rtol=0, atol=1e-6, equal_nan=True) and (
             same_place(of_station(year), base.station)
         ):
@@ -614,7 +615,7 @@ def test_mutants(bases, folder):
         counts[way][result] += 1
         if result in ("silent", "crashed", "slow"):
             silent.append((number, way, base.lines[0][:40], result))
-    results = ("refused", "told", "same", "silent", "slow", "crashed")
+    results = ("refused", "reported", "same", "silent", "slow", "crashed")
     print(f"\n{'way':20}" + "".join(f"{name:>9}" for name in results))
     for way, count in counts.items():
         print(f"{way:20}" + "".join(f"{count[name]:9d}" for name in results))

@@ -65,7 +65,7 @@ def test_text_that_is_no_weather(content, words, tmp_path):
 
 
 def test_a_mapping_opens_nothing(tmp_path):
-    """Columns named by the user make any file a plain CSV; its heads are not told all the same."""
+    """Columns named by the user make any file a plain CSV; its heads are still not shown."""
     path = tmp_path / "secret.csv"
     path.write_text(f"{SECRET},other\n1,2\n")
     with pytest.raises(InputError, match="is not in the file, which is no year") as raised:

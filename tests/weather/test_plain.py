@@ -136,7 +136,7 @@ def test_columns_that_are_not_used_are_said(write):
     year = read(write(constant("temp_air_C,rh_frac,temp_dew,pressure_Pa", "25,0.5,3,101325")))
     said = next(f for f in year.findings if f.check == "columns not used").sentence
     assert "temp_dew" in said
-    assert "in the order they stand" in said
+    assert "in the order of the file" in said
 
 
 @pytest.mark.parametrize(("rows", "check"), [(8784, "leap day"), (17520, "sub-hourly rows")])

@@ -1,6 +1,6 @@
 """Weather asked of a service: what is kept of a good answer, and one sentence for every bad one.
 
-A loopback server answers as the two services do, or as badly as it is told to. The shapes are those
+A loopback server answers as the two services do, or as badly as it is set to. The shapes are those
 of recorded answers, of PVGIS 5.3 and of POWER's hourly service, with all their parts; the values
 are made here, of a place that follows the sun.
 """
@@ -354,7 +354,7 @@ def test_what_cannot_be_asked_is_not(tmp_path):
     with pytest.raises(InputError, match="folder of"):
         fetch(*TAMPA, tmp_path / "no" / "t.csv")
     for year in (1999, 2999):
-        with pytest.raises(InputError, match=f"year {year} is not to be had; write one from 2001"):
+        with pytest.raises(InputError, match=f"year {year} is not available; write one from 2001"):
             fetch(*TAMPA, tmp_path / "t.csv", year=year)
     for url in ("nonsense", "ftp://x/", "http://[", "http://"):
         with pytest.raises(InputError, match=r"no address|cannot be reached"):

@@ -1,4 +1,4 @@
-"""Typical and actual years told apart."""
+"""Typical and actual years distinguished."""
 
 import pytest
 

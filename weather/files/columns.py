@@ -41,7 +41,7 @@ def read_column(table: pd.DataFrame, column: Column, places: Lines) -> FloatArra
         return None
     raw = table[column.theirs]
     if isinstance(raw, pd.DataFrame):
-        raise InputError(f'column "{column.theirs}" stands twice in the file; keep one of them')
+        raise InputError(f'column "{column.theirs}" appears twice in the file; keep one of them')
     if raw.dtype.kind in "if":
         numbers = raw.to_numpy(dtype=np.float64, copy=True)
     else:
@@ -56,8 +56,8 @@ def _numbers(raw: pd.Series, name: str, places: Lines) -> FloatArray:
     text = raw.astype("string").str.strip().fillna("")
     missing = text.str.lower().isin(MISSING_WORDS).to_numpy(dtype=bool)
     short = (text.str.len() <= LONGEST_NUMBER).to_numpy(dtype=bool)
-    told = text.where(short & ~missing)
-    numbers = pd.to_numeric(told, errors="coerce").to_numpy(dtype=np.float64, na_value=np.nan)
+    written = text.where(short & ~missing)
+    numbers = pd.to_numeric(written, errors="coerce").to_numpy(dtype=np.float64, na_value=np.nan)
     wrong = ~np.isfinite(numbers) & ~missing
     if wrong.any():
         row = int(np.argmax(wrong))

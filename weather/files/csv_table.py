@@ -69,7 +69,7 @@ def check_names(names: Sequence[str]) -> None:
     """Stop at a name that stands twice: nobody knows which column is meant."""
     twice = [name for name, times in Counter(names).items() if name and times > 1]
     if twice:
-        raise InputError(f'column "{twice[0]}" stands twice in the file; keep one of them')
+        raise InputError(f'column "{twice[0]}" appears twice in the file; keep one of them')
 
 
 def _cells(line: str) -> list[str]:

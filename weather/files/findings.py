@@ -26,8 +26,8 @@ LONGEST_FILLED_GAP_H = 6
 PRESSURE_TOLERANCE_PA = 3000.0
 RH_TOLERANCE = 0.05
 ROUNDING_K = 1e-6  # saturated air's dew point comes out a hair off its dry bulb
-# Hottest mean of a year on record is about 35 C (value from memory), highest mean dew point below
-# 30 C; a reading above 70 C is no weather, and a bad one here and there no wrong unit.
+# Hottest mean of a year on record is about 35 C (not checked against the text), highest mean dew
+# point below 30 C; a reading above 70 C is no weather, and a bad one here and there no wrong unit.
 HOTTEST_MEAN_C = 38.0
 HOTTEST_C = 70.0
 BAD_READINGS_H = 88  # one in a hundred
@@ -36,7 +36,7 @@ DIMMEST_WM2 = 200.0  # the highest hour of the year passes this near the poles t
 ZONE_H = 3.0  # western China keeps a standard time 2.9 h from the sun's
 STUCK_H = 36  # hours of one unchanged dew point before an instrument or a fill is suspected
 
-# What a reader is told each column is.
+# What a reader sees each column called.
 SPOKEN = {
     "temp_air_C": "dry bulb",
     "temp_dew_C": "dew point",

@@ -117,7 +117,7 @@ _TMY2_HEADER = re.compile(
     r"\s+(?P<ns>[NS])\s*(?P<lat>\d+)\s+(?P<lat_min>\d+)"
     r"\s+(?P<ew>[EW])\s*(?P<lon>\d+)\s+(?P<lon_min>\d+)\s+(?P<altitude>-?\d+)\s*$"
 )
-# Places of the fields in a row, and their names; each is followed by a letter and a digit that tell
+# Places of the fields in a row, and their names; each is followed by a letter and a digit that give
 # its source and uncertainty (User's Manual, table 3-2).
 _TMY2_FIELDS = {
     "GHI": (17, 21),
@@ -419,7 +419,7 @@ FORMATS: tuple[Format, ...] = (
             _PVLIB,
             **{
                 **_every({"missing_from_below": -9900, "missing_from_above": 9999}),
-                # 98000 would be Pa, which the range tells
+                # 98000 would be Pa, as the range shows
                 "pressure_Pa": {"missing_from_below": -9900, "missing": 9999},
             },
         ),

@@ -1,4 +1,4 @@
-"""Weather years as they were read, kept as arrays beside the machine code.
+"""Weather years as they were read, kept as arrays with the machine code.
 
 A name is made of all that decides a year: the file's bytes, the column mapping and the site it was
 read with, and the source of this package that read it. What is read back is arrays and text, never

@@ -200,7 +200,7 @@ def read_plain(
     stamps, used = _stamps(table)
     unused = [name for name in table.columns if name and name not in {*mapping.values(), *used}]
     if unused:
-        order = "" if used else "; rows are taken in the order they stand, from 1 January 00:00"
+        order = "" if used else "; rows are taken in the order of the file, from 1 January 00:00"
         findings.append(
             note(
                 "columns not used",
@@ -212,12 +212,12 @@ def read_plain(
 
 
 def _stamps(table: pd.DataFrame) -> tuple[pd.DataFrame | None, tuple[str, ...]]:
-    """Month, day and hour from midnight of each row where the file tells them, and from where."""
+    """Month, day and hour from midnight of each row where the file gives them, and from where."""
     named = ("month", "day", "hour")
     if set(named) <= set(table.columns):
         used = (*named, "year") if "year" in table.columns else named
         stamps = table[[*used]].apply(pd.to_numeric, errors="coerce")
-        if stamps["hour"].max() == 24:  # hours told by their ends
+        if stamps["hour"].max() == 24:  # hours labeled by their ends
             stamps["hour"] -= 1
         return stamps, used
     if "time" in table.columns:

@@ -45,7 +45,7 @@ def read(
 
     Parameters
     ----------
-    path_or_bundled_name : a file (TMY2, TMY3, EPW, NSRDB CSV, PVGIS TMY CSV, plain CSV, told apart
+    path_or_bundled_name : a file (TMY2, TMY3, EPW, NSRDB CSV, PVGIS TMY CSV, plain CSV, recognized
         by content), or greensboro, miami, sand-point
     columns : for a plain CSV, our column name -> the file's; not needed where it uses our names
     site : name, latitude, longitude, altitude_m, utc_offset_h for what the file does not say
@@ -236,7 +236,7 @@ def _check_station(station: Station, where: str) -> None:
         ("altitude", abs(station.altitude_m - 2750.0), 3250.0),  # -500 to 6000 m
     ):
         if value > most:
-            told = ", ".join(
+            place = ", ".join(
                 f"{what} {number:{form}}{unit}"
                 for what, number, form, unit in (
                     ("latitude", station.latitude, "g", ""),
@@ -246,4 +246,4 @@ def _check_station(station: Station, where: str) -> None:
                 )
                 if np.isfinite(number)
             )
-            raise InputError(f"{where} at {told}, and no such {name} exists; correct it there")
+            raise InputError(f"{where} at {place}, and no such {name} exists; correct it there")

@@ -282,7 +282,7 @@ def _frozen(whole: dict[str, FloatArray]) -> list[Finding]:
                 "unchanging value",
                 f"{SPOKEN[column]} reads one value for {limit} h or more: {runs_words(long)} "
                 f"({scale * values[first]:.6g} {unit} in the first)",
-                "used as it is; it may be filled data or an instrument that stood still",
+                "used as it is; it may be filled data or an instrument that was stuck",
                 column,
                 _hours(long),
             )

@@ -24,7 +24,7 @@ HALF_SUMMER_MIN = (40.0, 80.0)  # summer less winter of a clock that follows sum
 OTHER_TIME_OF_DAY_MIN = 300.0
 LATITUDE_DEG = 9.0
 LATITUDE_GAIN = 0.008  # in correlation, below which two latitudes fit alike
-TROPICS_DEG = 15.0  # within, the hemispheres' days are too alike to tell
+TROPICS_DEG = 15.0  # within, the hemispheres' days are too alike to distinguish
 CLEARNESS = (0.35, 1.05)
 CLEAREST_MONTH = 0.55
 DAYLIGHT_H = 2.5  # a day, in the mean of a month
@@ -170,7 +170,7 @@ def _clock(sun: _Sun, station: Station) -> list[Finding]:
             note(
                 "clock",
                 f"the sun of the irradiance is {_late_words(middle)} against {where}",
-                "used as it is; check the time zone, the longitude and which hour a row stands for",
+                "used as it is; check the time zone, the longitude and which hour a row represents",
                 "ghi_Wm2",
             )
         ]
@@ -357,7 +357,7 @@ def _daylight(ghi: FloatArray, sun: _Sun) -> list[Finding]:
             f"days of the irradiance are {abs(excess[worst]):.1f} h {more} than the sun's in "
             f"{month_words(worst)}"
             + (f", and unlike it in {int(off.sum()) - 1} more months" if off.sum() > 1 else ""),
-            "used as it is; check that these months stand where they belong",
+            "used as it is; check that these months are where they belong",
             "ghi_Wm2",
             np.flatnonzero(off[_MONTH_OF_HOUR]),
         )

@@ -116,7 +116,7 @@ def not_known(lines: list[str]) -> InputError:
     """What keeps the first lines from being those of a format."""
     for i, line in enumerate(lines[1:30], start=1):
         if line.strip() and (recognized(lines[i:]) or is_plain(lines[i:], None)):
-            return InputError(f"the header stands in line {i + 1}; take out what is before it")
+            return InputError(f"the header is in line {i + 1}; take out what is before it")
     for mark, named in ((";", "semicolons"), ("\t", "tabs")):
         heads = any(line.count(mark) > line.count(",") for line in lines[:20])
         if heads and mark in lines[-1]:

@@ -108,4 +108,4 @@ def kept(path: Path) -> bytes | None:
 
 def damaged(path: Path) -> None:
     """Say that files of the cache are made anew: one line, however many they are."""
-    _say(f'what was kept in "{path.parent}" was damaged; it is made anew')
+    _say(f'what was kept in "{path.parent}" was damaged; it is made again')

@@ -420,5 +420,5 @@ def over_arrays(function: Callable[..., float]) -> Callable[..., FloatArray]:
     For charts and checks, not for the year: the function is called once an element. Units and
     source are those of the function.
     """
-    vectorised: Any = np.vectorize(function, otypes=[np.float64])
-    return vectorised  # type: ignore[no-any-return]
+    vectorized: Any = np.vectorize(function, otypes=[np.float64])
+    return vectorized  # type: ignore[no-any-return]

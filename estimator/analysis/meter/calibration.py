@@ -29,7 +29,7 @@ _WIDER = 1.4  # standard deviations of the proposal over those of the weighted d
 _FROM_PRIOR = 0.1  # share of each refined set still drawn from the whole prior
 # Effective draws for each input that a proposal is made from.
 _FOR_EACH_INPUT = 5.0
-# An input is told apart where its P10-P90 span shrinks to less than this share of the prior's.
+# An input is distinguished where its P10-P90 span shrinks to less than this share of the prior's.
 _TOLD_APART = 0.8
 
 
@@ -97,7 +97,7 @@ class Calibration:
     inputs : each input before and after
     effective_size : of the weighted draws; draws : how many were evaluated in all
     refined : whether draws were made anew about those that fit
-    warnings : sentences; among them where no draw fits or the bills cannot tell
+    warnings : sentences; among them where no draw fits or the bills cannot distinguish
     """
 
     prior: Mapping[str, Band]
@@ -283,7 +283,7 @@ def _warnings(
     # No bill of energy can say anything of a price.
     blind = [one.name for one in inputs if not one.told_apart and "price" not in one.name]
     if blind:
-        found.append(f"the bills say little of {', '.join(blind)}: their ranges stay as assumed")
+        found.append(f"the bills say little about {', '.join(blind)}: their ranges stay as assumed")
     return tuple(found)
 
 

@@ -26,7 +26,7 @@ MISFIT = 0.15
 
 FIT_IS_NO_PROOF = (
     "A fit is no proof: other inputs may fit the same bills as well, and a saving is only as sure "
-    "as what the bills can tell apart."
+    "as what the bills can distinguish."
 )
 
 
@@ -69,7 +69,7 @@ def fit(measured: FloatArray, modeled: FloatArray) -> Fit:
         )
     mean = float(m.mean())
     if mean <= 0.0:
-        raise InputError("the bills add up to nothing, so that no share of them can be told")
+        raise InputError("the bills add up to nothing, so that no share of them can be computed")
     spread = float(((m - mean) ** 2).sum())
     residual = float(((m - s) ** 2).sum())
     return Fit(
@@ -82,12 +82,12 @@ def fit(measured: FloatArray, modeled: FloatArray) -> Fit:
 
 @dataclass(frozen=True, eq=False)
 class MeterComparison:
-    """Bills beside the model, period by period.
+    """Bills against the model, period by period.
 
     monthly : one row a bill: start, end, days, measured_kWh, modeled_kWh (base load included),
         base_kWh, difference_kWh, fits; gas_measured_kWh and gas_modeled_kWh where gas is billed;
         demand_kW and modeled_peak_kW where demand is
-    electricity, gas : figures of fit; None where the bills do not tell
+    electricity, gas : figures of fit; None where the bills do not show it
     base_kW : steady load fitted for what else runs on the meter; 0 where the unit is alone on it
     explanations : what would bring the periods that do not fit nearer, best first
     """

@@ -103,7 +103,7 @@ def _cells(path: Path, name: str) -> pd.DataFrame:
 def _standard_time(
     cells: pd.Series, trend: Trend, utc_offset_h: float, name: str
 ) -> tuple[pd.Series, list[str]]:
-    """Local standard time of each row; NaT where a time is blank or cannot be told."""
+    """Local standard time of each row; NaT where a time is blank or ambiguous."""
     written = cells.astype(str).str.strip()
     notes: list[str] = []
     offsets = written.str.contains(r"(?:[+-]\d{2}:?\d{2}|Z)$", regex=True)
@@ -125,7 +125,7 @@ def _standard_time(
         ) from None
     lost = int((parsed.notna() & standard.isna()).sum())
     if lost:
-        notes.append(f"{lost} samples stand at times that the clock skips in spring")
+        notes.append(f"{lost} samples are at times that the clock skips in spring")
     return standard, notes
 
 
@@ -265,7 +265,7 @@ class Agreement:
 
 @dataclass(frozen=True, eq=False)
 class TrendComparison:
-    """The ledger of an option beside the trends of the same hours.
+    """The ledger of an option against the trends of the same hours.
 
     hours_above_measured, hours_above_modeled : above the range of humidity, over the hours that
         have a measured room humidity

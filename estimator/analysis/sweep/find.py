@@ -117,40 +117,40 @@ class Found:
         best = self.best
         at = ", ".join(f"{path} = {value_text(value)}" for path, value in best.point.items())
         figure = f"{best.value:,.0f} {self.unit}"
-        told = []
+        lines = []
         if self.met:
-            told.append(f"Least {self.wanted.least}: {figure}, option {best.option} at {at}.")
+            lines.append(f"Least {self.wanted.least}: {figure}, option {best.option} at {at}.")
         else:
-            told.append(
+            lines.append(
                 f"No point keeps every limit; option {best.option} at {at} comes nearest: "
                 f"{best.why}."
             )
-        told.append(
+        lines.append(
             f"It is above the humidity range in {best.hours_above:,} hours "
             f"(at most {self.wanted.hours_above:,}); energy code: {best.code_verdict}."
         )
         for step in self.steps:
             if step.breaks:
-                told.append(
+                lines.append(
                     f"{step.lever} binds: at {step.value} it would break a limit ({step.breaks})"
                     + (f", for {_more(step.change, self.unit)}." if step.change else ".")
                 )
             elif step.change is not None:
-                told.append(
+                lines.append(
                     f"One step of {step.lever}, to {step.value}, costs "
                     f"{_more(step.change, self.unit)}."
                 )
             else:
-                told.append(f"{step.lever} binds at the end of its own values, {step.value}.")
+                lines.append(f"{step.lever} binds at the end of its own values, {step.value}.")
         if self.left_out:
-            told.append(f"Left out, for want of a first_cost: {', '.join(self.left_out)}.")
-        told.append(
+            lines.append(f"Left out, no first_cost is given: {', '.join(self.left_out)}.")
+        lines.append(
             f"All {self.of:,} points were solved."
             if self.certain
             else f"{self.tried:,} of {self.of:,} points were solved, by differential evolution and "
             "better neighbors; a better point elsewhere cannot be ruled out."
         )
-        return tuple(told)
+        return tuple(lines)
 
 
 def _more(change: float, unit: str) -> str:
@@ -248,7 +248,7 @@ def find_best(
     wanted = wanted or Wanted()
     for key in wanted.options:
         if key not in case.options:
-            raise InputError(f'option "{key}" is none of the case; {", ".join(case.options)} are')
+            raise InputError(f'option "{key}" is not in the case; {", ".join(case.options)} are')
     chosen, left_out = _weighed(case, wanted)
     wanted = replace(wanted, options=chosen)
     levers = [lever_of(case, path, stated, Path.cwd()) for path, stated in vary.items()]
@@ -346,7 +346,7 @@ def _steps(lattice: _Lattice, best: Candidate) -> Iterable[Step]:
         if len(lattice.values[k]) == 1:
             continue
         ends = [way for way in (-1, 1) if not 0 <= best.place[k] + way < len(lattice.values[k])]
-        told: list[Step] = []
+        steps: list[Step] = []
         for lever, _, place in lattice.neighbors(best.place):
             if lever != k:
                 continue
@@ -354,13 +354,13 @@ def _steps(lattice: _Lattice, best: Candidate) -> Iterable[Step]:
             value = value_text(lattice.point(place)[path])
             change = same.value - best.value if math.isfinite(same.value) else None
             breaks = same.why if same.broken > best.broken else ""
-            told.append(Step(path, value, change, breaks))
-        cheaper = [s for s in told if s.breaks and (s.change is None or s.change < 0.0)]
-        dearer = [s for s in told if not s.breaks]
+            steps.append(Step(path, value, change, breaks))
+        cheaper = [s for s in steps if s.breaks and (s.change is None or s.change < 0.0)]
+        dearer = [s for s in steps if not s.breaks]
         if cheaper:
             yield cheaper[0]
         elif ends and all((s.change or 0.0) > 0.0 for s in dearer) and dearer:
             yield Step(path, value_text(best.point[path]), None, "")
             yield from dearer
         else:
-            yield from told
+            yield from steps

@@ -130,7 +130,7 @@ class Folder:
 
 
 def write_whole(path: Path, write: Callable[[Any], Any]) -> None:
-    """Write a file whole or not at all: beside it first, then put in its place."""
+    """Write a file whole or not at all: next to it first, then put in its place."""
     handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".tmp")
     try:
         with os.fdopen(handle, "wb") as file:

@@ -82,8 +82,8 @@ def solve_batch(batch: Batch, weather: WeatherYear | None = None) -> Part:
     base = case_from_table(dict(batch.table), Path(batch.folder), "the case")
     part = Part(batch.name)
     for number, point in zip(batch.numbers, batch.points, strict=True):
-        told = {path: value_text(value) for path, value in point.items()}
-        head = {"point": number, **told}
+        stated = {path: value_text(value) for path, value in point.items()}
+        head = {"point": number, **stated}
         try:
             solved = solve_point(base.with_values(point), weather)
         except InputError as problem:

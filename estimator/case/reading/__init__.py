@@ -1,1 +1,1 @@
-"""How a case is read: places in it, mistakes told in one sentence, its JSON Schema."""
+"""How a case is read: places in it, mistakes reported in one sentence, its JSON Schema."""

@@ -8,7 +8,7 @@ from typing import Any
 from dewledger.case.model import Case, not_in_an_option
 
 SCHEMA_ID = "urn:dewledger:case:2"
-# Line of a case file that tells an editor where the schema is.
+# Line of a case file that shows an editor where the schema is.
 SCHEMA_FILE = "dewledger-case.schema.json"
 SCHEMA_LINE = f"#:schema {SCHEMA_FILE}\n"
 _OPTION_SUFFIX = "OfAnOption"

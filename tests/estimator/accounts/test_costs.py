@@ -66,7 +66,7 @@ months = "Oct-May"
 @pytest.mark.published
 def test_flat_bill_is_use_times_the_published_prices(study):
     """NC 9.67 c/kWh (US EIA Electric Power Annual 2023); gas 11.32 USD/Mcf (US EIA 2022) at
-    1.036 MMBtu/Mcf (value from memory), which the table rounds to 10.93 USD/MMBtu."""
+    1.036 MMBtu/Mcf (not checked against the text), which the table rounds to 10.93 USD/MMBtu."""
     for option in study.options:
         electricity = electricity_kW(option.ledger).sum()
         gas = gas_kW(option.ledger).sum()

@@ -252,22 +252,22 @@ def test_months_and_hours_as_written():
 
 
 def test_assumptions_say_where_each_number_is_from():
-    told = {a.name: a for a in assumptions(Prices(state="nc", gas="1.20 USD/therm"))}
-    assert told["electricity"].value == "0.0967 USD/kWh"
-    assert told["electricity"].origin == "default"
-    assert "2023" in told["electricity"].source
-    assert (told["gas"].value, told["gas"].origin) == ("1.20 USD/therm", "case")
-    assert told["demand"].value == "none"
-    assert "not checked against the text" in told["discount rate"].source
+    reported = {a.name: a for a in assumptions(Prices(state="nc", gas="1.20 USD/therm"))}
+    assert reported["electricity"].value == "0.0967 USD/kWh"
+    assert reported["electricity"].origin == "default"
+    assert "2023" in reported["electricity"].source
+    assert (reported["gas"].value, reported["gas"].origin) == ("1.20 USD/therm", "case")
+    assert reported["demand"].value == "none"
+    assert "not checked against the text" in reported["discount rate"].source
 
 
 def test_a_state_without_a_figure_takes_the_us_average_and_says_so():
-    told = {a.name: a for a in assumptions(Prices(state="VT"))}
-    assert told["electricity"].value == "0.128 USD/kWh"
+    reported = {a.name: a for a in assumptions(Prices(state="VT"))}
+    assert reported["electricity"].value == "0.128 USD/kWh"
     assert "no figure for VT is held (there are CA, FL, GA, IL, MA, NC, TX, US)" in (
-        told["electricity"].source
+        reported["electricity"].source
     )
-    assert "write your own price" in told["electricity"].source
+    assert "write your own price" in reported["electricity"].source
     assert "no state is given" in {a.name: a for a in assumptions(Prices())}["electricity"].source
 
 
@@ -350,8 +350,8 @@ def test_bad_prices_are_one_sentence(written, sentence):
 def test_other_currencies_are_read_where_all_are_stated():
     prices = Prices(currency="CAD", electricity="0.11 $/kWh", gas="0.04 CAD/kWh")
     assert bill(prices, np.ones(8760)).currency == "CAD"
-    told = {a.name: a for a in assumptions(prices)}
-    assert "a US figure" in told["carbon electricity"].source
+    reported = {a.name: a for a in assumptions(prices)}
+    assert "a US figure" in reported["carbon electricity"].source
 
 
 def test_arrays_that_are_not_a_year_are_refused():

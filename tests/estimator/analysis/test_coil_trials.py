@@ -75,8 +75,8 @@ def test_options_alike_share_their_years_and_threads_wait(demo_machines):
     machine = machines["condenser-trim"]
     own = solve_option(with_coil(machine, 16000.0), 0)
     given = own[INDEX["reheat_recovered_kWh"]].sum()
-    bought = own[INDEX["reheat_purchased_kWh"]].sum()
-    assert trials.share(machine, 16000.0) == pytest.approx(given / (given + bought), rel=1e-12)
+    purchased = own[INDEX["reheat_purchased_kWh"]].sum()
+    assert trials.share(machine, 16000.0) == pytest.approx(given / (given + purchased), rel=1e-12)
     assert len(solved) == 2
 
 
@@ -98,8 +98,8 @@ def test_a_small_heater_behind_the_coil_is_solved_as_it_stands(demo_machines):
     assert len(solved) == 2
     own = solve_option(with_coil(small, 3000.0), 0)
     given = own[INDEX["reheat_recovered_kWh"]].sum()
-    bought = own[INDEX["reheat_purchased_kWh"]].sum()
-    assert share == pytest.approx(given / (given + bought), rel=1e-12)
+    purchased = own[INDEX["reheat_purchased_kWh"]].sum()
+    assert share == pytest.approx(given / (given + purchased), rel=1e-12)
 
 
 def test_a_failed_year_fails_for_all_who_ask(demo_machines):

@@ -85,7 +85,7 @@ def test_facts_are_the_cases(study):
     assert facts.recovered_share == by_key(study, "condenser-trim").annual["recovered_share"]
 
 
-def test_the_baseline_is_what_the_reference_buys(study):
+def test_the_baseline_is_what_the_reference_purchases(study):
     """Appendix G counts a quarter: 90.1 G3.1.3.18. A therm is 100,000 Btu, 29.307 kWh."""
     purchased = column(study.reference.ledger, "reheat_purchased_kWh").sum()
     counted = study.judgments["condenser"].determination.counted
@@ -434,7 +434,8 @@ def test_an_outdoor_air_unit_is_rated_by_moisture(study):
         ('outdoor_per_person = "30 cfm/person"', "without energy recovery"),
         (
             'outdoor_flow = "900 cfm"\nrecovery = { sensible = "70 %", latent = "62 %" }',
-            "ISMRE2 of at least 5 is asked by 10 CFR 431.97, for units made on or after 1 May 2024",
+            "ISMRE2 of at least 5 is required by 10 CFR 431.97, for units made on or after 1 May "
+            "2024",
         ),
     ],
 )

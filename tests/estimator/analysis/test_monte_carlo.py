@@ -1,4 +1,4 @@
-"""Swings and Monte Carlo on functions whose answers are known."""
+"""Effects and Monte Carlo on functions whose answers are known."""
 
 import importlib
 import math
@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from dewledger.analysis.monte_carlo import Assumed, monte_carlo, swings
+from dewledger.analysis.monte_carlo import Assumed, monte_carlo, one_at_a_time
 from dewledger.weather.errors import InputError
 
 LINEAR = (
@@ -23,7 +23,7 @@ LINEAR = (
 
 
 def linear(values):
-    """Savings: coefficients 1, -1, 1, so the swings are 2, 20 and 8."""
+    """Savings: coefficients 1, -1, 1, so the effects are 2, 20 and 8."""
     saving = values["small"] - values["large"] + values["middle"]
     return {"saving": saving, "share": 0.5 + values["small"] / 100.0}
 
@@ -37,7 +37,7 @@ def sometimes(values):
 
 
 def test_swings_of_a_linear_function_are_its_coefficients():
-    found = swings(LINEAR, linear)
+    found = one_at_a_time(LINEAR, linear)
     assert found.base == {"saving": 10.0, "share": 0.6}
     ranked = found.ranked("saving")
     assert [(s.assumption, s.size) for s in ranked] == [
@@ -51,7 +51,7 @@ def test_swings_of_a_linear_function_are_its_coefficients():
 
 def test_choices_are_all_tried():
     weather = Assumed("file", 0, 2, 2, "three stations within 60 km", shape="choice")
-    found = swings([weather, LINEAR[0]], one_file).ranked("saving")[0]
+    found = one_at_a_time([weather, LINEAR[0]], one_file).ranked("saving")[0]
     assert found.base == 30.0
     assert (found.value_low, found.result_low) == (1.0, 20.0)
     assert (found.value_high, found.result_high) == (0.0, 40.0)
@@ -76,7 +76,7 @@ def test_median_equals_the_base_answer_for_symmetric_ranges():
 def test_ranks_agree_with_swings_in_a_linear_case():
     found = monte_carlo(LINEAR, linear, draws=1000, seed=2, pool="none").ranked("saving")
     assert [name for name, _ in found] == [
-        s.assumption for s in swings(LINEAR, linear).ranked("saving")
+        s.assumption for s in one_at_a_time(LINEAR, linear).ranked("saving")
     ]
     by_name = dict(found)
     assert by_name["large"] < -0.8
@@ -204,8 +204,8 @@ def test_a_range_needs_a_reason_and_a_name_of_its_own():
     with pytest.raises(InputError, match="gives no reason"):
         Assumed("gains", 1, 2, 3, " ")
     with pytest.raises(InputError, match='"small" has two ranges'):
-        swings([LINEAR[0], LINEAR[0]], linear)
+        one_at_a_time([LINEAR[0], LINEAR[0]], linear)
     with pytest.raises(InputError, match="at least one"):
-        swings([], linear)
+        one_at_a_time([], linear)
     with pytest.raises(InputError, match="0 draws are too few"):
         monte_carlo(LINEAR, linear, draws=0, seed=1)

@@ -23,8 +23,18 @@ def test_the_worst_is_what_one_hour_in_a_hundred_exceeds():
     [
         (0.70, 0.75, True, "they agree within 5 points"),
         (0.70, 0.65, True, "they agree within 5 points"),
-        (0.70, 0.76, False, "damper than the room, and what drying it costs is then told too high"),
-        (0.70, 0.60, False, "drier than the room, and what drying it costs is then told too low"),
+        (
+            0.70,
+            0.76,
+            False,
+            "damper than the room, and what drying it costs is then reported too high",
+        ),
+        (
+            0.70,
+            0.60,
+            False,
+            "drier than the room, and what drying it costs is then reported too low",
+        ),
     ],
 )
 def test_what_is_seen_beside_what_is_modeled(seen, modeled, agrees, says):
@@ -59,8 +69,8 @@ def test_a_finding_where_they_do_not_agree():
     assert found.figure == pytest.approx(modeled)
     assert f"gets to {100 * modeled:.0f} % RH" in found.sentence
     agreeing = case_from_text(seen(f"{100 * modeled:.1f} %")).option_cases()[0]
-    told = {one.key for one in protection(agreeing, machine, ledger, "I-P")}
-    assert "humidity as seen" not in told
+    reported = {one.key for one in protection(agreeing, machine, ledger, "I-P")}
+    assert "humidity as seen" not in reported
 
 
 def test_what_is_seen_belongs_to_one_option():

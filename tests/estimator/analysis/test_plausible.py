@@ -54,21 +54,21 @@ def test_a_slip_is_a_finding_with_what_was_meant(found, key, written, figure, wo
     text = DEMO
     if key == "cooling_setpoint":
         text = text.replace(stated(text, "heating_setpoint") + "\n", "")
-    told = found((stated(text, key), written), text=text)[figure]
+    reported = found((stated(text, key), written), text=text)[figure]
     for part in words:
-        assert part in told.sentence.replace("9.6 times", "10 times")
-    assert not told.low <= told.value <= told.high
-    assert told.source in told.sentence
+        assert part in reported.sentence.replace("9.6 times", "10 times")
+    assert not reported.low <= reported.value <= reported.high
+    assert reported.source in reported.sentence
 
 
 def test_500_W_per_square_foot(found):
     """Lights of 500 W/ft2 over 4,000 ft2 are 2 MW: some 600 times the usual 0.8."""
     text = DEMO.replace('power_density = "0.8 W/ft2"', 'power_density = "500 W/ft2"')
-    told = found(text=text)
-    assert told["lights"].value == pytest.approx(500.0)
-    assert "625 times the usual 0.8 W/ft2" in told["lights"].sentence
-    assert "was 0.5 W/ft2 meant?" in told["lights"].sentence
-    assert told["gains over capacity"].value > 40.0
+    reported = found(text=text)
+    assert reported["lights"].value == pytest.approx(500.0)
+    assert "625 times the usual 0.8 W/ft2" in reported["lights"].sentence
+    assert "was 0.5 W/ft2 meant?" in reported["lights"].sentence
+    assert reported["gains over capacity"].value > 40.0
     si = found(text=text, display="SI")["lights"].sentence
     assert "5,382 W/m2" in si
 
@@ -100,8 +100,8 @@ def test_set_points_that_all_but_meet(found):
 
 def test_a_limit_above_the_range(found):
     text = DEMO.replace(stated(DEMO, "limit"), 'limit = "70 %"')
-    told = found(text=text)["limit"]
-    assert "70 % RH is above range_high" in told.sentence
+    reported = found(text=text)["limit"]
+    assert "70 % RH is above range_high" in reported.sentence
     assert "limit" not in found()
 
 

@@ -1,6 +1,6 @@
 """Findings that protect people, each on a year drawn by hand.
 
-Expected hours and figures are those put into the ledger, or worked beside the check.
+Expected hours and figures are those put into the ledger, or worked next to the check.
 """
 
 import numpy as np
@@ -92,22 +92,22 @@ def test_a_plain_case_has_none(found):
 
 def test_exhaust_above_outdoor_air(found):
     """900 cfm out and 300 cfm in while occupied: 600 cfm through the envelope."""
-    told = found(
+    reported = found(
         ('outdoor_flow = "300 cfm"', 'outdoor_flow = "300 cfm"\nexhaust_flow = "900 cfm"')
     )["exhaust above outdoor air"]
-    assert told.figure == pytest.approx(600.0 * CFM, rel=1e-3)
-    assert "up to 600 cfm more" in told.sentence
-    assert "negative pressure" in told.sentence
+    assert reported.figure == pytest.approx(600.0 * CFM, rel=1e-3)
+    assert "up to 600 cfm more" in reported.sentence
+    assert "negative pressure" in reported.sentence
     # ten hours of every weekday but the holidays named (none)
-    assert told.hours == pytest.approx(261 * 10, abs=20)
+    assert reported.hours == pytest.approx(261 * 10, abs=20)
     even = ('outdoor_flow = "300 cfm"', 'outdoor_flow = "300 cfm"\nexhaust_flow = "300 cfm"')
     assert "exhaust above outdoor air" not in found(even)
 
 
 def test_no_outdoor_air_with_people_in(found):
-    told = found(('outdoor_flow = "300 cfm"\n', ""), outdoor_air_kg_s=0.0)["no outdoor air"]
-    assert "20 people are in" in told.sentence
-    assert told.hours == pytest.approx(261 * 10, abs=20)
+    reported = found(('outdoor_flow = "300 cfm"\n', ""), outdoor_air_kg_s=0.0)["no outdoor air"]
+    assert "20 people are in" in reported.sentence
+    assert reported.hours == pytest.approx(261 * 10, abs=20)
 
 
 def test_outdoor_air_below_the_stated_rate_and_shut(found):
@@ -127,29 +127,29 @@ def test_outdoor_air_below_the_stated_rate_and_shut(found):
 
 def test_a_stated_flow_below_the_lowest_rates(found):
     """20 x 5 + 1,000 x 0.06 = 160 cfm, the lowest of ASHRAE 62.1; 100 cfm are 60 short."""
-    told = found(outdoor_air_kg_s=100.0 * CFM * DENSITY)["outdoor air low"]
-    assert "lowest rates of ASHRAE 62.1 (not checked against the text)" in told.sentence
-    assert "60.0 cfm" in told.sentence
+    reported = found(outdoor_air_kg_s=100.0 * CFM * DENSITY)["outdoor air low"]
+    assert "lowest rates of ASHRAE 62.1 (not checked against the text)" in reported.sentence
+    assert "60.0 cfm" in reported.sentence
 
 
 def test_head_pressure_near_its_ceiling(found):
     """Within 5 F of 140 F for 12 h. R-410A at 120 F dew point: 418.3 psig (CoolProp 8.0.0)."""
     assert gauge_psi("R-410A", (120.0 - 32.0) / 1.8) == pytest.approx(418.31, rel=0.01)
     hot = (136.0 - 32.0) / 1.8
-    told = found(condensing_temp_C=first(12, hot, 40.0))["head pressure"]
-    assert told.hours == 12
-    assert told.unit == "psig"
-    assert f"{told.figure:,.0f} psig of R-410A" in told.sentence
-    assert told.figure > 500.0
+    reported = found(condensing_temp_C=first(12, hot, 40.0))["head pressure"]
+    assert reported.hours == 12
+    assert reported.unit == "psig"
+    assert f"{reported.figure:,.0f} psig of R-410A" in reported.sentence
+    assert reported.figure > 500.0
     assert "head pressure" not in found(condensing_temp_C=first(12, (134.0 - 32.0) / 1.8, 40.0))
 
 
 def test_a_recovery_penalty_above_what_the_heat_is_worth(found):
     year = {"reheat_recovered_kWh": first(100, 1.0), "recovery_penalty_kWh": first(100, 0.3)}
     # 100 kWh of heat worth 1 USD as gas against 30 kWh of electricity at 3 USD
-    told = found(worth=1.0, cost=3.0, **year)["recovery penalty"]
-    assert told.figure == pytest.approx(30.0)
-    assert "costs more than" in told.sentence
+    reported = found(worth=1.0, cost=3.0, **year)["recovery penalty"]
+    assert reported.figure == pytest.approx(30.0)
+    assert "costs more than" in reported.sentence
     assert "recovery penalty" not in found(worth=10.0, cost=3.0, **year)
     # without prices by energy alone
     assert "recovery penalty" not in found(**year)
@@ -186,18 +186,18 @@ def test_a_coil_that_may_freeze(found):
 )
 def test_flammable_refrigerants(found, refrigerant, flammable):
     # R-32 and R-454B A2L, R-410A A1: ANSI/ASHRAE 34, read second-hand.
-    told = found(("[unit]\n", f'[unit]\nrefrigerant = "{refrigerant}"\n'))
-    assert ("flammable refrigerant" in told) == flammable
+    reported = found(("[unit]\n", f'[unit]\nrefrigerant = "{refrigerant}"\n'))
+    assert ("flammable refrigerant" in reported) == flammable
     if flammable:
-        assert "A2L" in told["flammable refrigerant"].sentence
+        assert "A2L" in reported["flammable refrigerant"].sentence
 
 
 def test_water_hygiene_of_a_spray(found):
     humidity = '[humidity]\ncontrol = "relative humidity"\nlimit = "60 %"\n'
     spray = '[humidifier]\nsource = "adiabatic"\nlimit = "40 %"\n[options.one]'
-    told = found(("[options.one]", humidity + spray), humidifier_kg=first(50, 1.0))
-    assert told["water hygiene"].hours == 50
-    assert "Legionella" in told["water hygiene"].sentence
+    reported = found(("[options.one]", humidity + spray), humidifier_kg=first(50, 1.0))
+    assert reported["water hygiene"].hours == 50
+    assert "Legionella" in reported["water hygiene"].sentence
     steam = spray.replace("adiabatic", "electric steam")
     assert "water hygiene" not in found(("[options.one]", humidity + steam), humidifier_kg=1.0)
 
@@ -209,9 +209,11 @@ def test_rooms_that_need_more_than_humidity(found):
         '[allowance]\nedition = "2019"\nprocess_humidity = "surgery"\n'
         'process_space = "surgical suite"\n',
     ):
-        told = found(("[options.one]", f"{table}[options.one]"))
-        assert "filtration" in told["pressure, air changes, filtration"].sentence
-        assert "none of these is judged here" in told["pressure, air changes, filtration"].sentence
+        reported = found(("[options.one]", f"{table}[options.one]"))
+        assert "filtration" in reported["pressure, air changes, filtration"].sentence
+        assert (
+            "none of these is judged here" in reported["pressure, air changes, filtration"].sentence
+        )
 
 
 CLINIC = bundled_text("clinic")
@@ -222,11 +224,11 @@ def test_coolers_said_to_be_dry(found):
     wet = saturation_hum_ratio((60.0 - 32.0) / 1.8, 101325.0)
     dry = saturation_hum_ratio((54.0 - 32.0) / 1.8, 101325.0)
     columns = {"room_cooling_kWh": 1.0, "room_hum_ratio_kg_kg": first(90, wet, dry)}
-    told = found(text=CLINIC, outdoor_air_kg_s=1.0, **columns)["wet coolers"]
-    assert told.hours == 90
-    assert told.figure == pytest.approx((60.0 - 32.0) / 1.8, abs=0.01)
+    reported = found(text=CLINIC, outdoor_air_kg_s=1.0, **columns)["wet coolers"]
+    assert reported.hours == 90
+    assert reported.figure == pytest.approx((60.0 - 32.0) / 1.8, abs=0.01)
     assert pytest.approx(12.78, abs=0.01) == COOLER_SURFACE_C
-    assert "they will drip" in told.sentence
+    assert "they will drip" in reported.sentence
     said = ('room_sensible_heat_ratio = "100 %"', 'room_sensible_heat_ratio = "80 %"')
     assert "wet coolers" not in found(said, text=CLINIC, **columns)
 
@@ -258,9 +260,9 @@ def test_heating_of_a_stated_size_that_binds(found):
         "heating_kWh": first(60, 10.0),
         "room_temp_C": first(40, (60.0 - 32.0) / 1.8, 22.0),
     }
-    told = found(size, **year)["heating size"]
-    assert told.hours == 40
-    assert "60 °F" in told.sentence
+    reported = found(size, **year)["heating size"]
+    assert reported.hours == 40
+    assert "60 °F" in reported.sentence
     assert "heating size" not in found(**year)
 
 
@@ -269,10 +271,10 @@ def test_the_mold_screen_is_never_an_all_clear():
     month = np.repeat(np.arange(1, 13), 730)
     dry = mold(20.0, np.full(8760, 20.0), np.full(8760, 0.004), np.full(8760, 101325.0), month)
     assert dry.met
-    told = mold_sentence(dry)
-    assert "below 80 %" in told
+    reported = mold_sentence(dry)
+    assert "below 80 %" in reported
     for word in ("safe", "no mold", "clear", "free of"):
-        assert word not in told
+        assert word not in reported
     for part in ("no all-clear", "hidden cavities", "ducts", "leaks"):
         assert part in MOLD_LIMITS
     wet = mold(10.0, np.full(8760, 20.0), np.full(8760, 0.0075), np.full(8760, 101325.0), month)

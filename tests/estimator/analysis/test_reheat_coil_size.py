@@ -81,7 +81,7 @@ def test_all_of_the_heat_takes_the_largest_rate_met(machine):
 @pytest.mark.parametrize("arrangement", [ON_OFF, SUBCOOLING_THEN_CONDENSER])
 def test_a_coil_with_hot_gas_for_part_of_the_running_time(machine, arrangement):
     """It must be larger than its mean while the compressor runs: where a coil of any size covers
-    the aim, so does one of the size told, and one 10 % smaller does not."""
+    the aim, so does one of the size reported, and one 10 % smaller does not."""
     plant = machine.plant._replace(
         arrangement=arrangement, drying_effectiveness=0.8, liquid_gain=(0.011, 0.0, 0.0),
         liquid_offset_K=5.5,

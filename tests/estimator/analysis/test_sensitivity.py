@@ -1,4 +1,4 @@
-"""Swings and draws of a study: what a changed value does, and that it is what a case would do."""
+"""Effects and draws of a study: what a changed value does, and that it is what a case would do."""
 
 from dataclasses import replace
 
@@ -59,8 +59,9 @@ def remembering(solve=solve_option):
 
 
 def some_days(machine):
-    """Five days of July alone, the rest of the year left at zero: what is drawn, swung and counted
-    does not ask for more."""
+    """Five days of July alone, the rest of the year left at zero: what is drawn, effects and
+    counted does not ask for more.
+    """
     days = slice(24 * 190, 24 * 195)
     year = empty_ledger(8760)
     year[:] = 0.0
@@ -148,9 +149,9 @@ def test_price_swings_by_hand(study, year):
     gas = next(option for option in study.options if option.key == "gas")
     electric = study.reference.annual["electricity_cost"] - gas.annual["electricity_cost"]
     burnt = study.reference.annual["gas_cost"] - gas.annual["gas_cost"]
-    swings = {s.assumption: s for s in found.sensitivity.ranked(saving_name("gas"))}
-    assert swings[ELECTRICITY_PRICE].result_high == pytest.approx(1.2 * electric + burnt)
-    assert swings[GAS_PRICE].result_high == pytest.approx(electric + 1.3 * burnt)
+    effects = {s.assumption: s for s in found.sensitivity.ranked(saving_name("gas"))}
+    assert effects[ELECTRICITY_PRICE].result_high == pytest.approx(1.2 * electric + burnt)
+    assert effects[GAS_PRICE].result_high == pytest.approx(electric + 1.3 * burnt)
 
 
 def test_same_seed_same_bytes_whatever_the_cores(study, year):
@@ -174,7 +175,7 @@ def test_same_seed_same_bytes_whatever_the_cores(study, year):
 
 def test_median_is_the_answer_for_symmetric_ranges_and_ranks_agree(study, year):
     """Savings are linear in prices: the median of draws from symmetric ranges is the answer, and
-    the stronger swing is the stronger rank correlation."""
+    the stronger effect is the stronger rank correlation."""
     found = sensitivity_study(study.case, [year], remembering(), assumed=two_prices(), draws=200)
     for key in found.keys:
         base = found.sensitivity.base[saving_name(key)]
@@ -183,7 +184,7 @@ def test_median_is_the_answer_for_symmetric_ranges_and_ranks_agree(study, year):
         error = 3.0 * 1.253 * draws.std() / np.sqrt(len(draws))
         assert found.likelihood[key].saving_p50 == pytest.approx(base, abs=error)
     name = saving_name("gas")
-    by_swing = [swing.assumption for swing in found.sensitivity.ranked(name)]
+    by_swing = [effect.assumption for effect in found.sensitivity.ranked(name)]
     by_rank = [assumption for assumption, _ in found.draws.ranked(name)]
     assert by_swing == by_rank
 
@@ -214,8 +215,8 @@ def test_weather_years_are_swung_where_several_are_given(study, year):
     saving = alone.sensitivity.base[saving_name("condenser")]
     assert saving > 1.1 * found.sensitivity.base[saving_name("condenser")]
     ranked = found.sensitivity.ranked(saving_name("condenser"))
-    (swing,) = (one for one in ranked if one.assumption == WEATHER)
-    assert swing.result_high == pytest.approx(saving)
+    (effect,) = (one for one in ranked if one.assumption == WEATHER)
+    assert effect.result_high == pytest.approx(saving)
     assert value_text(WEATHER, 1.0, found.weather_names, "I-P") == miami.station.name
 
 
@@ -289,9 +290,9 @@ def test_an_option_has_no_ranges_of_its_own():
 def test_set_point_of_an_outdoor_air_unit_is_its_supply_dew_point(year):
     option = case_from_text(bundled_text("clinic")).option_cases()[0]
     machine = assemble(option, year)
-    (swung,) = [one for one in ranges([machine], False, 1) if "set point" in one.name]
-    assert swung.name == DEW_SETPOINT
-    assert (swung.low, swung.high) == (-1.0, 1.0)
+    (effects,) = [one for one in ranges([machine], False, 1) if "set point" in one.name]
+    assert effects.name == DEW_SETPOINT
+    assert (effects.low, effects.high) == (-1.0, 1.0)
     text = bundled_text("clinic").replace('"52 degF"', '"53.8 degF"')
     warmer = assemble(case_from_text(text).option_cases()[0], year)
     found = changed(machine, Values(dew_setpoint=1.0))
@@ -301,7 +302,7 @@ def test_set_point_of_an_outdoor_air_unit_is_its_supply_dew_point(year):
 
 
 def test_limits_of_either_kind_have_each_their_own_range(study, year):
-    """One option limited by RH, one by dew point: each swung in its own unit."""
+    """One option limited by RH, one by dew point: each effects in its own unit."""
     text = DEMO.replace(
         "[options.gas]\n",
         '[options.gas]\nhumidity = { control = "dew point", limit = "54 degF" }\n',
@@ -315,8 +316,10 @@ def test_limits_of_either_kind_have_each_their_own_range(study, year):
     rh = 'control = "relative humidity"\nlimit = "53 %"'
     dew = DEMO.replace(rh, 'control = "dew point"\nlimit = "54 degF"')
     case = case_from_text(dew + '\n[ranges]\nset_point = ["-2 degF", "2 degF"]\n')
-    (swung,) = [one for one in ranges([machine], True, 1, case.ranges) if one.name == DEW_SETPOINT]
-    assert (swung.low, swung.high) == pytest.approx((-2.0 / 1.8, 2.0 / 1.8))
+    (effects,) = [
+        one for one in ranges([machine], True, 1, case.ranges) if one.name == DEW_SETPOINT
+    ]
+    assert (effects.low, effects.high) == pytest.approx((-2.0 / 1.8, 2.0 / 1.8))
 
 
 def test_one_instrument_moves_both_limits(year):
@@ -374,7 +377,7 @@ def test_the_band_of_one_site_draws_no_weather_of_another(study, year):
     )
     assert found.elsewhere == ("far",)
     assert [one.name for one in found.draws.assumed] == [ELECTRICITY_PRICE, GAS_PRICE]
-    assert {swing.assumption for swing in found.sensitivity.swings} >= {WEATHER}
+    assert {effect.assumption for effect in found.sensitivity.effects} >= {WEATHER}
     assert "Weather of another site (far) is tried alone" in elsewhere_said(found)
 
     three = [*two_prices(), Assumed(WEATHER, 0.0, 0.0, 2.0, "a test", shape="choice")]

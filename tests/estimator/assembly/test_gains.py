@@ -78,8 +78,8 @@ moisture = "900 g/h"
 
 @pytest.mark.published
 def test_latent_heat_of_people_as_vapor():
-    # Value from memory: 200 Btu/h of latent heat is about 0.19 lb/h at 1061 to 1076 Btu/lb; our
-    # vapor at 24 C has 1094 Btu/lb, which the range of 3 % covers.
+    # Common practice, no source: 200 Btu/h of latent heat is about 0.19 lb/h at 1061 to 1076
+    # Btu/lb; our vapor at 24 C has 1094 Btu/lb, which the range of 3 % covers.
     gains = gains_of(
         '[loads.people]\ncount = 1\nsensible = "250 Btu/h/person"\nlatent = "200 Btu/h/person"\n'
     )

@@ -155,7 +155,7 @@ def test_people_density_of_kinds_of_room(kind, ft2):
 
 
 # ANSI/ASHRAE 62.1, default occupant density in 1000 ft2: museums and galleries, college
-# laboratories. Value from memory.
+# laboratories. Not checked against the text.
 @pytest.mark.published
 @pytest.mark.parametrize(("kind", "in_1000_ft2"), [("museum", 40), ("laboratory", 25)])
 def test_people_density_of_a_ventilation_standard(kind, in_1000_ft2):
@@ -165,7 +165,8 @@ def test_people_density_of_a_ventilation_standard(kind, in_1000_ft2):
     assert "62.1" in room_kinds()[kind].source
 
 
-# Weekday of an office, family of ANSI/ASHRAE/IES 90.1-1989, value from memory: hours 1 to 24.
+# Weekday of an office, family of ANSI/ASHRAE/IES 90.1-1989, not checked against the text: hours 1
+# to 24.
 @pytest.mark.published
 def test_office_people_through_a_weekday():
     printed = [
@@ -657,7 +658,8 @@ def test_the_demo_is_the_room_it_says():
     assert 350 <= per_ton <= 450  # common practice, no source
     trim = case.option_cases()[-1].case
     assert [source.source for source in trim.reheat] == ["condenser", "electric"]
-    # 62.1 rates for music and theater, value from memory: 10 cfm a person and 0.06 cfm/ft2.
+    # 62.1 rates for music and theater, not checked against the text: 10 cfm a person and 0.06
+    # cfm/ft2.
     outdoor = in_unit(case.air.outdoor_flow, "air flow", "cfm")
     assert outdoor == pytest.approx(10 * case.loads.people.count + 0.06 * 4000)
 

@@ -1,4 +1,4 @@
-"""Each mistake in a case file is told in one sentence that names the place and the remedy."""
+"""Each mistake in a case file is reported in one sentence that names the place and the remedy."""
 
 import pytest
 
@@ -72,7 +72,7 @@ def changed(old, new):
         ('fan_power = "1500 W"\n\n', "\n", 'write for example fan_power = "1.5 hp"'),
         ('fan_power = "1500 W"\n\n', 'fan_pressure = "1 inH2O"\n', "without fan_efficiency"),
         ('"gas"\nefficiency = "80 %"', '"gas"\nefficiency = "3.2 COP"', "is above 100 %"),
-        ('effectiveness = "60 %"', 'efficiency = "60 %"', "buys no heat"),
+        ('effectiveness = "60 %"', 'efficiency = "60 %"', "purchases no heat"),
         (
             'source = "electric"',
             'source = "electric"\neffectiveness = "60 %"',

@@ -165,7 +165,7 @@ def test_what_is_unknown_is_named():
     assert all(need in answer.sentence for need in answer.missing)
     assert answer.counted.sentence == (
         "Cannot be determined: needs the heat of the baseline's reheat, of a reference option "
-        "that buys some."
+        "that purchases some."
     )
     # A flow between 50 % and 100 % hangs on the outdoor-air share; below 50 % it does not.
     flow = exceptions(determine(LATEST, replace(facts, minimum_flow_frac=0.6)))["1"]
@@ -325,7 +325,7 @@ def test_comfort_drying_below_60_percent_fails_the_option_and_says_what_would_me
     assert answer.rule.verdict == "met"
     assert answer.not_met == ("6.4.3.7 drying",)
     assert answer.brief == (
-        "does not comply (90.1-2010 6.4.3.7 drying; the reheat itself is freed by 6.5.2.3: "
+        "does not comply (90.1-2010 6.4.3.7 drying; the reheat itself is allowed by 6.5.2.3: "
         "exception 5)"
     )
     limit, process, tight = conditions(answer)["drying"].exits
@@ -444,10 +444,17 @@ def test_no_figure_is_said_to_be_from_memory():
     for code, editions in known_codes().items():
         for edition in editions:
             answer = determine(Allowance(code=code, edition=edition), FACTS)
-            told = [answer.sentence, *answer.cautions, edition_of(code, edition).note]
+            reported = [answer.sentence, *answer.cautions, edition_of(code, edition).note]
             for one in answer.parts:
-                told += [one.evidence, one.asks, one.source, one.check, one.standing, *one.exits]
-            assert not any("memory" in text for text in told)
+                reported += [
+                    one.evidence,
+                    one.asks,
+                    one.source,
+                    one.check,
+                    one.standing,
+                    *one.exits,
+                ]
+            assert not any("memory" in text for text in reported)
 
 
 @given(st.floats(0.0, 1e5), st.floats(0.0, 1e5), st.sampled_from(known_codes()["90.1"]))

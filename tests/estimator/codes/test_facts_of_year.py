@@ -1,4 +1,4 @@
-"""What the code's rules are told of a case and its year, on ledgers drawn by hand."""
+"""What the code's rules read of a case and its year, on ledgers drawn by hand."""
 
 from dataclasses import replace
 
@@ -265,7 +265,7 @@ def test_iecc_waiver_of_variable_flow_is_no_word_on_a_constant_one(facts):
 def test_ventilation_air_is_too_warm_only_while_the_zone_needs_cooling(facts):
     """Supply air at 22 C of 0.5 kg/s, all of it reheated from 12 C. Above 60 F (15.56 C) are 6.44
     K x 0.5 kg/s x (1.006 + 1.86 x 0.009) kJ/(kg K) = 3.29 kW, in each of the 700 h with cooling in
-    the zone beside the unit; the unit's own cooling is no such need."""
+    the zone apart from the unit; the unit's own cooling is no such need."""
     stated = Allowance(edition="2022", ventilates_conditioned_zones=True)
     zone = np.zeros(8760)
     zone[:700] = 2.0
@@ -318,7 +318,7 @@ def test_what_the_case_does_not_say_is_asked_for_by_its_key(facts):
     ventilates = replace(found, ventilates_conditioned_zones=True)
     needs = needs_of(determine(LATEST, ventilates))
     assert any("(climate_zone in [allowance])" in need for need in needs)
-    assert "a reference option that buys some" in answer.counted.sentence
+    assert "a reference option that purchases some" in answer.counted.sentence
 
 
 def test_the_zone_is_the_years_where_none_is_stated(facts, year):

@@ -132,7 +132,7 @@ def test_impossible_ratio_names_the_nearest_possible_one() -> None:
     surface, bypass = apparatus_dew_point(26.7, w, 10_000.0, nearest * 10_000.0, 0.6, P)
     assert surface < dew_point(w, P)
     assert 0.0 <= bypass < 1.0
-    # Too little air for so dry a coil: the highest possible ratio is told, and is possible.
+    # Too little air for so dry a coil: the highest possible ratio is reported, and is possible.
     with pytest.raises(InputError, match="nearest possible is") as caught:
         apparatus_dew_point(26.7, w, 10_000.0, 9_500.0, 0.5, P)
     nearest = float(str(caught.value).split()[-1])

@@ -1,4 +1,4 @@
-"""Pool evaporation against the handbook formula's worked figure; plants give back their water."""
+"""Pool evaporation against the handbook formula's worked figure; plants return their water."""
 
 import numpy as np
 import pytest

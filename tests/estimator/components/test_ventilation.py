@@ -65,7 +65,8 @@ def test_effectiveness_between_the_two_rated_flows():
 
 @pytest.mark.published
 def test_recovery_at_the_conditions_of_ahri_1060(rig, hours):
-    """Outdoor 95/78 F and return 75/63 F (AHRI 1060, from memory): states by the definitions.
+    """Outdoor 95/78 F and return 75/63 F (AHRI 1060, not checked against the text): states by the
+    definitions.
 
     eps = (x1 - x2) / (x1 - x3) for dry bulb and humidity ratio, equal flows.
     """
@@ -204,7 +205,8 @@ def changed(**lines):
 
 @pytest.mark.published
 def test_outdoor_air_by_people_and_area():
-    """ASHRAE 62.1 rates for a classroom (from memory): 10 cfm/person and 0.12 cfm/ft2.
+    """ASHRAE 62.1 rates for a classroom (not checked against the text): 10 cfm/person and 0.12
+    cfm/ft2.
 
     60 people on 4000 ft2: 600 + 480 = 1080 cfm.
     """

@@ -93,9 +93,9 @@ def test_rating_point_is_met_exactly(refrigerant: str) -> None:
 
 
 def test_assumptions_are_told() -> None:
-    told = " ".join(UNIT.notes)
+    reported = " ".join(UNIT.notes)
     for words in ("365 W per 1000 cfm", "70 W per ton", "45 F", "120 F", "clearance"):
-        assert words in told
+        assert words in reported
     assert "365" not in " ".join(rooftop(rated_fan_W=900.0).notes)
 
 

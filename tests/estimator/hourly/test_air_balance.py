@@ -273,7 +273,7 @@ def test_exhaust_beside_a_cycling_fan_is_told():
         machine_of(air='fan = "cycling"\nexhaust_flow = "90 L/s"')
 
 
-# --- A wrap-around loop beside a recovery device --------------------------------------------------
+# --- A wrap-around loop with a recovery device ----------------------------------------------------
 
 DRIED = '[humidity]\ncontrol = "relative humidity"\nlimit = "50 %"\n'
 WHEEL = "recovery = { sensible = '70 %', latent = '60 %' }"
@@ -318,7 +318,7 @@ def test_wrap_around_with_a_recovery_device():
     t_in = 0.3 * both["outdoor_temp_C"] + 0.7 * both["room_temp_C"]
     t_mixed = share * t_in + (1.0 - share) * both["room_temp_C"]
     assert both["mixed_temp_C"][dries] == pytest.approx(t_mixed[dries], abs=0.05)
-    # The loop gives back at most 40 % of what lies between the air onto it and off the coil
+    # The loop returns at most 40 % of what lies between the air onto it and off the coil
     # (methods of heat-pipe loops: T1 - eps (T1 - Tc)), in moist air of 1.02 kJ/(kg K).
     flow = 0.5 * 1.204 * 1.024
     most = 0.4 * flow * (both["mixed_temp_C"] - both["coil_leaving_temp_C"])

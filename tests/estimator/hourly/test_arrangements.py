@@ -37,7 +37,7 @@ from dewledger.dx_unit.types import (
 )
 from dewledger.hourly.ledger import INDEX
 from dewledger.study import read_weather, solve_option
-from dewledger.views.hour import tell
+from dewledger.views.hour import report_hour
 from dewledger.views.unit_conditions import condition, rainy_day
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import (
@@ -89,7 +89,7 @@ KEYS = (
 
 
 class Years(dict):
-    """Told by its keys: a failing property need not print every hour."""
+    """Printed by its keys: a failing property need not print every hour."""
 
     def __repr__(self):
         return f"Years({', '.join(self)})"
@@ -266,7 +266,10 @@ def test_reheat_coil_in_the_hour(years):
     machine, ledger = years["condenser"]
     stacked = np.array([ledger[name] for name in INDEX])
     hour = int(np.argmax(ledger["reheat_recovered_kWh"]))
-    rows = {what: value for what, value, _ in tell(stacked, machine, hour, "", "SI").refrigeration}
+    rows = {
+        what: value
+        for what, value, _ in report_hour(stacked, machine, hour, "", "SI").refrigeration
+    }
     parts = [value for what, value in rows.items() if what.startswith("in the reheat coil")]
     assert len(parts) == 3
     assert sum(parts) == pytest.approx(rows["of it to the reheat coil"], rel=1e-9)
@@ -287,8 +290,8 @@ def test_two_reheat_coils_in_the_hour(years):
     recovered = ledger["reheat_recovered_kWh"]
     short = (recovered > 0.0) & (ledger["compressor_runtime_frac"] < 0.2)
     for hour in (int(np.argmax(recovered)), int(np.flatnonzero(short)[0])):
-        told = tell(stacked, machine, hour, "", "SI").refrigeration
-        rows = {what: value for what, value, _ in told}
+        reported = report_hour(stacked, machine, hour, "", "SI").refrigeration
+        rows = {what: value for what, value, _ in reported}
         parts = [value for what, value in rows.items() if what.startswith("in the ")]
         assert len(parts) == 4
         assert sum(parts) == pytest.approx(rows["of it to the reheat coil"], rel=1e-9)
@@ -479,9 +482,9 @@ def test_subcooling_gain_of_the_plant(years):
 @pytest.mark.parametrize(
     ("wet_s", "gamma", "cycles", "tau", "row"),
     [
-        # Henderson and Rengarajan, ASHRAE Transactions 102(1), 1996 (equations from memory); the
-        # table was worked from them independently: latent over steady latent at runtime fractions
-        # 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95.
+        # Henderson and Rengarajan, ASHRAE Transactions 102(1), 1996 (equations not checked against
+        # the text); the table was worked from them independently: latent over steady latent at
+        # runtime fractions 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95.
         (720.0, 1.5, 3.0, 60.0, (0, 0, 0.1961, 0.4688, 0.6857, 0.8595, 0.9334)),
         (1000.0, 1.5, 3.0, 60.0, (0, 0, 0.1168, 0.4260, 0.6643, 0.8512, 0.9297)),
         (1000.0, 1.5, 2.0, 60.0, (0, 0, 0.2408, 0.4918, 0.6960, 0.8628, 0.9346)),
@@ -521,7 +524,7 @@ def test_ten_coefficients_by_hand():
     """C1 to C10 = 1 to 10 at S = 2, D = 3, term by term on paper:
 
     1 + 2(2) + 3(3) + 4(4) + 5(6) + 6(9) + 7(8) + 8(3)(4) + 9(2)(9) + 10(27) = 698
-    (form of AHRI Standard 540, value from memory: C8 D S2, C9 S D2).
+    (form of AHRI Standard 540, not checked against the text: C8 D S2, C9 S D2).
     """
     found = ten_coefficients(range(1, 11), np.array([2.0]), np.array([3.0]))
     assert found[0] == 698.0

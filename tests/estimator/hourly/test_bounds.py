@@ -36,7 +36,7 @@ def clinic():
 
 
 def test_no_more_is_recovered_than_rejected(rig, hours, kept):
-    """A load beyond all heat rejected: 10 kW of cooling and 3 kW of work can give 13 kW back, and
+    """A load beyond all heat rejected: 10 kW of cooling and 3 kW of work can return 13 kW, and
     the outdoor coil then gives nothing."""
     unit, plant, *_ = rig(sources=(kept["condenser"],), degradation=0.0).arguments(hours())
     task = Task(FULL_CAPACITY, -20000.0, 0.0, 0.002, 0.0, 0, 1, 0)

@@ -17,7 +17,7 @@ def test_no_function_is_compiled_twice(demo_machines):
     machine = demo_machines[1]["condenser-trim"]
     solve_option(machine)
     types = solve_rows.program.signatures[0]
-    # What lies on disk tells nothing of the functions inside: the program is made once more.
+    # What lies on disk shows nothing of the functions inside: the program is made once more.
     numba.njit(pipeline_class=compiled.ProgramCompiler, **compiled._PROGRAM)(
         solve_rows.py_func
     ).compile(types)

@@ -332,7 +332,7 @@ def test_more_recovered_heat_never_raises_purchased_reheat(rig, hours, rated_uni
 
     Recovered heat itself need not rise with effectiveness: a coil that serves with a cooler
     condenser leaves the unit more capacity and a colder surface, so that there is less overcooling
-    to give back. What is purchased is what decides, and it only falls.
+    to recover. What is purchased is what decides, and it only falls.
     """
     got = []
     for scale in (0.02, 0.05, 0.1, 0.2, 0.4, 0.6, 0.9):

@@ -1,4 +1,4 @@
-"""The outdoor-air unit beside room cooling, by hand; and the bundled cases of air systems."""
+"""The outdoor-air unit with room cooling, by hand; and the bundled cases of air systems."""
 
 import io
 from dataclasses import replace
@@ -76,7 +76,7 @@ def test_neutral_air_is_paid_twice(clinic):
 
 
 def test_neutral_cool_and_cold_air_on_one_year(clinic):
-    """The colder the supply air, the less is given back and taken out again (trade fact: common
+    """The colder the supply air, the less is reheated and recooled (trade fact: common
     practice, no source). Each step is the heat of the flow over the kelvins between."""
     neutral, cool, cold = (annual_of(clinic, key) for key in ("neutral-condenser", "cool", "cold"))
     for one, other, steps in ((neutral, cool, 10.0), (cool, cold, 7.0)):
@@ -87,7 +87,7 @@ def test_neutral_cool_and_cold_air_on_one_year(clinic):
         hours = 8760 - one["system_off_flag"]
         most = 900.0 * 1.1 * steps * hours / 3412.0
         assert one["overcooling_heat_kWh"] - other["overcooling_heat_kWh"] < most
-    # What the room's own cooling buys beyond that of cold air is nearly all for neutral air.
+    # What the room's own cooling purchases beyond that of cold air is nearly all for neutral air.
     more = neutral["room_cooling_electricity_kWh"] - cold["room_cooling_electricity_kWh"]
     paid = neutral["neutral_air_electricity_kWh"] - cold["neutral_air_electricity_kWh"]
     assert 0.7 * paid < more < 1.3 * paid
@@ -231,18 +231,18 @@ def test_museum_store_keeps_both_limits():
         (
             "[humidity]",
             '[humidity]\ncontrol = "dew point"\nlimit = "55 degF"',
-            "beside [outdoor",
+            "with [outdoor",
         ),
-        ("[humidity]", "[air.economizer]\n[humidity]", "[air.economizer] cannot stand beside"),
+        ("[humidity]", "[air.economizer]\n[humidity]", "[air.economizer] cannot be used with"),
         (
             'fan = "continuous"',
             'fan = "continuous"\nflow_control = "two-speed"',
-            'flow_control = "two-speed" cannot stand beside [outdoor_air_unit]',
+            'flow_control = "two-speed" cannot be used with [outdoor_air_unit]',
         ),
         (
             'fan = "continuous"',
             'fan = "continuous"\nflow_control = "variable"\nleaving_temperature = "52 degF"',
-            "leaving_temperature means nothing beside [outdoor_air_unit]",
+            "leaving_temperature has no effect with [outdoor_air_unit]",
         ),
     ],
 )

@@ -1,7 +1,8 @@
 """Standard 140 cases CE300 to CE545 as plausibility: a case file can say what each exercises.
 
-Features from memory of HVAC BESTEST volume 2 (NREL/TP-550-36754, 2004); the sizes here are not
-those of the standard, whose weather is not at hand, so only what can be written is tested.
+Features (not checked against the text) of HVAC BESTEST volume 2 (NREL/TP-550-36754, 2004); the
+sizes here are not those of the standard, whose weather is not at hand, so only what can be written
+is tested.
 """
 
 import pytest
@@ -95,7 +96,7 @@ def test_can_be_written(features):
 
 @pytest.mark.parametrize("key", ["compressor_lockout = true", 'enthalpy_limit = "47 kJ/kg"'])
 def test_cannot_be_written(key):
-    """CE410 and CE440: told as unknown, not taken and ignored."""
+    """CE410 and CE440: reported as unknown, not taken and ignored."""
     usual = {"setpoint": 25, "moisture": 3.0, "capacity": 35.0, "room": ""}
     with pytest.raises(InputError, match="not known"):
         case_from_text(BASE.format(**usual, **economizer(key)))

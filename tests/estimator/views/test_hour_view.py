@@ -6,7 +6,7 @@ import pytest
 from dewledger.accounts.energy import column
 from dewledger.hourly.ledger import INDEX
 from dewledger.study import solve_option
-from dewledger.views.hour import WORST, detail_at, hour_of, stated_hour, tell, worst_hour
+from dewledger.views.hour import WORST, detail_at, hour_of, report_hour, stated_hour, worst_hour
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import enthalpy, hum_ratio_from_wet_bulb
 
@@ -133,7 +133,7 @@ def test_a_stated_hour_is_steady(solved):
     )
     assert abs(ledger[INDEX["heat_stored_kWh"], 0]) < 1e-3
     assert abs(ledger[INDEX["moisture_stored_kg"], 0]) < 1e-3
-    detail = tell(ledger, held, 0, "stated", "SI")
+    detail = report_hour(ledger, held, 0, "stated", "SI")
     assert detail.when == "stated"
     assert ledger[INDEX["gains_moisture_kg"], 0] == pytest.approx(
         0.5 * 3600.0 * machine.drivers[:, 4].max()

@@ -298,12 +298,16 @@ def test_a_page_that_outlives_its_server_brings_back_what_was_answered(client, l
     with socket(client, live) as tab:
         tab.send_json({"kind": "hello"})
         digest = until(tab, "hello")["digest"]
-        told = {"kind": "hello", "session": "of a server before", "answers": [["limit", "45 %"]]}
-        tab.send_json(told | {"digest": "another case"})
+        reported = {
+            "kind": "hello",
+            "session": "of a server before",
+            "answers": [["limit", "45 %"]],
+        }
+        tab.send_json(reported | {"digest": "another case"})
         assert until(tab, "hello")["changed"] == []
-        tab.send_json(told | {"digest": digest})
+        tab.send_json(reported | {"digest": digest})
         assert until(tab, "hello")["changed"][0]["now"] == "45 %"
-        tab.send_json(told | {"digest": digest, "answers": [["limit", "lots"]]})
+        tab.send_json(reported | {"digest": digest, "answers": [["limit", "lots"]]})
         assert until(tab, "refused")["sentence"]
         assert until(tab, "hello")["changed"] == []
 

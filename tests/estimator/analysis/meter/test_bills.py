@@ -123,7 +123,7 @@ def test_mutated_bills_are_read_right_or_refused_in_one_sentence(bills, seed):
 
 
 def test_periods_of_a_steady_kilowatt(bills):
-    """24 kWh a day, by hand; a bill that reaches out of the year is not told."""
+    """24 kWh a day, by hand; a bill that reaches out of the year is not reported."""
     found = bills("Read date,kWh\n2021-01-05,1\n2021-02-04,1\n2021-03-08,1\n2022-01-03,1\n")
     sums = by_period(np.ones(8760), found, 2021)
     assert np.isnan(sums[0])

@@ -1,7 +1,7 @@
 """Calibration on synthetic truth: the band that the bills leave covers what was true.
 
 The models here are plain formulas of the inputs, so that the truth is known by hand: bills that
-rise with three inputs, two of which the bills cannot tell apart.
+rise with three inputs, two of which the bills cannot distinguish.
 """
 
 import numpy as np

@@ -71,11 +71,11 @@ def test_the_best_is_that_of_the_whole_grid(hall, grid, least, name, hours, cert
 def test_what_binds_and_what_a_step_costs(hall, grid):
     found = find_best(hall, VARY, Wanted("annual cost", 40, complies=False))
     best = found.best
-    told = " ".join(found.sentences)
+    reported = " ".join(found.sentences)
     binding = [step for step in found.steps if step.breaks]
     assert binding[0].lever == "humidity.limit"
     assert "hours above the humidity range" in binding[0].breaks
-    assert "humidity.limit binds" in told
+    assert "humidity.limit binds" in reported
     beyond = (best.place[0] + 1) * 10 + best.place[1] + 1
     row = grid[(grid["point"] == beyond) & (grid["option"] == best.option)].iloc[0]
     assert row["hours_above_range"] > 40

@@ -1,4 +1,4 @@
-"""Sweeps: the same table whoever solves, goes on after a stop, bad points told in their rows."""
+"""Sweeps: the same table whoever solves; goes on after a stop; bad points are rows."""
 
 import json
 import os
