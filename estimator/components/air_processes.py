@@ -21,7 +21,7 @@ def mix(
     temp_second_C: float,
     hum_ratio_second: float,
 ) -> tuple[float, float]:
-    """Adiabatic mixing of two streams; ``share_first`` by dry-air mass. Returns (C, kg/kg)."""
+    """Adiabatic mixing of two streams; ``share_first`` by dry-air mass. Returns [C], [kg/kg]."""
     hum_ratio = share_first * hum_ratio_first + (1.0 - share_first) * hum_ratio_second
     mixed = share_first * enthalpy(temp_first_C, hum_ratio_first) + (1.0 - share_first) * enthalpy(
         temp_second_C, hum_ratio_second
@@ -60,7 +60,7 @@ def fan_temp_rise(pressure_rise_Pa: float, total_efficiency: float, density: flo
 def moisture_and_heat(
     temp_C: float, hum_ratio: float, heat_J_kg: float, water_kg_kg: float, water_J_kg: float
 ) -> tuple[float, float]:
-    """State after heat and water vapor of a stated enthalpy are added. Returns (C, kg/kg)."""
+    """State after heat and water vapor of a stated enthalpy are added. Returns [C], [kg/kg]."""
     after = hum_ratio + water_kg_kg
     mixed = enthalpy(temp_C, hum_ratio) + heat_J_kg + water_kg_kg * water_J_kg
     return temp_from_enthalpy(mixed, after), after

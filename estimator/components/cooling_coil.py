@@ -42,13 +42,19 @@ from dewledger.weather.physics.moist_air import (
 
 @compiled
 def bypass_factor(bypass_area_kg_s: float, flow_kg_s: float) -> float:
-    """Bypass factor at a dry-air flow: exp(-A0 / m)."""
+    """Bypass factor at a dry-air flow: exp(-A0 / m).
+
+    Share of the air [1]; ``bypass_area_kg_s`` is A0 in the unit of the flow.
+    """
     return math.exp(-bypass_area_kg_s / flow_kg_s)
 
 
 @compiled
 def settle_fog(temp_C: float, hum_ratio: float, pressure_Pa: float) -> tuple[float, float]:
-    """Dry bulb and humidity ratio once any water above saturation has condensed, same enthalpy."""
+    """Dry bulb and humidity ratio once any water above saturation has condensed, same enthalpy.
+
+    Returns [C] and [kg/kg].
+    """
     if hum_ratio <= saturation_hum_ratio(temp_C, pressure_Pa):
         return temp_C, hum_ratio
     h = enthalpy(temp_C, hum_ratio)
@@ -161,7 +167,10 @@ def coil_total_at_surface(
 def leaving_from_heats(
     temp_in_C: float, hum_ratio_in: float, total_W: float, sensible_W: float, flow_kg_s: float
 ) -> tuple[float, float]:
-    """Leaving dry bulb and humidity ratio from total and sensible heat: the inverse."""
+    """Leaving dry bulb and humidity ratio from total and sensible heat: the inverse.
+
+    Returns [C] and [kg/kg]; sensible m cp (T - T_out), total m (h - h_out).
+    """
     w_out = hum_ratio_in - (total_W - sensible_W) / (flow_kg_s * vapor_enthalpy(temp_in_C))
     return temp_in_C - sensible_W / (flow_kg_s * heat_capacity(w_out)), w_out
 
@@ -169,7 +178,10 @@ def leaving_from_heats(
 def sensible_ratio_of_surface(
     temp_in_C: float, hum_ratio_in: float, surface_C: float, pressure_Pa: float
 ) -> float:
-    """Sensible heat ratio of a coil with this surface: 1 - h_vapor dW/dh along the line."""
+    """Sensible heat ratio of a coil with this surface: 1 - h_vapor dW/dh along the line.
+
+    A fraction [1].
+    """
     w_surface = min(saturation_hum_ratio(surface_C, pressure_Pa), hum_ratio_in)
     drop = enthalpy(temp_in_C, hum_ratio_in) - enthalpy(surface_C, w_surface)
     return 1.0 - vapor_enthalpy(temp_in_C) * (hum_ratio_in - w_surface) / drop

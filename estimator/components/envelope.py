@@ -65,6 +65,9 @@ def network_of(
     Raises
     ------
     ValueError : conductances that the network cannot hold
+
+    Conductances come out in [W/K], the mass in [J/K]; ISO 13790:2008, 12.2.2, table 12 and annex C
+    (values not checked against the text).
     """
     per_floor, capacity = MASS_CLASSES[mass_class]
     mass_surface = MASS_SURFACE_W_M2K * per_floor * floor_m2

@@ -1,4 +1,8 @@
-"""Moisture added to a room that is too dry, and what it takes."""
+"""Moisture added to a room that is too dry, and what it takes.
+
+Source: the definition of the enthalpy of water vapor, ASHRAE Handbook - Fundamentals (2017) chapter
+1.
+"""
 
 from __future__ import annotations
 

@@ -32,6 +32,8 @@ def latent_ratio(
     cycles_per_hour : highest cycling rate, met at X = 0.5 (thermostat law N = 4 Nmax X (1 - X))
 
     The total capacity is unchanged: what is lost in latent is gained in sensible cooling.
+
+    A share [1].
     """
     if runtime >= 1.0:
         return 1.0
@@ -93,5 +95,8 @@ def scaled_evaporation_ratio(
     rated_depression_K: float,
     depression_K: float,
 ) -> float:
-    """Gamma elsewhere: evaporation follows the wet-bulb depression of the air on the coil."""
+    """Gamma elsewhere: evaporation follows the wet-bulb depression of the air on the coil.
+
+    A ratio [1]: gamma x (latent_rated / latent) x (depression / depression_rated).
+    """
     return evaporation_ratio * (depression_K / rated_depression_K) * (rated_latent_W / latent_W)

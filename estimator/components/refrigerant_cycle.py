@@ -57,7 +57,12 @@ REFRIGERANTS: dict[str, Refrigerant] = {
 
 
 def refrigerant_named(name: str) -> Refrigerant:
-    """The refrigerant a user names; "R410A" and "r-410a" will do."""
+    """The refrigerant a user names; "R410A" and "r-410a" will do.
+
+    Raises
+    ------
+    InputError : an unknown name, with the known ones
+    """
     plain = name.upper().replace("-", "").replace(" ", "")
     for refrigerant in REFRIGERANTS.values():
         if refrigerant.name.upper().replace("-", "") == plain:
@@ -255,7 +260,14 @@ def refrigerant_table(
     superheat_K: float = DEFAULT_SUPERHEAT_K,
     subcooling_K: float = DEFAULT_SUBCOOLING_K,
 ) -> RefrigerantTable:
-    """The table of a refrigerant, from disk where it has been computed before."""
+    """The table of a refrigerant, from disk where it has been computed before.
+
+    Grids of (suction, condensing) in [Pa], [kg/m3], [J/kg], from CoolProp.
+
+    Raises
+    ------
+    InputError : an unknown refrigerant, a superheat or subcooling outside 0 to 30 K
+    """
     refrigerant = refrigerant_named(name)
     if not 0.0 <= superheat_K <= 30.0:
         raise InputError(f"superheat {superheat_K:.3g} K is out of range; write 0 to 30 K")
@@ -328,6 +340,8 @@ def compression(
 
     Pressures and densities by cubic splines of their logarithms, the work by a bicubic one. The
     condensing pressure is held at least LEAST_LIFT_K above suction.
+
+    Pressures [Pa], density [kg/m3], work [J/kg], of the shape given.
     """
     from scipy.interpolate import CubicSpline, RectBivariateSpline
 
@@ -351,7 +365,11 @@ def compression(
 def volumetric_efficiency(
     pressure_ratio: FloatArray, clearance: float, re_expansion: float
 ) -> FloatArray:
-    """Volumetric efficiency 1 + c - c r^(1/n): gas left in the clearance expands again."""
+    """Volumetric efficiency 1 + c - c r^(1/n): gas left in the clearance expands again.
+
+    A fraction [1], of the shape of the ratio; clearance volume over swept volume c, re-expansion
+    exponent n (reciprocating-compressor theory, common practice, no source).
+    """
     return 1.0 + clearance - clearance * pressure_ratio ** (1.0 / re_expansion)
 
 
@@ -387,7 +405,10 @@ def cycle(
     subcooling_K: float = DEFAULT_SUBCOOLING_K,
     isentropic: float = 0.7,
 ) -> Cycle:
-    """The cycle between two dew points, all compressor work reaching the refrigerant."""
+    """The cycle between two dew points, all compressor work reaching the refrigerant.
+
+    Enthalpies [J/kg], pressures [Pa], temperatures [C], from CoolProp.
+    """
     refrigerant = refrigerant_named(refrigerant_name)
     states = _States(refrigerant)
     low = states.dew_pressure(suction_C)

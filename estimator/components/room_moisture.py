@@ -1,4 +1,7 @@
-"""Moisture that a space's own water gives to its air: an indoor pool, plants under lights."""
+"""Moisture that a space's own water gives to its air: an indoor pool, plants under lights.
+
+Sources stand with each function.
+"""
 
 from __future__ import annotations
 

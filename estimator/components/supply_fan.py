@@ -1,4 +1,7 @@
-"""Supply flow of an hour: constant, two-speed or variable, for a unit that serves one room."""
+"""Supply flow of an hour: constant, two-speed or variable, for a unit that serves one room.
+
+Source: the fan laws; flow, pressure and power in [m3/s], [Pa] and [W].
+"""
 
 from __future__ import annotations
 
@@ -33,6 +36,9 @@ def fan_power_share(share: float, set_pressure_share: float) -> float:
 
     Fan laws with part of the pressure held fixed: pressure = s + (1 - s) share^2, power = flow x
     pressure at the same efficiency.
+
+    A share [1]. Fan laws (ASHRAE Handbook - HVAC Systems and Equipment, fans; not checked against
+    the text).
     """
     return share * (set_pressure_share + (1.0 - set_pressure_share) * share * share)
 

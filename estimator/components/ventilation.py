@@ -46,7 +46,10 @@ NO_DEVICES = OutdoorAir()
 
 @compiled
 def effectiveness_at(full: float, low: float, flow_share: float) -> float:
-    """Effectiveness on the line through the rated flow and 75 % of it."""
+    """Effectiveness on the line through ``full``, at the rated flow, and ``low``, at 75 % of it.
+
+    A fraction [1]; AHRI 1060 rates both flows (not checked against the text).
+    """
     share = min(max(flow_share, _FLOW_RANGE[0]), _FLOW_RANGE[1])
     return min(max(full + (low - full) * (1.0 - share) / (1.0 - _RATED_LOW), 0.0), _HIGHEST)
 
@@ -60,7 +63,10 @@ def economizer_open(
     room_C: float,
     room_hum_ratio: float,
 ) -> bool:
-    """Whether the economizer's limits let more outdoor air in; compared with the room's air."""
+    """Whether the economizer's limits let more outdoor air in; compared with the room's air.
+
+    Temperatures [C], humidity ratios [kg/kg]; the limits are those that the case states.
+    """
     if devices.economizer == NO_ECONOMIZER or outdoor_C > devices.high_limit_C:
         return False
     if dew_point(max(outdoor_hum_ratio, 1e-6), pressure_Pa) > devices.lockout_dew_C:

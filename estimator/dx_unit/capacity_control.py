@@ -12,6 +12,10 @@ LEAST_OVERCOOLING takes the way with the least S, and of equal ones that with th
 colder surface takes more water per sensible heat, down to where the line from the entering air
 touches the saturation curve (`driest_surface`); where a stopped coil re-evaporates water, running
 longer at a warmer surface may overcool less.
+
+Floats of one hour in SI: arguments name their unit, or are listed in docs/nomenclature.md; fields
+of the NamedTuples have theirs in types.py. Source: the balances above; the choice of the least
+overcooling is this program's own.
 """
 
 from __future__ import annotations

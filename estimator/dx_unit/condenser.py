@@ -4,6 +4,9 @@ The condensing temperature is the highest of the floor; outdoor temperature + (r
 / outdoor-coil conductance; and, where the reheat coil needs a hotter condenser, leaving-coil
 temperature + recovered / (effectiveness x air capacity rate), which may not pass the ceiling: the
 ceiling then limits what is recovered.
+
+Floats of one hour in SI: arguments name their unit, or are listed in docs/nomenclature.md; fields
+of the NamedTuples have theirs in types.py. Source: the heat balance above.
 """
 
 from __future__ import annotations
@@ -95,6 +98,8 @@ def given_by_condenser(
     The valve passes between ``valve_low`` and ``valve_high`` of those circuits' heat while it is
     open; below the low end it opens and closes, so that the mean is met at the condensing
     temperature of its least opening. Pump-out takes its share of the hour.
+
+    Heats in [W] while running, temperatures in [C].
     """
     source = plant.condenser_source
     highest = max(plant.condensing_ceiling_C, reheat_floor(plant))
@@ -287,6 +292,8 @@ def condenser_fan_share(
 
     Conductance is taken to follow the air flow: a staged (or cycling) fan needs power in
     proportion to it, a fan of variable speed in proportion to its cube (fan laws).
+
+    A share [1].
     """
     if control == FAN_CONSTANT or lift_K <= 0.0:
         return 1.0

@@ -1,4 +1,7 @@
-"""The refrigeration cycle of a unit at a suction and a condensing temperature."""
+"""The refrigeration cycle of a unit at a suction and a condensing temperature.
+
+Source: the textbook vapor-compression cycle with states from CoolProp; [C], [Pa], [J/kg].
+"""
 
 from __future__ import annotations
 

@@ -59,7 +59,10 @@ _LEAST_EFFICIENCY, _MOST_EFFICIENCY = 0.25, 0.95
 def ten_coefficients(
     coefficients: Sequence[float], suction: FloatArray, discharge: FloatArray
 ) -> FloatArray:
-    """The polynomial at suction and discharge dew points in the units of its coefficients."""
+    """The polynomial at suction and discharge dew points in the units of its coefficients.
+
+    Arrays of one shape; the unit is that of the coefficients [F or C; W, kg/h, lb/h].
+    """
     c = coefficients
     s, d = suction, discharge
     return np.asarray(
@@ -170,6 +173,8 @@ def unit_from_compressor_map(
     Raises
     ------
     InputError : a map with an impossible point, or one that cannot give the rated capacity
+
+    Capacities and powers in [W], flows in [m3/s] of standard air, temperatures in [C].
     """
     _check_coefficients(output_coefficients, "flow or capacity")
     _check_coefficients(power_coefficients, "power")
@@ -323,6 +328,8 @@ def read_compressor_map(path: Path) -> dict[str, Any]:
     Raises
     ------
     InputError : missing or unreadable file, missing or unknown key
+
+    Values in SI: [W], [m3/s], [C], [K].
     """
     table = read_toml(
         read_text(path, "compressor map"),

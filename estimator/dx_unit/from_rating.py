@@ -5,6 +5,9 @@ conductance of the condenser - and the rating point gives three heats to find th
 then meets the rating exactly. The compressor's efficiency at the rating follows from the rated
 power, elsewhere from the shape of its kind. Suction and condensing temperature at the rating are
 assumptions, typical unless stated.
+
+Source: AHRI Standard 210/240 and 340/360 for the rating conditions (not checked against the text);
+the balance of compressor, coil and condenser otherwise.
 """
 
 from __future__ import annotations
@@ -98,6 +101,10 @@ def gross_rating(
 
     Net ratings (AHRI): capacity less supply fan heat, over the power of compressor, outdoor and
     supply fan. Gross ratings: coil capacity, over the power of compressor and outdoor fan.
+
+    Raises
+    ------
+    InputError : powers that leave the compressor nothing, or disagree
     """
     for value, what in ((total_W, "total capacity"), (sensible_W, "sensible capacity")):
         if not (math.isfinite(value) and value > 0.0):
@@ -167,6 +174,12 @@ def balance_unit(
     """A unit of kind BALANCE from its compressor on uniform axes and its rating point.
 
     The map is scaled so that interpolation at the rating gives the rating exactly.
+
+    Axes (n,) and (m,) in [C], capacity and power (n, m) in [W].
+
+    Raises
+    ------
+    InputError : a rating whose coil, condenser or map is impossible, with the remedy
     """
     if surface_C <= suction_C:
         raise InputError(
@@ -243,6 +256,10 @@ def rated_coil(
 
     ``fan_W`` is the supply fan's heat that the rating was stated net of, so that an impossible
     ratio is reported, and the nearest possible one, as it was stated.
+
+    Raises
+    ------
+    ImpossibleRatio : a sensible heat ratio that no coil has; InputError : other impossible ratings
     """
     if wet_bulb_C > temp_in_C:
         raise InputError(
@@ -307,6 +324,8 @@ def unit_from_ratings(
     Raises
     ------
     InputError : a rating that no such unit can have
+
+    Capacities and powers in [W], flow in [m3/s] of standard air, temperatures in [C].
     """
     total, sensible, compressor, fan_W, condenser_fan_W, notes = gross_rating(
         total_W,

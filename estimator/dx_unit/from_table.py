@@ -7,6 +7,8 @@ Columns (a unit is part of each name, F or C, cfm or L_s, W, kW or kBtu_h):
 
 Every combination of the values found must be there, once. Air flow is standard air. Lines that are
 empty or begin with # are passed over.
+
+Source: the table itself; linear between its nodes.
 """
 
 from __future__ import annotations
@@ -84,6 +86,10 @@ def read_table(
     ``columns`` gives the file's own header for any of our column names. Returns the four axes (C,
     C, C, m3/s; the flow axis empty where the table has none) and total, sensible and compressor
     power [W] of shape (wet bulb, dry bulb, outdoor, flow).
+
+    Raises
+    ------
+    InputError : a missing or repeated column or combination, a value out of order
     """
     name = path.name
     table = read_csv_table(path, name, "performance table", comments=True)
@@ -163,6 +169,8 @@ def continue_dry_nodes(
     at that wet bulb would have if it were wet follows from the two nearest wetter nodes in a
     straight line; it is at least the total. With one wetter node the mean slope of the table
     serves; with none the node stays dry.
+
+    Arrays (nodes,) in [C] and in any one unit of heat [W].
     """
     dry = sensible >= _DRY_SHARE * total
     slopes = np.diff(sensible, axis=0) / np.diff(wet_bulb_C)[:, None, None, None]
@@ -215,6 +223,8 @@ def unit_from_table(
     Raises
     ------
     InputError : a table that is not complete or not possible
+
+    Powers in [W], flow in [m3/s] of standard air, temperatures in [C].
     """
     axes, (total, sensible, power) = read_table(path, columns)
     notes: list[str] = []

@@ -1,4 +1,9 @@
-"""The unit's hour for a task, and what recovering condenser heat costs it."""
+"""The unit's hour for a task, and what recovering condenser heat costs it.
+
+Floats of one hour in SI: arguments name their unit, or are listed in docs/nomenclature.md; fields
+of the NamedTuples have theirs in types.py. Source: the definition of the recovery penalty in
+docs/nomenclature.md.
+"""
 
 from __future__ import annotations
 

@@ -1,6 +1,10 @@
 """The unit's controls, its running states, and how cycling meets a task.
 
 Three tasks: match a sensible load, match a moisture removal, or run at full capacity.
+
+Floats of one hour in SI: arguments name their unit, or are listed in docs/nomenclature.md; fields
+of the NamedTuples have theirs in types.py. Source: the part-load factor of AHRI Standard 210/240
+(not checked against the text) and the wet coil of Henderson and Rengarajan (re_evaporation.py).
 """
 
 from __future__ import annotations
@@ -38,7 +42,9 @@ def air_on_coil(
 def fixed_point_step(gap: float, gap_before: float, step_before: float, damping: float) -> float:
     """Step toward where a gap closes that narrows about as fast as its place moves up.
 
-    Secant through the last two looks; damped, where that is no help (a first look, a kink between).
+    Secant through the last two evaluations; damped where that does not help (a first one, a kink
+    between). ``gap``, ``gap_before`` and ``step_before`` in one unit [C or K]; ``damping`` a
+    factor.
     """
     if step_before != 0.0 and gap != gap_before:
         secant = -gap * step_before / (gap - gap_before)
@@ -106,7 +112,7 @@ def humidistat_rate(plant: Plant, running: Running) -> float:
 def latent_share(
     plant: Plant, wet_s: float, evaporation: float, runtime: float, cycles_per_hour: float
 ) -> float:
-    """Share of the steady latent capacity that stays removed when the unit cycles."""
+    """Share of the steady latent capacity that stays removed when the unit cycles. A share [1]."""
     if wet_s <= 0.0 or runtime >= 1.0:
         return 1.0
     return latent_ratio(runtime, wet_s, evaporation, plant.start_up_time_s, cycles_per_hour)
@@ -118,6 +124,8 @@ def part_load_for(plant: Plant, rate: float, base: float, per_runtime: float) ->
 
     The positive root of the quadratic that the part-load factor makes of it; above 1 where running
     all hour is not enough.
+
+    A part load [1]; ``rate``, ``base`` and ``per_runtime`` in one unit [W or kg/s].
     """
     if rate <= 0.0:
         # A trial of air far above saturation, which leaves the coil warmer than it came.
@@ -157,6 +165,8 @@ def wet_part_load(
     ``part_load (free + kept x share) = asked``, rising with the part load; the answer lies between
     ``start``, the part load were all latent heat kept, and ``end``. Secant steps, halving where
     they leave the bracket.
+
+    Both are fractions [1]; ``free``, ``kept`` and ``asked`` in one unit [W or kg/s].
     """
     close = 1e-9 * (abs(free) + abs(kept))
     low = min(start, end)
@@ -192,6 +202,8 @@ def match_sensible(
     """Part load and latent share at which cycling at ``running`` meets the sensible demand.
 
     A part load above 1 says that running all hour is not enough.
+
+    Fractions [1].
     """
     part_load = part_load_for(
         plant, running.sensible_W, task.sensible_base_W, task.sensible_per_runtime_W
@@ -211,7 +223,10 @@ def match_sensible(
 def match_removal(
     plant: Plant, running: Running, air: AirIn, task: Task, cycles_per_hour: float
 ) -> tuple[float, float]:
-    """Part load and latent share at which cycling at ``running`` removes the moisture asked for."""
+    """Part load and latent share at which cycling at ``running`` removes the moisture asked for.
+
+    Fractions [1].
+    """
     if running.removal_kg_s <= 0.0:
         # A dry coil; with a cycling fan the outdoor air that comes with the runtime may dry.
         if task.removal_base_kg_s <= 0.0:

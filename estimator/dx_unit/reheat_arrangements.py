@@ -22,6 +22,9 @@ raise up to the ceiling; the liquid's heat never reaches the outdoor coil.
 Wrap-around: a sensible loop takes H = effectiveness x air capacity rate x (entering - leaving coil)
 from the air before the coil, no further than its dew point, and returns it after the coil. The
 refrigerant has no part in it.
+
+Floats of one hour in SI: arguments name their unit, or are listed in docs/nomenclature.md; fields
+of the NamedTuples have theirs in types.py. Source: the balances above.
 """
 
 from __future__ import annotations
@@ -76,7 +79,10 @@ _CLOSE_SHARE = 1e-9
 def cooling_mode(
     unit: UnitMap, plant: Plant, air: AirIn, start_surface_C: float, start_condensing_C: float
 ) -> tuple[Running, float]:
-    """Running at full capacity without drying mode, and its condensing temperature."""
+    """Running at full capacity without drying mode, and its condensing temperature.
+
+    The temperature in [C].
+    """
     condensing = start_condensing_C
     running = run_at(unit, 1.0, air, condensing, start_surface_C)
     gap_before = 0.0
@@ -186,7 +192,8 @@ def drying_mode(
     """Running in drying mode.
 
     Condensing temperature and what the coil draws are found together, each by its own secant: they
-    hang little on each other. ``extra_W`` is condenser heat asked for after a subcooling coil.
+    depend little on each other; ``start_drawn`` is in the unit of ``run_with_coil``. ``extra_W`` is
+    condenser heat asked for after a subcooling coil.
 
     Returns
     -------

@@ -8,6 +8,10 @@ outdoor temperature and flow; it answers to a condensing temperature through the
 at which its condenser would stand there.
 
 Units are built by from_rating.py, from_table.py and from_compressor_map.py.
+
+Floats of one hour in SI: arguments name their unit, or are listed in docs/nomenclature.md; fields
+of the NamedTuples have theirs in types.py. Source: the heat balances of compressor, coil and
+condenser.
 """
 
 from __future__ import annotations
@@ -33,7 +37,10 @@ from dewledger.weather.physics.moist_air import (
 
 @compiled
 def map_cell(value: float, first: float, step: float, size: int) -> tuple[int, float, float]:
-    """Cell of a uniform axis, place in it (0 to 1), and 1.0 / step or 0.0 beyond the edge."""
+    """Cell of a uniform axis, place in it (0 to 1), and 1.0 / step or 0.0 beyond the edge.
+
+    ``value``, ``first`` and ``step`` in the unit of the axis [C]; the place is a fraction [1].
+    """
     inverse = 1.0 / step
     place = (value - first) * inverse
     if place <= 0.0:
@@ -46,7 +53,7 @@ def map_cell(value: float, first: float, step: float, size: int) -> tuple[int, f
 
 @compiled
 def suction_cell(unit_map: UnitMap, suction_C: float) -> tuple[int, float, float]:
-    """``map_cell`` of a suction temperature."""
+    """``map_cell`` of a suction temperature. The inverse step in [1/K]."""
     return map_cell(
         suction_C,
         unit_map.suction_first_C,
@@ -57,7 +64,7 @@ def suction_cell(unit_map: UnitMap, suction_C: float) -> tuple[int, float, float
 
 @compiled
 def condensing_cell(unit_map: UnitMap, condensing_C: float) -> tuple[int, float, float]:
-    """``map_cell`` of a condensing temperature."""
+    """``map_cell`` of a condensing temperature. The inverse step in [1/K]."""
     return map_cell(
         condensing_C,
         unit_map.condensing_first_C,
@@ -68,7 +75,10 @@ def condensing_cell(unit_map: UnitMap, condensing_C: float) -> tuple[int, float,
 
 @compiled
 def on_grid(grid: FloatArray, i: int, x: float, j: int, y: float) -> float:
-    """A grid's value at a place in its cell i, j: linear both ways."""
+    """A grid's value at a place in its cell i, j: linear both ways.
+
+    In the unit of the grid [W]; ``x`` and ``y`` are fractions [1].
+    """
     left = (1.0 - y) * grid[i, j] + y * grid[i, j + 1]
     right = (1.0 - y) * grid[i + 1, j] + y * grid[i + 1, j + 1]
     return float(left + x * (right - left))
@@ -135,6 +145,8 @@ def steady_state(
     The balance is fraction x cooling(suction, condensing) = coil heat(surface) with suction =
     surface - R x heat: Newton on the surface, kept inside a bracket (the difference falls steadily
     with the surface temperature).
+
+    Heats and power in [W], temperatures in [C], humidity ratios in [kg/kg].
     """
     if unit_map.kind == 1:
         return table_state(unit_map, temp_in_C, hum_ratio_in, pressure_Pa, flow_kg_s, condensing_C)
@@ -303,7 +315,7 @@ def run_at_surface(
 
 @compiled
 def surface_for_sensible(unit: UnitMap, sensible_W: float, air: AirIn) -> float:
-    """Coil surface temperature at which steady running takes out a sensible load."""
+    """Coil surface temperature at which steady running takes out a sensible load. In [C]."""
     bypass = bypass_factor(unit.bypass_area_kg_s, air.flow_kg_s)
     flow = air.flow_kg_s
     coldest = -60.0

@@ -1,4 +1,7 @@
-"""Looking up a unit's performance table: linear in its four axes, held at its edges."""
+"""Looking up a unit's performance table: linear in its four axes, held at its edges.
+
+Temperatures in [C], flow in [kg/s], heats and power in [W]. Source: linear interpolation.
+"""
 
 from __future__ import annotations
 
@@ -23,7 +26,10 @@ if TYPE_CHECKING:
 
 @compiled
 def axis_cell(axis: FloatArray, value: float) -> tuple[int, int, float]:
-    """Lower and upper node around a value on a rising axis and the place between; held at ends."""
+    """Lower and upper node around a value on a rising axis and the place between; held at ends.
+
+    ``axis`` and ``value`` in one unit [C or kg/s]; the place is a fraction [1].
+    """
     size = axis.size
     if size == 1 or value <= axis[0]:
         return 0, 0, 0.0
@@ -44,7 +50,7 @@ def axis_cell(axis: FloatArray, value: float) -> tuple[int, int, float]:
 def table_node_values(
     unit_map: UnitMap, k: int, temp_in_C: float, outdoor_C: float, flow_kg_s: float
 ) -> tuple[float, float, float]:
-    """Total, sensible and power at wet-bulb node ``k``, linear in the three other axes."""
+    """Total, sensible and power at wet-bulb node ``k``, linear in the three other axes. In [W]."""
     d0, d1, d = axis_cell(unit_map.table_dry_bulb_C, temp_in_C)
     o0, o1, o = axis_cell(unit_map.table_outdoor_C, outdoor_C)
     f0, f1, f = axis_cell(unit_map.table_flow_kg_s, flow_kg_s)
@@ -178,6 +184,8 @@ def table_state(
 
     The surface is the one that gives the total with the bypass factor of the rating. Beyond the
     table's edge, where its sensible share is a guess, air is not let leave drier than that surface.
+
+    Heats and power in [W], temperatures in [C], humidity ratios in [kg/kg].
     """
     entering_wet_bulb = wet_bulb(temp_in_C, hum_ratio_in, pressure_Pa)
     outdoor = equivalent_outdoor(unit_map, entering_wet_bulb, temp_in_C, flow_kg_s, condensing_C)

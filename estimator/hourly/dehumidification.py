@@ -1,4 +1,8 @@
-"""The dehumidification call: dry to the limit, as far as capacity and reheat allow."""
+"""The dehumidification call: dry to the limit, as far as capacity and reheat allow.
+
+Floats of one hour in SI: arguments name their unit, or are listed in docs/nomenclature.md; fields
+of the NamedTuples have theirs in types.py. Source: the room's balances (room_balance.py).
+"""
 
 from __future__ import annotations
 

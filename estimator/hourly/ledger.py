@@ -1,4 +1,4 @@
-"""The hourly ledger: its columns as one table.
+"""The hourly ledger: its columns as one table, each with unit and definition.
 
 The table is the one place where a column's name, unit, total, label, definition, end use and energy
 carrier stand. It heads the CSV and the workbook, fills bills, comparisons, charts and the glossary,
@@ -611,12 +611,12 @@ SHORT_NAMES = (
 
 
 def empty_short_ledger(hours: int) -> FloatArray:
-    """An array for the short ledger, (columns, hours); hour by hour in memory, as written."""
+    """A NaN array (columns, hours) for the short ledger, units of the table [kWh, C, ...]."""
     return np.full((hours, len(SHORT_NAMES)), np.nan).T
 
 
 def empty_ledger(hours: int) -> FloatArray:
-    """An array for the ledger, (number of columns, hours); hour by hour in memory, as written."""
+    """A NaN array (columns, hours) for the ledger, in the units of the table [kWh, C, ...]."""
     return np.full((hours, len(NAMES)), np.nan).T
 
 

@@ -1,4 +1,8 @@
-"""A row of the ledger: every column of an hour, written in one place for both kinds of unit."""
+"""A row of the ledger: every column of an hour, written in one place for both kinds of unit.
+
+Floats of one hour in SI: arguments name their unit, or are listed in docs/nomenclature.md; fields
+of the NamedTuples have theirs in types.py. Source: the definitions of ledger.py.
+"""
 
 from __future__ import annotations
 

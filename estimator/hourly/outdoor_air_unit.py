@@ -3,6 +3,9 @@
 The unit dries its air to a supply dew point and brings it to a supply temperature; what the room
 still needs is left to the separate cooling and heating. Return air and exhaust are taken as they
 were when the hour began; room temperature and humidity are those at its end.
+
+Floats of one hour in SI: arguments name their unit, or are listed in docs/nomenclature.md; fields
+of the NamedTuples have theirs in types.py. Source: the room's balances (room_balance.py).
 """
 
 from __future__ import annotations
@@ -132,8 +135,8 @@ def supply_dew_point(
 def supply_hum_ratio(
     control: Control, hour: Hour, terms: RoomTerms, room_C: float, flow_kg_s: float
 ) -> float:
-    """Humidity ratio the supply air is dried to: of its dew point, or no drier than keeps the room
-    at its limit.
+    """Humidity ratio [kg/kg] the supply air is dried to: of its dew point, or no drier than keeps
+    the room at its limit.
 
     Room at the limit W at the hour's end: (D + m) W = E + m W_supply. ``room_C`` is the room's
     temperature with the supply temperature that the controls ask for.

@@ -1,4 +1,9 @@
-"""Reheat of an hour: the sources in their order meet the reheat load."""
+"""Reheat of an hour: the sources in their order meet the reheat load.
+
+Floats of one hour in SI: arguments name their unit, or are listed in docs/nomenclature.md; fields
+of the NamedTuples have theirs in types.py. Source: overcooling heat = recovered + purchased +
+unmet.
+"""
 
 from __future__ import annotations
 
@@ -49,7 +54,7 @@ def reheat_of(
         else:
             given = min(remaining, source.capacity_W * fan)
             purchased += given
-            if source.buys_gas == 1.0:
+            if source.burns_gas == 1.0:
                 gas += given / source.efficiency
             else:
                 electricity += given / source.efficiency

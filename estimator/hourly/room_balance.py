@@ -5,6 +5,10 @@ in the hour and what is stored in it add up exactly.
 
 Room heat:      K T = B + ventilation + fan - sensible cooling + reheat + heating
 Room moisture:  D W = E + outdoor air m (Wo - W) - condensate
+
+Floats of one hour in SI: arguments name their unit, or are listed in docs/nomenclature.md; fields
+of the NamedTuples have theirs in types.py. Source: the balances above; ISO 13790:2008 annex C for
+the room's network.
 """
 
 from __future__ import annotations
@@ -112,13 +116,14 @@ def idle(condensing_C: float, surface_C: float) -> Operation:
 @compiled
 def next_condensing(operation: Operation) -> float:
     """Where to take the condensing temperature after an evaluation: a hotter condenser rejects a
-    little less, so that the gap closes by a little more than the step."""
+    little less, so that the gap closes by a little more than the step. In [C].
+    """
     return operation.condensing_C + 0.96 * operation.gap_K
 
 
 @compiled
 def outdoor_hum_ratio_in(balance: Balance, hum_ratio: float) -> float:
-    """Humidity ratio of the outdoor air after the recovery device."""
+    """Humidity ratio of the outdoor air after the recovery device. In [kg/kg]."""
     return balance.outdoors.hum_ratio + balance.ventilation.latent * (
         hum_ratio - balance.outdoors.hum_ratio
     )
@@ -196,7 +201,7 @@ def removal_balance(balance: Balance, hum_ratio: float, fan: float) -> float:
 
 @compiled
 def fan_runtime(balance: Balance, operation: Operation) -> float:
-    """Share of the hour the supply fan runs, 0 to 1."""
+    """Share of the hour the supply fan runs, 0 to 1. A share [1]."""
     if balance.fan.cycles == 1:
         return balance.fan.base + operation.runtime
     return balance.fan.base

@@ -2,6 +2,9 @@
 
 Order of control: outdoor air by its devices, supply flow by the sensible load, then cooling to the
 set point with the warmest coil, or heating; the humidifier adds what the low limit still needs.
+
+Floats of one hour in SI: arguments name their unit, or are listed in docs/nomenclature.md; fields
+of the NamedTuples have theirs in types.py. Source: the room's balances (room_balance.py).
 """
 
 from __future__ import annotations
@@ -66,7 +69,10 @@ def at_flow(plant: Plant, balance: Balance, share: float) -> Balance:
 
 @compiled
 def lowest_share(plant: Plant, balance: Balance) -> float:
-    """The least share of the full flow: its minimum, and never less than the outdoor air."""
+    """The least share of the full flow: its minimum, and never less than the outdoor air.
+
+    A share [1].
+    """
     return min(max(plant.flow.minimum_share, balance.ventilation.flow_kg_s / plant.flow_kg_s), 1.0)
 
 
@@ -75,6 +81,8 @@ def flow_for_load(plant: Plant, balance: Balance, setpoint_C: float, hum_ratio: 
     """Share of the full flow at which air leaving the coil at its set point meets the load.
 
     Halving between the least share and all of it: m cp (T entering - T leaving) = sensible need.
+
+    A share [1].
     """
     low = lowest_share(plant, balance)
     if plant.flow.kind != VARIABLE_FLOW:
@@ -117,7 +125,10 @@ def with_heat_and_moisture(balance: Balance, heat_W: float, moisture_kg_s: float
 
 @compiled
 def free_hum_ratio(balance: Balance, fan: float, before: float) -> float:
-    """Room humidity ratio [kg/kg] without the coil: (E + fan m Wo) / (D + fan m)."""
+    """Room humidity ratio [kg/kg] without the coil: (E + fan m Wo) / (D + fan m).
+
+    ``before`` is returned where no moisture moves.
+    """
     rate = fan * outdoor_vapor_rate(balance)
     whole = balance.room.moisture_D + rate
     if whole <= 0.0:

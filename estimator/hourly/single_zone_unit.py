@@ -2,6 +2,9 @@
 
 Order of control in an hour: fan and ventilation, sensible call, then dehumidification call; reheat
 holds the temperature the room would have had without drying.
+
+Floats of one hour in SI: arguments name their unit, or are listed in docs/nomenclature.md; fields
+of the NamedTuples have theirs in types.py. Source: the room's balances (room_balance.py).
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""The loop over the hours of the year."""
+"""The loop over the hours of the year.
+
+Floats of one hour in SI: arguments name their unit, or are listed in docs/nomenclature.md; fields
+of the NamedTuples have theirs in types.py. Source: the room's balances (room_balance.py).
+"""
 
 from __future__ import annotations
 
@@ -56,6 +60,8 @@ def solve_any_hour(
 
     Water that condenses in a saturated room warms it, and warmer air holds more: the heat it
     releases is found by false position. All other hours are solved once.
+
+    The heat in [W].
     """
     released = 0.0
     bracket = Bracket(0.0, 0.0, 0.0, 0.0, 0)

@@ -8,7 +8,7 @@ from dewledger.codes.parts import capitalized
 from dewledger.codes.rating_standards import LB_PER_KG, Standard
 from dewledger.quantities import Display, in_unit, rounded, show
 from dewledger.reports.charts.parts import MONTHS
-from dewledger.reports.page.code import same_told, titles
+from dewledger.reports.page.code import grouped, titles
 from dewledger.reports.page.parts import Cell, Head, Row, Section, Table
 from dewledger.reports.words.numbers import NONE
 
@@ -23,7 +23,7 @@ def ratings_section(study: Study, display: Display) -> Section:
     """What the unit would score, as modeled, and the year's own figure with it."""
     tables: list[Table] = []
     points: list[str] = []
-    groups = same_told(study.options, lambda o: scores(study.ratings[o.key], display))
+    groups = grouped(study.options, lambda o: scores(study.ratings[o.key], display))
     for (made, sentences), options in groups:
         whose = "" if len(groups) == 1 else f": {titles(options)}"
         tables += [

@@ -206,7 +206,8 @@ def nomenclature_page() -> str:
     path = Path(reheat_codes.__file__).parent / "terms.toml"
     tables = tomllib.loads(path.read_text(encoding="utf-8"))
     pairs = {
-        name: [(row["name"], row["meaning"]) for row in tables[name]] for name in ("term", "suffix")
+        name: [(row["name"], row["meaning"]) for row in tables[name]]
+        for name in ("term", "suffix", "name")
     }
     kinds = [
         (kind.name, kind.si, kind.display_ip, kind.display_si, kind.example.replace(" or ", ", "),
@@ -220,6 +221,8 @@ def nomenclature_page() -> str:
         _rows(("word", "meaning"), pairs["term"]),
         "## Endings of names\n",
         _rows(("ending", "meaning"), [(f"`{name}`", meaning) for name, meaning in pairs["suffix"]]),
+        "## Names without an ending\n\nArguments of the functions of physics, coil, unit, hour.\n",
+        _rows(("name", "meaning"), [(f"`{name}`", meaning) for name, meaning in pairs["name"]]),
         "## Kinds of quantity\n\nInside, everything is SI; a case is written in either system.\n",
         _rows(("kind", "inside", "shown I-P", "shown SI", "written", "least", "most"), kinds),
     )

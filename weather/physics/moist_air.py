@@ -415,10 +415,10 @@ def standard_pressure(altitude_m: float) -> float:
 
 
 def over_arrays(function: Callable[..., float]) -> Callable[..., FloatArray]:
-    """The same function for arrays of any shapes that broadcast; float64 of that shape.
+    """The same ``function`` for arrays of any shapes that broadcast; float64 of that shape.
 
-    For charts and checks, not for the year: the function is called once an element. Units and
-    source are those of the function.
+    For charts and checks, not for the year: the function is called once an element. Units, such
+    as [C] or [kg/kg], and source are those of the function.
     """
     vectorized: Any = np.vectorize(function, otypes=[np.float64])
     return vectorized  # type: ignore[no-any-return]

@@ -3,6 +3,9 @@
 Each format's irradiance stands for a minute of the hour that the station carries: the middle for
 files of hourly means, the instant for files of samples. The sun of that minute is used, so an hour
 of sunrise counts once and all label conventions give the same sunshine.
+
+Source: pvlib, the sun's position by Reda and Andreas and the diffuse of Hay and Davies; [W/m2] and
+degrees.
 """
 
 from functools import lru_cache

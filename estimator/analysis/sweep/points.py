@@ -216,8 +216,8 @@ def make_plan(
     if method == "list":
         counts = {len(lever.values) for lever in levers}
         if len(counts) > 1:
-            counts = ", ".join(f"{lever.path} {len(lever.values)}" for lever in levers)
-            raise InputError(f"a list takes as many values of each, and there are {counts}")
+            given = ", ".join(f"{lever.path} {len(lever.values)}" for lever in levers)
+            raise InputError(f"a list takes as many values of each, and there are {given}")
         rows: list[Sequence[Any]] = list(zip(*(lever.values for lever in levers), strict=True))
     else:
         count = 1
