@@ -36,7 +36,7 @@ def sometimes(values):
     return {"share": values["large"] if values["large"] >= 5.0 else math.nan}
 
 
-def test_swings_of_a_linear_function_are_its_coefficients():
+def test_effects_of_a_linear_function_are_its_coefficients():
     found = one_at_a_time(LINEAR, linear)
     assert found.base == {"saving": 10.0, "share": 0.6}
     ranked = found.ranked("saving")
@@ -73,7 +73,7 @@ def test_median_equals_the_base_answer_for_symmetric_ranges():
     assert (summary.draws, summary.undetermined) == (draws, 0)
 
 
-def test_ranks_agree_with_swings_in_a_linear_case():
+def test_ranks_agree_with_effects_in_a_linear_case():
     found = monte_carlo(LINEAR, linear, draws=1000, seed=2, pool="none").ranked("saving")
     assert [name for name, _ in found] == [
         s.assumption for s in one_at_a_time(LINEAR, linear).ranked("saving")

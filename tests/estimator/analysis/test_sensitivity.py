@@ -144,7 +144,7 @@ def test_no_change_is_the_same_year(study):
     assert np.array_equal(same, study.reference.ledger, equal_nan=True)
 
 
-def test_price_swings_by_hand(study, year):
+def test_price_effects_by_hand(study, year):
     found = sensitivity_study(study.case, [year], remembering(), assumed=two_prices(), draws=1)
     gas = next(option for option in study.options if option.key == "gas")
     electric = study.reference.annual["electricity_cost"] - gas.annual["electricity_cost"]
@@ -184,9 +184,9 @@ def test_median_is_the_answer_for_symmetric_ranges_and_ranks_agree(study, year):
         error = 3.0 * 1.253 * draws.std() / np.sqrt(len(draws))
         assert found.likelihood[key].saving_p50 == pytest.approx(base, abs=error)
     name = saving_name("gas")
-    by_swing = [effect.assumption for effect in found.sensitivity.ranked(name)]
+    by_effect = [effect.assumption for effect in found.sensitivity.ranked(name)]
     by_rank = [assumption for assumption, _ in found.draws.ranked(name)]
-    assert by_swing == by_rank
+    assert by_effect == by_rank
 
 
 def test_likelihood_to_keep_the_codes_share(study, year):
@@ -202,7 +202,7 @@ def test_likelihood_to_keep_the_codes_share(study, year):
     assert found.option_years == (1 + 2 * len(wide) + 12) * len(study.options)
 
 
-def test_weather_years_are_swung_where_several_are_given(study, year):
+def test_weather_years_vary_where_several_are_given(study, year):
     miami = read("miami")
     alone = sensitivity_study(study.case, [miami], some_days, assumed=two_prices(), draws=1)
     found = sensitivity_study(
