@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from matplotlib.figure import Figure
 
-    from dewledger.analysis.sweep.find import find_best
+    from dewledger.analysis.sweep.find import Wanted, find_best
     from dewledger.analysis.sweep.run import sweep
     from dewledger.case.files import bundled_case as example_case
     from dewledger.case.files import case_from_dict, load_case
@@ -32,6 +32,7 @@ _PUBLIC = {
     "Case": ("dewledger.case.model", "Case"),
     "InputError": ("dewledger.weather.errors", "InputError"),
     "Study": ("dewledger.study", "Study"),
+    "Wanted": ("dewledger.analysis.sweep.find", "Wanted"),
     "case_from_dict": ("dewledger.case.files", "case_from_dict"),
     "compare_with_meter": ("dewledger.views.meter", "compare_with_meter"),
     "cooling_coil": ("dewledger.views.psychrometrics", "cooling_coil"),
@@ -50,6 +51,7 @@ __all__ = [
     "Case",
     "InputError",
     "Study",
+    "Wanted",
     "case_from_dict",
     "compare_with_meter",
     "cooling_coil",
@@ -108,11 +110,17 @@ def write_report(
 
 
 def _plot(study: Study, name: str) -> Figure:
-    """A chart of the study as a matplotlib figure; a wrong name lists them all."""
+    """A chart of the study as a matplotlib figure; a wrong name lists them all.
+
+    Raises
+    ------
+    InputError : a name that is not known, or a study without its money
+    """
     from dewledger.case.words import listed, nearest
     from dewledger.reports.charts.study import study_charts
     from dewledger.weather.errors import InputError
 
+    study.money.bills[study.case.reference_key]  # a study run without it says so
     charts = study_charts(study, study.case.display)
     if name not in charts:
         raise InputError(

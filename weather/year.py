@@ -6,6 +6,7 @@ time index survives, because readers label the same hour differently.
 
 from calendar import monthrange
 from dataclasses import dataclass, field
+from html import escape
 from typing import Literal
 
 import numpy as np
@@ -134,6 +135,19 @@ class WeatherYear:
     def column(self, name: str) -> FloatArray:
         """One column as a float64 array of 8760."""
         return self.frame[name].to_numpy(dtype=np.float64)
+
+    def __repr__(self) -> str:
+        low, high = (float(pick(self.column("temp_air_C"))) for pick in (np.min, np.max))
+        return (
+            f"<WeatherYear {self.station.title!r}: {low:.1f} to {high:.1f} C, mean humidity ratio "
+            f"{1000.0 * float(self.column('hum_ratio').mean()):.1f} g/kg, "
+            f"{len(self.findings)} findings>"
+        )
+
+    def _repr_html_(self) -> str:
+        """Monthly means for notebooks; names escaped."""
+        months = self.frame.groupby("month")[["temp_air_C", "temp_dew_C", "hum_ratio"]].mean()
+        return f"<p>{escape(repr(self))}</p>{months.to_html(float_format='{:.4g}'.format)}"
 
 
 def calendar() -> pd.DataFrame:

@@ -145,7 +145,12 @@ def bundled_text(name: str) -> str:
 
 
 def bundled_case(name: str) -> Case:
-    """A case that ships with the program."""
+    """A case that ships with the program, such as "music-school" or "clinic".
+
+    Raises
+    ------
+    InputError : no such case; the sentence lists them
+    """
     return case_from_text(bundled_text(name), BUNDLED, f"{name}.toml")
 
 

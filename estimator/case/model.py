@@ -8,6 +8,7 @@ import os
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from html import escape
 from pathlib import Path
 from typing import Any, Final, Literal
 
@@ -168,6 +169,20 @@ class Case(Tables):
         if name == ALWAYS:
             return ALWAYS
         return self.profiles[name] if name in self.profiles else library_profiles()[name]
+
+    def __repr__(self) -> str:
+        options = ", ".join(self.options) or "none but the case itself"
+        return f"<Case {self.title!r}: weather {self.site.weather}; options {options}>"
+
+    __str__ = __repr__
+
+    def _repr_html_(self) -> str:
+        """The options for notebooks; every name escaped."""
+        rows = "".join(
+            f"<tr><th>{escape(option.key)}</th><td>{escape(option.title)}</td></tr>"
+            for option in self.option_cases()
+        )
+        return f"<table><caption>{escape(repr(self))}</caption><tbody>{rows}</tbody></table>"
 
     def option_cases(self) -> tuple[OptionCase, ...]:
         """The options in their order, each with its whole case: the case's own tables, and what

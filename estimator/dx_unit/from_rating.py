@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from numbers import Real
 
 import numpy as np
 
@@ -327,6 +328,10 @@ def unit_from_ratings(
 
     Capacities and powers in [W], flow in [m3/s] of standard air, temperatures in [C].
     """
+    for name, value in (("total_W", total_W), ("sensible_W", sensible_W),
+                        ("rated_flow_m3_s", rated_flow_m3_s)):  # fmt: skip
+        if not isinstance(value, Real):
+            raise InputError(f"{name} is not a number; a unit has one rating, in W and m3/s")
     total, sensible, compressor, fan_W, condenser_fan_W, notes = gross_rating(
         total_W,
         sensible_W,

@@ -72,6 +72,13 @@ class Unit:
     subcooling_K: float
     notes: tuple[str, ...]
 
+    def __repr__(self) -> str:
+        return (
+            f"<Unit from {self.source}{self.refrigerant and f', {self.refrigerant}'}: "
+            f"{self.rated_total_W:,.0f} W total, {self.rated_sensible_W:,.0f} W sensible (gross), "
+            f"compressor {self.rated_compressor_W:,.0f} W, {self.rated_flow_kg_s:.3g} kg/s>"
+        )
+
     @property
     def rated_latent_W(self) -> float:
         """Latent part of the gross total at the rating."""

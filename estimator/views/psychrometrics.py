@@ -201,16 +201,17 @@ def standard_pressure(altitude_m: Values) -> Values:
 
 
 def cooling_coil(
-    temp_C: float,
-    humidity_ratio: float,
-    surface_C: float,
-    bypass_factor: float,
-    pressure_Pa: float = STANDARD_PRESSURE_PA,
-) -> tuple[float, float]:
+    temp_C: Values,
+    humidity_ratio: Values | float,
+    surface_C: Values | float,
+    bypass_factor: Values | float,
+    pressure_Pa: Values | float = STANDARD_PRESSURE_PA,
+) -> tuple[Values, Values]:
     """Air leaving a cooling coil: dry bulb [C] and humidity ratio [kg/kg].
 
     Apparatus dew point and bypass factor: what passes untouched is mixed with air saturated at the
-    surface's temperature; a surface above the entering dew point dries nothing.
+    surface's temperature; a surface above the entering dew point removes no moisture. Scalars,
+    arrays or Series.
 
     Parameters
     ----------
@@ -226,12 +227,12 @@ def cooling_coil(
         "temp_C": temp_C, "humidity_ratio": humidity_ratio, "surface_C": surface_C,
         "bypass_factor": bypass_factor, "pressure_Pa": pressure_Pa,
     }  # fmt: skip
-    numbers = {name: float(_checked(name, value)) for name, value in arguments.items()}
-    if numbers["surface_C"] > numbers["temp_C"]:
+    numbers = {name: _checked(name, value) for name, value in arguments.items()}
+    if np.any(np.asarray(surface_C) > np.asarray(temp_C)):
         raise InputError(
-            f"surface_C {rounded(surface_C)} is above the entering air; write one at or below "
-            f"{rounded(temp_C)} C"
+            f"surface_C {rounded(float(np.max(numbers['surface_C'])))} is above the entering air; "
+            f"write one at or below {rounded(float(np.min(numbers['temp_C'])))} C"
         )
     _require_not_fog(humidity_ratio, temp_C, pressure_Pa, "the entering air is fog")
-    temp, w = coil_leaving(*numbers.values())
-    return float(temp), float(w)
+    temp = _apply(lambda *state: coil_leaving(*state)[0], **arguments)
+    return temp, _apply(lambda *state: coil_leaving(*state)[1], **arguments)

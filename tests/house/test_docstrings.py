@@ -28,7 +28,7 @@ UNIT = re.compile(
 )
 SOURCE = re.compile(
     r"ASHRAE|AHRI|ISO \d|Fundamentals|Reda and Andreas|common "
-    "practice|CoolProp|Sources?\b|balance|definition"
+    r"practice|CoolProp|Sources?\b|balance|definition"
 )
 
 

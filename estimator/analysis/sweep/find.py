@@ -44,9 +44,9 @@ Place = tuple[int, ...]
 
 @dataclass(frozen=True)
 class Wanted:
-    """What is sought.
+    """What ``find_best`` looks for.
 
-    least : the figure to make small
+    least : "life-cycle cost", "annual cost" or "purchased energy"
     hours_above : at most so many hours above the humidity range
     complies : the energy code must be met
     options : keys to choose among; none for all

@@ -21,6 +21,7 @@ from concurrent.futures import (
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from html import escape
 from importlib.metadata import version
 from multiprocessing import get_context
 from pathlib import Path
@@ -79,6 +80,10 @@ class SweepResult:
             f"<Sweep of {self.case.title!r}: {len(self.plan.points)} points{said}, "
             f"{len(self.annual)} rows, varying {', '.join(self.plan.paths)}>"
         )
+
+    def _repr_html_(self) -> str:
+        """The first rows for notebooks; every name escaped."""
+        return f"<p>{escape(repr(self))}</p>{self.annual.to_html(max_rows=12, max_cols=10)}"
 
 
 def sweep(
