@@ -302,7 +302,11 @@ def needs_no_reheat(task: Task, shared: Shared) -> bool:
 
 @compiled
 def lowest_of_parabola(a: float, b: float, c: float, f_a: float, f_b: float, f_c: float) -> float:
-    """Where the parabola through three points, a < b < c, is lowest; -1 where it has no lowest."""
+    """Where the parabola through three points, a < b < c, is lowest; -1 where it has no lowest.
+
+    A place between two surfaces [1], as ``a``, ``b`` and ``c``; ``f_a``, ``f_b`` and ``f_c`` in one
+    unit.
+    """
     left = (f_b - f_a) / (b - a)
     right = (f_c - f_b) / (c - b)
     bend = (right - left) / (c - a)

@@ -121,7 +121,7 @@ def test_sensitivity_and_money_reach_page_summary_and_terminal(dewledger, case, 
     page = (tmp_path / "out/report.html").read_text()
     for title in (
         "Energy cost and life-cycle cost",
-        "What the energy code says",
+        "Energy code findings",
         "Sensitivity of the answer",
     ):
         assert title in page

@@ -80,14 +80,14 @@ def test_a_column_twice(form, request, write):
     heads = {"tmy3": "Dry-bulb (C)", "nsrdb": "Temperature", "pvgis": "T2m"}[form]
     other = {"tmy3": "Dew-point (C)", "nsrdb": "Dew Point", "pvgis": "SP"}[form]
     lines[at] = lines[at].replace(other, heads)
-    with pytest.raises(InputError, match=f'column "{re.escape(heads)}" stands twice'):
+    with pytest.raises(InputError, match=f'column "{re.escape(heads)}" appears twice'):
         read(write(lines))
 
 
 @pytest.mark.parametrize("second", ["temp_air_C", " temp_air_C ", "rh_frac"])
 def test_a_column_twice_in_a_plain_csv(second, write):
     rows = [f"temp_air_C,rh_frac,{second}", *["25,0.5,25"] * 8760]
-    with pytest.raises(InputError, match=f'column "{second.strip()}" stands twice'):
+    with pytest.raises(InputError, match=f'column "{second.strip()}" appears twice'):
         read(write(rows))
 
 

@@ -308,7 +308,7 @@ def test_nsrdb_in_other_units(nsrdb, write):
         (b"PK\x03\x04rest", "zip archive or a workbook"),
         (b"\x00\x01\x02", "binary"),
         (b"\x1f\x8b\x08rest", "gzip archive; unpack"),
-        (b"by hand\ntemp_air_C,rh_frac\n1,2\n", "header stands in line 2; take out"),
+        (b"by hand\ntemp_air_C,rh_frac\n1,2\n", "header is in line 2; take out"),
         (b"temp_air_C;rh_frac\n1,5;0,5\n", "separated by semicolons"),
         (b"\xff\xfeL\x00O\x00", "UTF-16; save it as UTF-8"),
         (b"<html><body>404</body></html>", "format is not known"),

@@ -48,7 +48,7 @@ def test_a_dew_point_below_35_F_is_beyond_cooling(weather):
     machine, ledger = archive(weather, "35 degF")
     found = drying_bounds(ledger, machine)
     assert found.hours_called_low == (ledger[INDEX["moisture_call_flag"]] > 0.0).sum() > 0
-    assert "another drying technology" in " ".join(found.sentences("I-P")).lower()
+    assert "a desiccant dehumidifier" in " ".join(found.sentences("I-P")).lower()
 
 
 def test_a_mild_limit_says_nothing(weather):

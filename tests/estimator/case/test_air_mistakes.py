@@ -50,7 +50,7 @@ def recovery(lines):
         (in_air("demand_control = true"), 'for example outdoor_per_person = "7.5 cfm/person"'),
         (
             in_air('outdoor_per_person = "100 cfm/person"').replace('outdoor_flow = "840 cfm"', ""),
-            "people and area ask for 6000 cfm of outdoor air, more than the least supply flow",
+            "people and area require 6000 cfm of outdoor air, more than the least supply flow",
         ),
         (in_air('minimum_flow = "50 %"'), 'yet flow_control is "constant"'),
         (

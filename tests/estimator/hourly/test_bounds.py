@@ -156,7 +156,7 @@ def _with_gains(machine, name, value):
 
 def test_a_room_no_building_can_be_ends_in_one_sentence(demo_machines):
     machine = demo_machines[1]["condenser"]
-    with pytest.raises(InputError, match=r"^the room reaches [\d,]+ C .* look at gains") as hot:
+    with pytest.raises(InputError, match=r"^the room reaches [\d,]+ C .* check gains") as hot:
         solve_option(_with_gains(machine, "gains_sensible_W", 5e6))
     assert "\n" not in str(hot.value)
     with pytest.raises(InputError, match="cannot be solved on Jan 1 00:00"):

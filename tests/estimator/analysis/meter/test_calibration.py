@@ -107,7 +107,7 @@ def test_what_the_bills_cannot_tell_is_said():
     rng = np.random.default_rng(7)
     seen, _ = evidence(rng, truth(rng))
     found = calibrate(ASSUMED, model, seen, draws=2000, seed=1)
-    assert any("say little of infiltration" in text for text in found.warnings)
+    assert any("say little about infiltration" in text for text in found.warnings)
     (gains,) = (one for one in found.inputs if one.name == "gains")
     assert gains.told_apart
 
