@@ -160,7 +160,7 @@ def ranges(
     Parameters
     ----------
     machines : of all options
-    burns_gas : whether any option may buy gas
+    burns_gas : whether any option may purchase gas
     stated : ranges that the case states instead of the default ones
     options : those of the machines, whose stated controls are held
     """

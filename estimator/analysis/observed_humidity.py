@@ -1,4 +1,4 @@
-"""How humid the room gets with what stands there, as its users say, beside its model."""
+"""How humid the room gets with what is in place, as its users report, against its model."""
 
 from __future__ import annotations
 
@@ -47,19 +47,19 @@ class ObservedHumidity:
             return self.brief
         if self.modeled > self.seen:
             means = (
-                "The model is damper than the room, and what drying it costs is then told too "
+                "The model is damper than the room, and the cost of drying it is then reported too "
                 "high: infiltration, outdoor air, moisture gains or hours may be lower than "
                 "assumed, or the dampest hours go unseen"
             )
         else:
             means = (
-                "The model is drier than the room, and what drying it costs is then told too low: "
-                "infiltration, outdoor air or moisture gains may be higher than assumed, or the "
+                "The model is drier than the room, and the cost of drying it is then reported too "
+                "low: infiltration, outdoor air or moisture gains may be higher than assumed, or the "
                 "unit dries less than its rating"
             )
         return f"{self.brief} {means}; a logger in the room for some weeks settles it."
 
 
 def observed(seen: float | None, room_rh_frac: FloatArray) -> ObservedHumidity | None:
-    """What is seen beside what is modeled; None where nobody said what is seen."""
+    """What is seen and what is modeled; None where what is seen is not stated."""
     return None if seen is None else ObservedHumidity(seen, worst_humidity(room_rh_frac))

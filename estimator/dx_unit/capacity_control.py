@@ -101,7 +101,7 @@ def dried_by(
     if deep.removal_kg_s >= asked_removal(plant, task, deep.part_load):
         return by_way(between(plant, task, by_need, deep), way)
     part_load, share = match_removal(plant, running, air, task, rate)
-    # At the surface found to remove it running all hour, rounding must not tell that it does not.
+    # At the surface found to remove it running all hour, rounding must not decide that it does not.
     if part_load > 1.0 + 1e-9:
         return by_way(cycled(plant, running, 1.0, 1.0, 1), way)
     return by_way(cycled(plant, running, min(part_load, 1.0), share, 0), way)

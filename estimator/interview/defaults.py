@@ -105,7 +105,7 @@ class Seasonal(NamedTuple):
     source: str
 
 
-# A rating over a season tells little of full load: one with stages or speeds gains at part load and
+# A rating over a season shows little of full load: one with stages or speeds gains at part load and
 # not at 95 F. What is usual is how the least values of both stand to each other.
 SEASONAL = {
     "IEER": Seasonal(

@@ -41,14 +41,14 @@ def sentences_content(study: Study, display: Display) -> dict[str, Any]:
     from dewledger.reports.words.answer import answer
     from dewledger.reports.words.money import money_sentence
 
-    told = answer(study, display)
-    more = [*filter(None, [money_sentence(study)]), *told[_SENTENCES:]]
-    return {"sentences": told[:_SENTENCES], "more": more}
+    sentences = answer(study, display)
+    more = [*filter(None, [money_sentence(study)]), *sentences[_SENTENCES:]]
+    return {"sentences": sentences[:_SENTENCES], "more": more}
 
 
 def verdict_content(study: Study, display: Display) -> dict[str, Any]:
     """What the energy code says of every option, what must not pass unread, and the answer again,
-    which tells a reference that does not comply."""
+    which names a reference that does not comply."""
     from dewledger.reports.page.cautions import caution_lines
 
     found = [(option.title, study.judgments[option.key].determination) for option in study.options]

@@ -91,7 +91,7 @@ class Live:
     def _load(self) -> None:
         from dewledger.reports.live.content import answer_content, pictures
 
-        with suppress(InputError):  # the tab that asks is told
+        with suppress(InputError):  # the tab that asks gets the sentence
             study = Session(self.case, weather=self.weather).solve(self.case)
             answer_content(study, self.case.display)
             self._warm = None

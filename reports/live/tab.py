@@ -132,9 +132,9 @@ class Tab:
         self.name = name
         digest = self.session.first.digest()
         if name != asked and message.get("digest") == digest and message.get("answers"):
-            told = [(str(key), None if v is None else str(v)) for key, v in message["answers"]]
+            given = [(str(key), None if v is None else str(v)) for key, v in message["answers"]]
             try:
-                self.session.restore(told)
+                self.session.restore(given)
             except InputError as error:
                 await self._send("refused", name="", number=None, sentence=str(error))
         self.newest = int(message.get("number") or 0)
@@ -222,9 +222,9 @@ class Tab:
         loop = asyncio.get_running_loop()
         began = said = time.monotonic()
 
-        def tell(what: str, done: int, total: int) -> None:
-            told = self._send("progress", job=job, what=what, done=done, total=total)
-            self._start("progress", told)
+        def report(what: str, done: int, total: int) -> None:
+            sending = self._send("progress", job=job, what=what, done=done, total=total)
+            self._start("progress", sending)
 
         def progress(what: str, done: int, total: int) -> None:
             nonlocal said
@@ -232,7 +232,7 @@ class Tab:
             if now - began >= _SILENT_S and now - said >= _BETWEEN_S:
                 said = now
                 with contextlib.suppress(RuntimeError):  # the server has ended
-                    loop.call_soon_threadsafe(tell, what, done, total)
+                    loop.call_soon_threadsafe(report, what, done, total)
 
         return progress
 

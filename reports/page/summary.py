@@ -201,7 +201,7 @@ def _other_respects(study: Study, best: OptionYear | None, display: Display) -> 
 
 
 def _seen_today(study: Study) -> str:
-    """How humid users say that the room gets with what stands there, beside its model."""
+    """How humid users report the room with what is in place, against its model."""
     for option in study.options:
         found = observed(
             option.option.case.humidity.observed_high, column(option.ledger, "room_rh_frac")

@@ -49,7 +49,7 @@ def merged(said: Sequence[Said], options: int) -> list[str]:
 
     Parameters
     ----------
-    options : how many there are in all; a finding of all of them names none
+    options : how many there are; a finding of all of them names none
     """
     by_key: dict[str, list[Said]] = {}
     for one in said:

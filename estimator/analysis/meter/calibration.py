@@ -95,7 +95,7 @@ class Calibration:
 
     prior, posterior : bands of each result by its name
     inputs : each input before and after
-    effective_size : of the weighted draws; draws : how many were evaluated in all
+    effective_size : of the weighted draws; draws : how many were evaluated
     refined : whether draws were made anew about those that fit
     warnings : sentences; among them where no draw fits or the bills cannot distinguish
     """

@@ -250,7 +250,7 @@ function unitOf(one, id) {
   return unit;
 }
 
-// The unit stands beside the box; what is typed may have one of its own.
+// The unit is next to the box; what is typed may have one of its own.
 function bare(one) {
   return one.unit && one.text.endsWith(` ${one.unit}`) ? one.text.slice(0, -one.unit.length - 1) : one.text;
 }
@@ -261,7 +261,7 @@ const ORIGINS = { given: "given", starter: "from the starter", assumed: "assumed
 function showField(one) {
   const box = document.querySelector(`[data-name="${CSS.escape(one.name)}"].field`);
   const entry = box.querySelector("[data-entry]");
-  const own = document.activeElement === entry && one.name in refusals; // being mended
+  const own = document.activeElement === entry && one.name in refusals; // being corrected
   if (one.several) {
     const there = new Set(one.text.split(", "));
     for (const check of box.querySelectorAll("input")) check.checked = there.has(check.value);
