@@ -54,8 +54,8 @@ class ObservedHumidity:
         else:
             means = (
                 "The model is drier than the room, and the cost of drying it is then reported too "
-                "low: infiltration, outdoor air or moisture gains may be higher than assumed, or the "
-                "unit dries less than its rating"
+                "low: infiltration, outdoor air or moisture gains may be higher than assumed, or "
+                "the unit dries less than its rating"
             )
         return f"{self.brief} {means}; a logger in the room for some weeks settles it."
 
