@@ -20,6 +20,7 @@ from dewledger.analysis.coil_trials import (
 )
 from dewledger.assembly.machine import Machine
 from dewledger.case.allowance import Allowance
+from dewledger.case.reheat import CONDENSER_COIL_DROP
 from dewledger.codes.determination import recovered_share_threshold
 from dewledger.codes.parts import apart, least_kept, no_less, written
 from dewledger.components.supply_fan import VARIABLE_FLOW
@@ -99,8 +100,8 @@ def coil_size(
             threshold,
             answer,
             f"A condenser-heat coil of {size} put ahead of the purchased heat (effectiveness "
-            f"{100.0 * ADDED_EFFECTIVENESS:.0f} %) would recover {100.0 * threshold:.0f} % "
-            "and meet the rule.",
+            f"{100.0 * ADDED_EFFECTIVENESS:.0f} %, air pressure drop {CONDENSER_COIL_DROP}) would "
+            f"recover {100.0 * threshold:.0f} % and meet the rule.",
         )
     stated_W = machine.plant.recovery_capacity_W
     limited = stated_W < rejected_W

@@ -33,7 +33,8 @@ Solve = Callable[[Machine], FloatArray]
 
 
 def with_coil(machine: Machine, capacity_W: float) -> Machine:
-    """The machine with a condenser-heat coil of a capacity; one is put first where there is none.
+    """The machine with a condenser-heat coil of a capacity; one is put first where there is none,
+    with the air pressure drop that such a coil has by default.
 
     Exact: the same arrays that the case would have given.
     """
@@ -55,6 +56,9 @@ def with_coil(machine: Machine, capacity_W: float) -> Machine:
             recovery_capacity_W=capacity_W,
             reheat_before_W=0.0,
             reheat_after_W=plant.reheat_before_W + plant.reheat_after_W,
+            fan_W=plant.fan_W + machine.added_coil_fan_W,
+            coil_drop_share=(plant.coil_drop_share * plant.fan_W + machine.added_coil_fan_W)
+            / max(plant.fan_W + machine.added_coil_fan_W, 1e-9),
         )
     return replace(machine, plant=plant, sources=np.ascontiguousarray(sources), reheat=reheat)
 

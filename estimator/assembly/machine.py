@@ -25,7 +25,7 @@ from dewledger.assembly.reheat import UNLIMITED_W, humidistat, plant_of, recover
 from dewledger.assembly.unit import build_unit
 from dewledger.case import OptionCase
 from dewledger.case.checks import area_infiltration
-from dewledger.case.reheat import EFFECTIVENESS
+from dewledger.case.reheat import CONDENSER_COIL_DROP, EFFECTIVENESS
 from dewledger.components.air_processes import fan_power
 from dewledger.dx_unit.types import Plant, Unit
 from dewledger.hourly.types import (
@@ -44,6 +44,7 @@ from dewledger.hourly.types import (
     ReheatSource,
     RoomResponse,
 )
+from dewledger.quantities import parse
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import (
     STANDARD_AIR_DENSITY,
@@ -99,6 +100,8 @@ class Machine:
     lights_W: FloatArray  # electric power, hour by hour; part of the gains
     equipment_W: FloatArray
     to_look_at: tuple[str, ...] = ()  # premises that end `check` with 1
+    # Fan power that a condenser-heat coil put there by an analysis would add, by its default drop.
+    added_coil_fan_W: float = 0.0
 
 
 def assemble(option: OptionCase, year: WeatherYear) -> Machine:
@@ -128,11 +131,12 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
     fan_W += recovery_fan_power(case)
     unit = build_unit(case)
     recovery = recovery_of(case, flow)
-    coil_W = fan_power(
-        float(case.air.supply_flow),
-        recovery.pressure_drop_Pa,
-        float(case.air.fan_efficiency or _FAN_EFFICIENCY),
-    )
+
+    def coil_fan_W(drop_Pa: float) -> float:
+        efficiency = float(case.air.fan_efficiency or _FAN_EFFICIENCY)
+        return fan_power(float(case.air.supply_flow), drop_Pa, efficiency)
+
+    coil_W = coil_fan_W(recovery.pressure_drop_Pa)
     fan_W += coil_W
     sources, reheat = _reheat(option)
     gains = hourly_gains(case, calendar)
@@ -160,6 +164,7 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
         gains.lights_W,
         gains.equipment_W,
         premises_to_look_at(case, unit),
+        coil_fan_W(float(parse(CONDENSER_COIL_DROP, "pressure"))),
     )
     separate = machine.control.outdoor_air_unit.room_capacity_W
     require_carried(drivers, machine.room.infiltration_kg_s, unit.rated_total_W + separate)

@@ -15,8 +15,10 @@ from dewledger.analysis.coil_trials import (
     trial_of,
     with_coil,
 )
+from dewledger.assembly.machine import assemble
+from dewledger.case import bundled_case
 from dewledger.hourly.ledger import INDEX, empty_ledger
-from dewledger.study import solve_option
+from dewledger.study import read_weather, solve_option
 
 
 @given(
@@ -69,15 +71,15 @@ def test_options_alike_share_their_years_and_threads_wait(demo_machines):
     asked = [machines[key] for key in ("condenser", "condenser-trim", "electric", "gas")] * 2
     with ThreadPoolExecutor(4) as pool:
         years = set(pool.map(lambda machine: trials.year(machine, 16000.0, 60.0), asked))
-    # Two kinds: fans that make up a reheat coil's air pressure drop, and fans that have none yet.
-    assert len(solved) == len(years) == 2
+    # A coil put there makes up the same air pressure drop as one that is there: all are alike.
+    assert len(solved) == len(years) == 1
     # A machine's own year, whose heater is large enough, says the same.
     machine = machines["condenser-trim"]
     own = solve_option(with_coil(machine, 16000.0), 0)
     given = own[INDEX["reheat_recovered_kWh"]].sum()
     purchased = own[INDEX["reheat_purchased_kWh"]].sum()
     assert trials.share(machine, 16000.0) == pytest.approx(given / (given + purchased), rel=1e-12)
-    assert len(solved) == 2
+    assert len(solved) == 1
 
 
 def test_a_small_heater_behind_the_coil_is_solved_as_it_stands(demo_machines):
@@ -110,3 +112,26 @@ def test_a_failed_year_fails_for_all_who_ask(demo_machines):
     for _ in range(2):
         with pytest.raises(ValueError, match="no year"):
             trials.share(demo_machines[1]["condenser"], 1.0)
+
+
+@pytest.mark.parametrize("stated", [True, False])
+def test_a_coil_put_there_is_that_of_the_case(stated):
+    """With the air pressure drop that a case's own coil has by default."""
+    case = bundled_case("music-school")
+    year = read_weather(case)
+    electric = next(o for o in case.option_cases() if o.key == case.reference_key)
+    source = {"source": "electric", "pressure_drop": "20 Pa" if stated else "0 Pa"}
+    coil = {"source": "condenser", "capacity": "20 kW"}
+    plain, own = (
+        next(o for o in case.with_values({f"options.{electric.key}.reheat": reheat}).option_cases()
+             if o.key == electric.key)
+        for reheat in ([source], [coil, source])
+    )  # fmt: skip
+    put, there = with_coil(assemble(plain, year), 20000.0), assemble(own, year)
+    assert put.plant.fan_W == pytest.approx(there.plant.fan_W, rel=1e-12)
+    assert put.plant.coil_drop_share == pytest.approx(there.plant.coil_drop_share, rel=1e-12)
+    assert put.plant.coil_drop_share > 0.0
+    assert put.plant._replace(fan_W=0.0, coil_drop_share=0.0) == there.plant._replace(
+        fan_W=0.0, coil_drop_share=0.0
+    )
+    np.testing.assert_array_equal(put.sources, there.sources)

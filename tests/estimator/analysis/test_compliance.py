@@ -228,7 +228,6 @@ def test_a_changed_coil_is_the_machine_its_case_would_give(study):
         (
             "[[options.electric.reheat]]",
             '[[options.electric.reheat]]\nsource = "condenser"\ncapacity = "30 kBtu/h"\n'
-            'pressure_drop = "0 Pa"\n'
             'effectiveness = "60 %"\n[[options.electric.reheat]]',
         )
     )
