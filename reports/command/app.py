@@ -26,6 +26,7 @@ from dewledger.reports.command.steps import (
     say_if_compiling,
     solve,
     wide_console,
+    with_panel,
     write_study,
 )
 from dewledger.reports.command.sweep import sweep
@@ -167,6 +168,13 @@ def run(
             "--part", help="One part of the report: summary, engineer, code, money or appendix."
         ),
     ] = None,
+    panel: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--panel",
+            help="A lever to move on the page, such as limit or outdoor_air; up to three times.",
+        ),
+    ] = None,
 ) -> None:
     """Run every option of a case over the year; write ledger, accounts and report.
 
@@ -185,6 +193,10 @@ def run(
     chosen = formats_of(formats)
     part_of(part)
     read = load_case(case)
+    if panel:
+        from dewledger.reports.page.panel import chosen_levers
+
+        chosen_levers(read, panel)
     folder = out or Path(f"{case.stem}-results")
     require_free(folder)
     also = more_weather(read, draws, also_weather or []) if sensitivity else []
@@ -193,7 +205,7 @@ def run(
         if sensitivity:
             study = moved(study, also, draws, seed)
         study = measured(study, sensitivity, draws, seed)
-        write_study(study, folder, chosen, by, date, part)
+        write_study(study, folder, chosen, by, date, part, with_panel(study, panel or []))
 
 
 @app.command()

@@ -19,6 +19,7 @@ from dewledger.weather.errors import InputError
 if TYPE_CHECKING:
     from dewledger.case import Case
     from dewledger.reports.files.second_process import SecondCore
+    from dewledger.reports.page.panel import Panel
     from dewledger.study import Progress, Study
     from dewledger.weather.year import WeatherYear
 
@@ -177,6 +178,16 @@ def measured(study: Study, sensitivity: bool, draws: int | None, seed: int | Non
         )
 
 
+def with_panel(study: Study, levers: list[str]) -> Panel | None:
+    """The panel of a report over the levers named; None where none is."""
+    if not levers:
+        return None
+    from dewledger.reports.page.panel import panel_of
+
+    with progress_shown() as progress:
+        return panel_of(study, levers, progress)
+
+
 def core_for(formats: tuple[str, ...]) -> AbstractContextManager[SecondCore]:
     """A second process for the pictures, where a page is asked for."""
     from dewledger.reports.files.second_process import second_core
@@ -192,6 +203,7 @@ def write_study(
     by: SecondCore,
     date: str | None = None,
     part: str | None = None,
+    panel: Panel | None = None,
 ) -> None:
     from dewledger.reports.files.writer import write_outputs
     from dewledger.reports.terminal.findings import sensitivity, verdicts
@@ -201,8 +213,9 @@ def write_study(
 
     with progress_shown() as progress:
         written = write_outputs(
-            study, out, formats=formats, progress=progress, date=date, by=by, part=part
-        )
+            study, out, formats=formats, progress=progress, date=date, by=by, part=part,
+            panel=panel,
+        )  # fmt: skip
     console = wide_console()
     comparison(study, console)
     console.print()

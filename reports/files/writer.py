@@ -16,6 +16,7 @@ from dewledger.weather.errors import InputError
 if TYPE_CHECKING:
     from dewledger.reports.charts.parts import Chart
     from dewledger.reports.files.report_parts import Drawn
+    from dewledger.reports.page.panel import Panel
     from dewledger.reports.page.parts import Part
     from dewledger.study import Progress, Study
 
@@ -31,6 +32,7 @@ def write_outputs(
     date: str | None = None,
     by: SecondCore | None = None,
     part: str | None = None,
+    panel: Panel | None = None,
 ) -> list[Path]:
     """Write a study's files into a new folder; returns their paths.
 
@@ -45,6 +47,7 @@ def write_outputs(
     date : printed on the report; without it the report carries none
     by : draws half of the report in another process; without it all is drawn here
     part : the one part of the report to write, as report-<part>.html; default all in report.html
+    panel : levers to move on the page, over a grid solved beforehand
 
     Raises
     ------
@@ -62,7 +65,7 @@ def write_outputs(
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
         with in_the_making(folder) as made:
-            asked = _Asked(study, date, formats, by or SecondCore(), part)
+            asked = _Asked(study, date, formats, by or SecondCore(), part, panel)
             # The page last: half of it is drawn while the rest is written.
             for step, name in enumerate(sorted(formats, key=PAGES.__contains__)):
                 report(f"writing {name}", step, len(formats))
@@ -100,8 +103,10 @@ class _Asked:
         formats: tuple[str, ...],
         by: SecondCore,
         part: str | None,
+        panel: Panel | None,
     ):
         self.study = study
+        self.panel = panel
         self.date = date
         self.part = part
         drawn = part in (None, "engineer", "appendix") and bool(set(PAGES) & set(formats))
@@ -119,7 +124,7 @@ class _Asked:
         """The report as one HTML page."""
         from dewledger.reports.page.report import page
 
-        return page(self.study, self.parts, date=self.date)
+        return page(self.study, self.parts, date=self.date, panel=self.panel)
 
     def _drawn(self) -> Drawn:
         """The pictures that this process draws, while the other draws the rest."""

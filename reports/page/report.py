@@ -13,6 +13,7 @@ from dewledger.study import versions
 if TYPE_CHECKING:
     from jinja2 import Environment
 
+    from dewledger.reports.page.panel import Panel
     from dewledger.study import Study
 
 _TEMPLATES = Path(__file__).parent.parent / "templates"
@@ -45,13 +46,17 @@ def _visible(value: Any) -> Any:
     return value.translate(_TURNING) if isinstance(value, str) else value
 
 
-def page(study: Study, parts: Sequence[Part], *, date: str | None = None) -> str:
+def page(
+    study: Study, parts: Sequence[Part], *, date: str | None = None, panel: Panel | None = None
+) -> str:
     """Parts of the report of a study as one HTML page, a contents list before several.
 
     Parameters
     ----------
     date : printed in the head and foot; without it the page carries none, so that the same study
         gives the same bytes
+    panel : levers to move over a grid solved beforehand, by the page's one script; without it the
+        page has none
     """
     return (
         _environment()
@@ -60,6 +65,7 @@ def page(study: Study, parts: Sequence[Part], *, date: str | None = None) -> str
             title=study.case.title,
             note=study.case.note,
             date=date,
+            panel=None if panel is None else panel.data(),
             display=study.case.display,
             station=study.weather.station,
             contents=parts,
