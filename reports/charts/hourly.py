@@ -12,11 +12,12 @@ from dewledger.quantities import Display
 from dewledger.reports.charts.parts import (
     JOINED,
     MONTHS,
+    PAIRED_IN,
     Chart,
     curve_groups,
     grid,
     legend_below,
-    legend_rows,
+    legend_shape,
     listed,
     margins,
     page_figure,
@@ -24,7 +25,7 @@ from dewledger.reports.charts.parts import (
     short_title,
     thousands,
 )
-from dewledger.reports.charts.style import IN_RANGE, QUIET
+from dewledger.reports.charts.style import IN_RANGE, QUIET, WIDTH_IN
 from dewledger.reports.words.metrics import controlled
 from dewledger.reports.words.numbers import figure, in_display, unit_of, words
 from dewledger.weather.physics.moist_air import FloatArray
@@ -37,20 +38,20 @@ if TYPE_CHECKING:
 MONTH_STARTS = np.cumsum([0, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30])
 
 
-def duration(study: Study, display: Display) -> Chart:
+def duration(study: Study, display: Display, width_in: float = WIDTH_IN) -> Chart:
     """Hours of the year in which the room is at least so humid, all options."""
     options = study.options
     curves = [100.0 * np.sort(column(o.ledger, "room_rh_frac"))[::-1] for o in options]
     low = 100.0 * float(study.case.humidity.range_low)
     high = 100.0 * float(study.case.humidity.range_high)
     groups = curve_groups(curves, 0.25)
-    rows, columns = legend_rows(groups)
+    rows, columns = legend_shape(groups, list(options), width_in)
     every = slice(0, None, 40)
     hours = np.arange(float(curves[0].size))[every]
 
     def draw() -> Figure:
-        drawn, axes = page_figure(2.75 + 0.2 * rows)
-        margins(drawn, 0.56, 0.22, 0.08, 0.46 + 0.2 * rows)
+        drawn, axes = page_figure(2.55 + 0.17 * rows, width_in=width_in)
+        margins(drawn, 0.56, 0.22, 0.08, 0.46 + 0.17 * rows)
         axis = axes[0][0]
         axis.axhspan(low, high, color=IN_RANGE, zorder=0)
         axis.annotate(
@@ -70,9 +71,8 @@ def duration(study: Study, display: Display) -> Chart:
             max(0.0, 10.0 * np.floor(min(lowest, low) / 10.0)),
             min(100.0, 10.0 * np.ceil(max(highest, high + 5.0) / 10.0)),
         )
-        axis.set_xticks(
-            [*range(0, 8000, 1000), 8760], [f"{h:,}" for h in (*range(0, 8000, 1000), 8760)]
-        )
+        ticks = [*range(0, 8000, 1000 if width_in > PAIRED_IN else 2000), 8760]
+        axis.set_xticks(ticks, [f"{hour:,}" for hour in ticks])
         axis.set_xlabel("Hours of the year at or above that relative humidity")
         axis.set_ylabel("Room relative humidity, %")
         grid(axis, "both")
@@ -132,13 +132,14 @@ def _picture(axis: Any, values: FloatArray, fills: list[str], bounds: list[float
     )
 
 
-def _panels(count: int) -> tuple[Any, Any]:
-    drawn, axes = page_figure(0.62 + 0.85 * count, count, 1, sharex=True)
+def _panels(count: int, width_in: float) -> tuple[Any, Any]:
+    each = 0.85 if width_in > PAIRED_IN else 0.62
+    drawn, axes = page_figure(0.62 + each * count, count, 1, width_in, sharex=True)
     margins(drawn, 0.42, 0.06, 0.24, 0.6, hspace=0.46)
     return drawn, axes[:, 0]
 
 
-def _key(drawn: Any, fills: list[str], labels: list[str]) -> None:
+def _key(drawn: Any, fills: list[str], labels: list[str], width: float) -> None:
     """Steps of shade with their meaning, beneath the panels."""
     from matplotlib.patches import Patch
 
@@ -147,7 +148,7 @@ def _key(drawn: Any, fills: list[str], labels: list[str]) -> None:
         labels,
         loc="lower left",
         bbox_to_anchor=(0.0, 0.0),
-        ncols=len(fills),
+        ncols=len(fills) if width > PAIRED_IN else -(-len(fills) // 2),
         handlelength=1.3,
         handletextpad=0.4,
         columnspacing=0.9,
@@ -155,7 +156,7 @@ def _key(drawn: Any, fills: list[str], labels: list[str]) -> None:
     )
 
 
-def humidity_map(study: Study, display: Display) -> Chart:
+def humidity_map(study: Study, display: Display, width_in: float = WIDTH_IN) -> Chart:
     """Room humidity by hour of day and day of year, one panel per option."""
     low = 100.0 * float(study.case.humidity.range_low)
     high = 100.0 * float(study.case.humidity.range_high)
@@ -178,14 +179,14 @@ def humidity_map(study: Study, display: Display) -> Chart:
     bounds = [-1.0, *(shade[1] for shade in shades[:-1]), 101.0]
 
     def draw() -> Figure:
-        drawn, panels = _panels(len(study.options))
+        drawn, panels = _panels(len(study.options), width_in)
         for axis, option in zip(panels, study.options, strict=True):
             values = 100.0 * column(option.ledger, "room_rh_frac")
             _picture(axis, values, fills, bounds)
             axis.set_title(short_title(option.title, 70), fontsize=8.5)
             _calendar_axis(axis, axis is panels[-1])
         panels[len(panels) // 2].set_ylabel("Hour of day")
-        _key(drawn, fills, labels)
+        _key(drawn, fills, labels, width_in)
         return drawn  # type: ignore[no-any-return]
 
     def season(option: OptionYear) -> str:
@@ -219,7 +220,7 @@ def _nice(number: float) -> float:
     return float(next(s * scale for s in (1.0, 2.0, 2.5, 5.0, 10.0) if s * scale >= number * 0.999))
 
 
-def reheat_map(study: Study, display: Display) -> Chart | None:
+def reheat_map(study: Study, display: Display, width_in: float = WIDTH_IN) -> Chart | None:
     """Reheat by hour of day and day of year, one panel per option that reheats; None if none."""
     reheating = [o for o in study.options if _reheat(o).max() > 0.0]
     if not reheating:
@@ -237,14 +238,14 @@ def reheat_map(study: Study, display: Display) -> Chart | None:
     labels[-1] = f"over {bounds[-2]:g} {unit}"
 
     def draw() -> Figure:
-        drawn, panels = _panels(len(reheating))
+        drawn, panels = _panels(len(reheating), width_in)
         for axis, option in zip(panels, reheating, strict=True):
             values = in_display(1.0, kind, display) * _reheat(option)
             _picture(axis, values, _HEAT_FILLS, [-1.0, 1e-6 * top, *bounds[1:-1], 1e9])
             axis.set_title(short_title(option.title, 70), fontsize=8.5)
             _calendar_axis(axis, axis is panels[-1])
         panels[len(panels) // 2].set_ylabel("Hour of day")
-        _key(drawn, _HEAT_FILLS, labels)
+        _key(drawn, _HEAT_FILLS, labels, width_in)
         return drawn  # type: ignore[no-any-return]
 
     def said(option: OptionYear) -> str:
@@ -277,7 +278,7 @@ def _usual_top(heat: FloatArray) -> float:
     return float(np.quantile(heat[heat > 0.0], 0.99))
 
 
-def exceedance(study: Study, display: Display) -> Chart | None:
+def exceedance(study: Study, display: Display, width_in: float = WIDTH_IN) -> Chart | None:
     """How often overcooling heat exceeds a rate, and what a reheat coil of that size meets.
 
     None where no option dehumidifies beyond sensible cooling.
@@ -305,7 +306,7 @@ def exceedance(study: Study, display: Display) -> Chart | None:
     ]
 
     groups = curve_groups(carried, 1.0)
-    rows, columns = legend_rows(groups)
+    rows, columns = legend_shape(groups, drying, width_in)
 
     def size_for(heat: FloatArray, share: float) -> float:
         total = float(heat.sum())
@@ -313,8 +314,15 @@ def exceedance(study: Study, display: Display) -> Chart | None:
         return float(np.interp(share, covered, sizes))
 
     def draw() -> Figure:
-        drawn, axes = page_figure(2.5 + 0.2 * rows, 1, 2)
-        margins(drawn, 0.62, 0.12, 0.28, 0.46 + 0.2 * rows, wspace=0.22)
+        drawn, axes = page_figure(2.4 + 0.17 * rows, 1, 2, width_in)
+        margins(
+            drawn,
+            0.62,
+            0.12,
+            0.28,
+            0.46 + 0.17 * rows,
+            wspace=0.22 if width_in > PAIRED_IN else 0.32,
+        )
         left, right = axes[0]
         plot_curves(left, sizes, drying, hours, groups, study)
         left.set_title("Hours a year above a rate")
@@ -322,7 +330,7 @@ def exceedance(study: Study, display: Display) -> Chart | None:
         thousands(left.yaxis)
         left.set_ylim(0, None)
         plot_curves(right, sizes, drying, carried, groups, study)
-        right.set_title("Share of the load met by a coil of that size")
+        right.set_title("Share met by such a coil")
         right.set_ylabel("%")
         right.set_ylim(0, 103)
         for axis in (left, right):

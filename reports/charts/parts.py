@@ -21,6 +21,7 @@ from dewledger.reports.charts.style import (
     INK,
     OLIVE,
     PLUM,
+    POINTS_PER_IN,
     RULE,
     RUST,
     SLATE,
@@ -29,6 +30,7 @@ from dewledger.reports.charts.style import (
     png_bytes,
     style_context,
     svg_text,
+    write_caution,
 )
 from dewledger.reports.words.numbers import in_display
 from dewledger.weather.physics.moist_air import FloatArray
@@ -39,6 +41,10 @@ if TYPE_CHECKING:
     from dewledger.study import OptionYear, Study
 
 MONTHS = list(calendar.month_abbr[1:])
+PAIRED_IN = 4.7  # width of a picture that stands beside another on the page
+# Widths of a legend's entry: of a sign of its text, of its swatch and the gap.
+_SIGN_PT, _SWATCH_PT = 4.1, 30.0
+_JOINED_WIDTH = 72  # signs of a line of names joined in a legend
 
 _MORE_STYLE: dict[str, Any] = {
     "axes.titlesize": 9.0,
@@ -107,7 +113,9 @@ class Chart:
 
         more: Any = _MORE_STYLE
         with style_context(), mpl.rc_context(more):
-            return self.draw()
+            drawn = self.draw()
+            write_caution(drawn)
+            return drawn
 
 
 _FONTS = "'Helvetica Neue', Helvetica, Arial, 'Liberation Sans', 'DejaVu Sans', sans-serif"
@@ -138,12 +146,12 @@ def _tidy(svg: str, name: str, alt: str) -> str:
 
 
 def page_figure(
-    height_in: float, rows: int = 1, columns: int = 1, **kwargs: Any
+    height_in: float, rows: int = 1, columns: int = 1, width_in: float = WIDTH_IN, **kwargs: Any
 ) -> tuple[Any, Any]:
-    """A figure as wide as the page; margins are set by the caller in inches."""
+    """A figure as wide as the page unless told; margins are set by the caller in inches."""
     from matplotlib.figure import Figure
 
-    drawn = Figure(figsize=(WIDTH_IN, height_in))
+    drawn = Figure(figsize=(width_in, height_in))
     axes = drawn.subplots(rows, columns, squeeze=False, **kwargs)
     return drawn, axes
 
@@ -168,6 +176,13 @@ def short_title(title: str, width: int = 34) -> str:
     if len(clean) > width:
         clean = clean[: width - 1].rstrip() + "…"
     return clean
+
+
+def legend_columns(labels: list[str], width_in: float, most: int) -> int:
+    """How many columns of a legend fit a picture's width, ``most`` at most."""
+    room = (width_in - 0.1) * POINTS_PER_IN
+    longest = max((len(line) for label in labels for line in label.split("\n")), default=1)
+    return max(1, min(most, int(room / (_SIGN_PT * longest + _SWATCH_PT))))
 
 
 def wrapped(title: str, width: int = 20, lines: int = 2) -> str:
@@ -278,14 +293,25 @@ def plot_curves(
             color=color,
             linestyle=dash,
             linewidth=width,
-            label=" = ".join(short_title(options[member].title, 30) for member in group),
+            label=curve_label(group, options),
             solid_capstyle="butt",
         )
 
 
-def legend_rows(groups: list[list[int]]) -> tuple[int, int]:
-    """(rows, columns) of a legend of curves: long joined names take a row each."""
-    columns = 1 if any(len(group) > 1 for group in groups) else 3
+def curve_label(group: list[int], options: list[OptionYear]) -> str:
+    """Names of the options on one curve, in lines short enough for the narrowest picture."""
+    names = " = ".join(short_title(options[member].title, 30) for member in group)
+    return "\n".join(textwrap.wrap(names, _JOINED_WIDTH, break_long_words=False))
+
+
+def legend_shape(
+    groups: list[list[int]], options: list[OptionYear], width_in: float
+) -> tuple[int, int]:
+    """(lines, columns) of a legend of curves: long joined names take a row each."""
+    labels = [curve_label(group, options) for group in groups]
+    if any(len(group) > 1 for group in groups):
+        return sum(label.count("\n") + 1 for label in labels), 1
+    columns = legend_columns(labels, width_in, 3)
     return -(-len(groups) // columns), columns
 
 

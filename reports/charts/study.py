@@ -11,10 +11,12 @@ from dewledger.quantities import Display
 from dewledger.reports.charts.hourly import duration, exceedance, humidity_map, reheat_map
 from dewledger.reports.charts.parts import (
     MONTHS,
+    PAIRED_IN,
     Chart,
     Layer,
     grid,
     legend_below,
+    legend_columns,
     listed,
     margins,
     page_figure,
@@ -23,7 +25,17 @@ from dewledger.reports.charts.parts import (
     thousands,
     used,
 )
-from dewledger.reports.charts.style import AMBER, INK, OLIVE, PLUM, QUIET, RUST, SLATE, TEAL
+from dewledger.reports.charts.style import (
+    AMBER,
+    INK,
+    OLIVE,
+    PLUM,
+    QUIET,
+    RUST,
+    SLATE,
+    TEAL,
+    WIDTH_IN,
+)
 from dewledger.reports.words.metrics import SHORT, filled
 from dewledger.reports.words.numbers import in_display, unit_of, words
 
@@ -47,6 +59,7 @@ _FILLS = {
     "humidifier_electricity_kWh": (PLUM, "oo"),
     "humidifier_gas_kWh": ("#d9c3d6", "++"),
 }
+_BAR_IN = 0.34  # from one bar to the next
 _MORE_FILLS = ((OLIVE, "||"), ("#e3dccf", "**"), (QUIET, "oo"))
 
 
@@ -86,8 +99,9 @@ def overview(study: Study, display: Display) -> Chart:
     sides = (("hours_above_range", QUIET, ""), ("hours_below_range", "#ffffff", "...."))
 
     def draw() -> Figure:
-        rows = -(-len(layers) // 3)
-        height = 0.75 + 0.46 * len(options) + 0.2 * rows
+        across = legend_columns([part.label for part in layers], WIDTH_IN, 5)
+        rows = -(-len(layers) // across)
+        height = 0.7 + 0.8 * _BAR_IN * len(options) + 0.2 * rows
         drawn, axes = page_figure(height, 1, 3, width_ratios=[1.9, 0.62, 0.62])
         margins(drawn, 1.5, 0.2, 0.28, 0.42 + 0.2 * rows, wspace=0.18)
         left = axes[0][0]
@@ -114,7 +128,7 @@ def overview(study: Study, display: Display) -> Chart:
             thousands(axis.xaxis)
         for axis in axes[0]:
             grid(axis, "x")
-        legend_below(drawn, left, 3)
+        legend_below(drawn, left, across)
         return drawn  # type: ignore[no-any-return]
 
     low, high = filled("{low}", study), filled("{high}", study)
@@ -136,20 +150,20 @@ def overview(study: Study, display: Display) -> Chart:
     )
 
 
-def reheat_origin(study: Study, display: Display) -> Chart:
+def reheat_origin(study: Study, display: Display, width_in: float = WIDTH_IN) -> Chart:
     """The overcooling heat of each option by what met it."""
     options = study.options
     layers = used(ORIGIN, options) or [ORIGIN[0]]
 
     def draw() -> Figure:
-        height = 0.72 + 0.4 * len(options) + 0.2
-        drawn, axes = page_figure(height)
+        height = 0.92 + _BAR_IN * len(options)
+        drawn, axes = page_figure(height, width_in=width_in)
         margins(drawn, 1.5, 0.2, 0.08, 0.64)
         axis = axes[0][0]
         stack_rows(axis, options, layers, "heat", display)
         axis.set_xlabel(f"Annual overcooling heat (reheat load), {unit_of('heat', display)}")
         grid(axis, "x")
-        legend_below(drawn, axis, 3)
+        legend_below(drawn, axis, legend_columns([part.label for part in layers], width_in, 3))
         return drawn  # type: ignore[no-any-return]
 
     alt = "Reheat by source over the year: " + listed(
@@ -170,18 +184,19 @@ def reheat_origin(study: Study, display: Display) -> Chart:
     )
 
 
-def monthly_energy(study: Study, display: Display) -> Chart:
+def monthly_energy(study: Study, display: Display, width_in: float = WIDTH_IN) -> Chart:
     """Site energy by month and end use, one panel per option."""
     options = study.options
     layers = energy_layers(options)
     months = np.arange(12)
-    columns = min(3, len(options))
+    columns = min(3 if width_in > PAIRED_IN else 2, len(options))
     rows = -(-len(options) // columns)
 
     def draw() -> Figure:
-        legend_rows = -(-len(layers) // 4)
-        height = 0.35 + 1.55 * rows + 0.2 * legend_rows
-        drawn, axes = page_figure(height, rows, columns, sharex=True, sharey=True)
+        across = legend_columns([part.label for part in layers], width_in, 4)
+        legend_rows = -(-len(layers) // across)
+        height = 0.35 + (1.55 if width_in > PAIRED_IN else 1.15) * rows + 0.2 * legend_rows
+        drawn, axes = page_figure(height, rows, columns, width_in, sharex=True, sharey=True)
         margins(drawn, 0.58, 0.06, 0.26, 0.3 + 0.2 * legend_rows, wspace=0.07, hspace=0.28)
         flat = axes.ravel()
         for axis, option in zip(flat, options, strict=False):
@@ -212,7 +227,7 @@ def monthly_energy(study: Study, display: Display) -> Chart:
             flat[place].tick_params(labelbottom=below)
         for row in axes:
             row[0].set_ylabel(unit_of("energy", display))
-        legend_below(drawn, flat[0], 4)
+        legend_below(drawn, flat[0], across)
         return drawn  # type: ignore[no-any-return]
 
     def peak(option: OptionYear) -> str:
@@ -230,21 +245,24 @@ def monthly_energy(study: Study, display: Display) -> Chart:
     )
 
 
-def study_maps(study: Study, display: Display) -> dict[str, Chart]:
+def study_maps(study: Study, display: Display, width_in: float = WIDTH_IN) -> dict[str, Chart]:
     """The pictures of every hour of the year that have something to show, by name."""
-    return _by_name(humidity_map(study, display), reheat_map(study, display))
+    return _by_name(humidity_map(study, display, width_in), reheat_map(study, display, width_in))
 
 
-def study_charts(study: Study, display: Display) -> dict[str, Chart]:
-    """Every chart of a study that has something to show, by name, in the page's order."""
+def study_charts(study: Study, display: Display, width_in: float = WIDTH_IN) -> dict[str, Chart]:
+    """Every chart of a study that has something to show, by name, in the page's order.
+
+    width_in : of each but the overview, which is as wide as the page
+    """
     drawn = (
         overview(study, display),
-        reheat_origin(study, display),
-        monthly_energy(study, display),
-        duration(study, display),
-        exceedance(study, display),
+        reheat_origin(study, display, width_in),
+        monthly_energy(study, display, width_in),
+        duration(study, display, width_in),
+        exceedance(study, display, width_in),
     )
-    return _by_name(*drawn) | study_maps(study, display)
+    return _by_name(*drawn) | study_maps(study, display, width_in)
 
 
 def _by_name(*charts: Chart | None) -> dict[str, Chart]:

@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from dewledger.reports.words.estimates import CAUTION
 from dewledger.weather.errors import InputError
 
 if TYPE_CHECKING:
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
 
 WIDTH_IN = 7.1  # the text width of A4 and Letter
 POINTS_PER_IN = 72.0
+FOOT_IN = 0.16  # below each picture, for its line of caution
+_FOOT_GID = "caution"
 
 INK = "#22303a"  # text and what matters most
 QUIET = "#5d6a73"  # second text, axes
@@ -116,12 +119,31 @@ def picture_bytes(
     figure: Figure, kind: str, name: str = "chart", dots_per_inch: int = 200
 ) -> bytes:
     """The figure as "png", "svg" or "pdf"; ``name`` salts the ids of an SVG."""
+    from matplotlib.transforms import Bbox
+
     buffer = io.BytesIO()
     if kind != "svg":  # who reads an SVG has fonts of his own
         _keep_to_font(figure)
+    write_caution(figure)
+    width, height = figure.get_size_inches()
+    with_foot = Bbox.from_extents(0.0, -FOOT_IN, width, height)
     with style_context(name):
-        figure.savefig(buffer, format=kind, dpi=dots_per_inch, metadata=_METADATA[kind])
+        figure.savefig(
+            buffer,
+            format=kind,
+            dpi=dots_per_inch,
+            metadata=_METADATA[kind],
+            bbox_inches=with_foot,
+        )
     return buffer.getvalue()
+
+
+def write_caution(figure: Figure) -> None:
+    """The line of caution beneath a figure, below its lower edge, once."""
+    if any(text.get_gid() == _FOOT_GID for text in figure.texts):
+        return
+    height = float(figure.get_size_inches()[1])
+    figure.text(0.004, -0.75 * FOOT_IN / height, CAUTION, fontsize=6.0, color=QUIET, gid=_FOOT_GID)
 
 
 def _keep_to_font(figure: Figure) -> None:

@@ -225,10 +225,10 @@ def write_study(
     sensitivity(study, console)
     meter_lines(study, console)
     console.print()
-    caution(console)
-    console.print()
     for path in written:
         console.print(f"wrote {path}", soft_wrap=True)
+    console.print()
+    caution(console)
 
 
 def formats_of(text: str) -> tuple[str, ...]:

@@ -23,6 +23,7 @@ from dewledger.reports.page.meter import meter_summary
 from dewledger.reports.page.money import money_summary
 from dewledger.reports.page.reheat_sizing import bounds_summary, sizing_summary
 from dewledger.reports.page.sensitivity import sensitivity_summary
+from dewledger.reports.words.estimates import CAUTION
 from dewledger.study import versions
 from dewledger.weather.errors import InputError
 
@@ -108,11 +109,16 @@ def summary(study: Study) -> dict[str, Any]:
 
 
 def summary_json(study: Study) -> str:
-    """summary.json: sorted keys, two-space indent."""
-    return (
-        json.dumps(summary(study), sort_keys=True, indent=2, ensure_ascii=False, allow_nan=False)
-        + "\n"
-    )
+    """summary.json: the caution first, then sorted keys; two-space indent."""
+    content = {"caution": CAUTION} | _sorted(summary(study))
+    return json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _sorted(value: Any) -> Any:
+    """Objects with their keys in order, at every depth."""
+    if isinstance(value, dict):
+        return {key: _sorted(value[key]) for key in sorted(value)}
+    return [_sorted(item) for item in value] if isinstance(value, list) else value
 
 
 def monthly_csv(study: Study) -> str:

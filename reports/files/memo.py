@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from dewledger.reports.charts.study import overview
 from dewledger.reports.page.summary import summary_part
+from dewledger.reports.words.estimates import CAUTION
 
 if TYPE_CHECKING:
     from dewledger.study import Study
@@ -40,6 +41,10 @@ def memo(study: Study, date: str | None = None) -> bytes:
     for block in part.sections:
         if block.title:
             document.add_heading(_text(block.title), 2)
+        for question, sentences in block.facts:
+            paragraph = document.add_paragraph()
+            paragraph.add_run(f"{question}: ").bold = True
+            paragraph.add_run(_text(" ".join(sentences)))
         for sentence in block.paragraphs:
             document.add_paragraph(_text(sentence))
         for table in block.tables:
@@ -49,7 +54,7 @@ def memo(study: Study, date: str | None = None) -> bytes:
             document.add_picture(picture, width=Cm(15.0))
         for point in block.points:
             document.add_paragraph(_text(point), style="List Bullet")
-    for caution in part.cautions:
+    for caution in (CAUTION, *part.cautions):
         document.add_paragraph(_text(caution))
     document.add_paragraph("Prepared by ____________________   Reviewed by ____________________")
     buffer = io.BytesIO()

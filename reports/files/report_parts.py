@@ -7,20 +7,16 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from dewledger.quantities import Display
+from dewledger.reports.charts.parts import PAIRED_IN
 from dewledger.reports.charts.study import study_charts
 from dewledger.reports.page import tables
 from dewledger.reports.page.parts import Cell, Head, Part, Picture, Row, Section, Table
-from dewledger.reports.page.summary import AUTHORITY, ESTIMATE, summary_part
+from dewledger.reports.page.summary import summary_part
+from dewledger.reports.words.estimates import AUTHORITY, CAUTION, COSTS, EQUIPMENT, ESTIMATE
 from dewledger.reports.words.metrics import best_option
 
 if TYPE_CHECKING:
     from dewledger.study import Study
-
-EQUIPMENT = (
-    "Equipment is represented by its stated ratings. Verify the chosen product’s capacity, "
-    "moisture "
-    "removal and reheat with its maker at the design conditions."
-)
 
 
 @dataclass(frozen=True)
@@ -47,7 +43,8 @@ def report_parts(
         "money": lambda: money_part(study, display),
         "appendix": lambda: appendix_part(study, display, ready()),
     }
-    return [made[key]() for key in made if only in (None, key)]
+    parts = [made[key]() for key in made if only in (None, key)]
+    return [replace(part, cautions=(CAUTION, *part.cautions)) for part in parts]
 
 
 def _present(*sections: Section | None) -> tuple[Section, ...]:
@@ -62,16 +59,16 @@ def _charts(study: Study, display: Display, ready: Mapping[str, str]) -> tuple[S
             chart.title,
             pictures=(Picture(ready.get(name) or chart.svg(), chart.caption),),
         )
-        for name, chart in study_charts(study, display).items()
+        for name, chart in study_charts(study, display, PAIRED_IN).items()
         if name != "overview"
     )
 
 
 def engineer_part(study: Study, display: Display, drawn: Drawn) -> Part:
     """The year in pictures, hours and causes, design hours, sizing, ratings, what is handed on."""
-    from dewledger.reports.handover.section import handover_section
+    from dewledger.reports.handover.section import design_section, handover_section
     from dewledger.reports.page.cautions import cautions_section
-    from dewledger.reports.page.criteria import criteria_section
+    from dewledger.reports.page.criteria import met_table
     from dewledger.reports.page.meter import meter_section
     from dewledger.reports.page.ratings import ratings_section
     from dewledger.reports.page.reheat_sizing import bounds_section, sizing_section
@@ -82,7 +79,7 @@ def engineer_part(study: Study, display: Display, drawn: Drawn) -> Part:
         "The year in pictures, hours and causes, design hours, schedules, sizing, ratings.",
         _present(
             cautions_section(study),
-            Section("year", "The year", parts=_charts(study, display, drawn.pictures)),
+            Section("year", "The year", parts=_charts(study, display, drawn.pictures), paired=True),
             Section(
                 "figures",
                 "Figures of the year",
@@ -90,12 +87,13 @@ def engineer_part(study: Study, display: Display, drawn: Drawn) -> Part:
                     tables.whole_table(study, display),
                     tables.causes_table(study),
                     tables.peaks_table(study, display),
+                    met_table(study, display),
                 ),
             ),
-            handover_section(study, display),
+            design_section(study, display),
             sizing_section(study, display),
             bounds_section(study, display),
-            criteria_section(study, display),
+            handover_section(study, display),
             ratings_section(study, display),
             meter_section(study, display),
         ),
@@ -104,33 +102,14 @@ def engineer_part(study: Study, display: Display, drawn: Drawn) -> Part:
 
 
 def code_part(study: Study, display: Display) -> Part:
-    """The determination sheet: self-contained, for a code official."""
-    from dewledger.reports.handover.schedule import design_table
-    from dewledger.reports.page.code import allowance_section
+    """The determination sheet of the option the answer names: for a code official."""
+    from dewledger.reports.page.determination import determination_sections
 
-    place = study.weather.station.name
-    best = best_option(study)
-    shown = study
-    if best is not None:
-        judged = tuple(o for o in study.options if o.key in (best.key, study.reference.key))
-        shown = replace(study, options=judged)
     return Part(
         "code",
         "Determination sheet",
-        "For the code official: the reheat and every requirement judged, section by section.",
-        (
-            Section(
-                "design",
-                "What was judged",
-                (
-                    f"{study.case.title}; weather of {place}. The option proposed and the "
-                    "reference; "
-                    "every other option’s verdict is in the summary.",
-                ),
-                (design_table(shown, display),),
-            ),
-            allowance_section(shown, display),
-        ),
+        "For the code official: the design, its verdict, every requirement judged.",
+        determination_sections(study, best_option(study) or study.reference, display),
         (AUTHORITY,),
         signed=True,
     )
@@ -146,18 +125,18 @@ def money_part(study: Study, display: Display) -> Part:
         "Money",
         "Annual energy cost, life-cycle cost, prices with their origin, sensitivity.",
         _present(money_section(study, display), sensitivity_section(study, display)),
-        (
-            "Costs are of the modeled equipment alone at the prices listed. They are estimates for "
-            "comparing options, no quotation and no forecast of a bill.",
-        ),
+        (COSTS,),
     )
 
 
 def appendix_part(study: Study, display: Display, drawn: Drawn) -> Part:
     """Inputs with their origin, method, ledger, provenance and checks."""
+    from dewledger.reports.page.code import allowance_section
+    from dewledger.reports.page.criteria import criteria_section
     from dewledger.reports.page.hours import hours_section
     from dewledger.reports.page.method import arrangement_sections, method_section
     from dewledger.reports.page.published import published_section
+    from dewledger.reports.page.ratings import points_section
 
     changes = tables.difference_table(study, display)
     listed = (tables.input_table(study, display), *([changes] if changes else []))
@@ -166,7 +145,7 @@ def appendix_part(study: Study, display: Display, drawn: Drawn) -> Part:
     return Part(
         "appendix",
         "Appendix",
-        "Inputs and their origin, weather, single hours, method, checks, columns of the ledger.",
+        "Inputs and their origin, weather, code, single hours, method, checks, ledger columns.",
         (
             Section("inputs", "Inputs and assumptions", tables=listed),
             *_notes(study),
@@ -177,6 +156,9 @@ def appendix_part(study: Study, display: Display, drawn: Drawn) -> Part:
                 (tables.weather_table(study, display),),
                 points=findings,
             ),
+            allowance_section(study, display),
+            criteria_section(study, display),
+            points_section(study, display),
             drawn.hours or hours_section(study, display),
             method_section(),
             Section("closure", "Closure", tables=(tables.closure_table(study),)),

@@ -77,9 +77,10 @@ def _get_ready() -> None:
 
 def hours_and_maps(study: Study) -> tuple[Section, dict[str, str]]:
     """The design hours' section, and the pictures of every hour of the year as SVG by name."""
+    from dewledger.reports.charts.parts import PAIRED_IN
     from dewledger.reports.charts.study import study_maps
     from dewledger.reports.page.hours import hours_section
 
     display = study.case.display
-    maps = {name: chart.svg() for name, chart in study_maps(study, display).items()}
+    maps = {name: chart.svg() for name, chart in study_maps(study, display, PAIRED_IN).items()}
     return hours_section(study, display), maps

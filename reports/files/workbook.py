@@ -21,7 +21,7 @@ from dewledger.quantities import Display, in_unit
 from dewledger.reports.files.data_files import HOURLY_HEAD
 from dewledger.reports.files.workbook_money import money_sheets
 from dewledger.reports.page.inputs import differences, inputs
-from dewledger.reports.page.summary import AUTHORITY, ESTIMATE
+from dewledger.reports.words.estimates import AUTHORITY, CAUTION, ESTIMATE
 from dewledger.reports.words.metrics import METRICS, filled
 from dewledger.reports.words.numbers import factor, in_display, unit_of
 from dewledger.weather.physics.moist_air import STANDARD_AIR_DENSITY, FloatArray
@@ -209,7 +209,7 @@ def _comparison(
 ) -> None:
     display = study.case.display
     _text(sheet, 0, 0, study.case.title, look["title"])
-    _text(sheet, 1, 0, f"{ESTIMATE} {AUTHORITY}", look["quiet"])
+    _text(sheet, 1, 0, f"{CAUTION} {ESTIMATE} {AUTHORITY}", look["quiet"])
     humidity = study.case.humidity
     _text(sheet, 2, 0, "Humidity range, relative humidity", look["text"])
     _text(sheet, 2, 2, "low", look["quiet"])

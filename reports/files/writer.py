@@ -128,6 +128,7 @@ class _Asked:
 
     def _drawn(self) -> Drawn:
         """The pictures that this process draws, while the other draws the rest."""
+        from dewledger.reports.charts.parts import PAIRED_IN
         from dewledger.reports.charts.study import study_charts, study_maps
         from dewledger.reports.files.report_parts import Drawn
 
@@ -135,8 +136,8 @@ class _Asked:
         maps = study_maps(study, display)
         drawn = {
             name: chart.svg()
-            for name, chart in study_charts(study, display).items()
-            if name not in maps
+            for name, chart in study_charts(study, display, PAIRED_IN).items()
+            if name not in maps and name != "overview"
         }
         assert self._hours_and_maps is not None
         hours, pictures = self._hours_and_maps()

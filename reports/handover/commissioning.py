@@ -101,6 +101,7 @@ def start_up_table(option: OptionYear, study: Study, display: Display) -> Table:
         "temperatures are dew points, pressures above the standard atmosphere. Charge and set by "
         "the maker’s instructions, by who is certified for the refrigerant.",
         units_in_rows=True,
+        long=True,
     )
 
 
@@ -115,7 +116,7 @@ def design_table(study: Study, display: Display) -> Table:
             group = ""
     degree = "°F" if display == "I-P" else "°C"
     return Table(
-        "Design hours",
+        "What each option holds at the design hours",
         (
             Head("Option", number=False),
             Head("Hour beginning", "standard time", number=False),

@@ -8,6 +8,7 @@ from dewledger.quantities import Display, Measured, show
 from dewledger.reports.page.parts import Cell, Head, Row, Table
 
 if TYPE_CHECKING:
+    from dewledger.case.reheat import Reheat
     from dewledger.study import OptionYear, Study
 
 _NOT_STATED = "not stated"
@@ -24,10 +25,27 @@ def measured(value: Any, display: Display) -> str:
     return _NOT_STATED if value is None else str(value)
 
 
-def _flow(kg_s: float, display: Display) -> str:
+def standard_flow(kg_s: float, display: Display) -> str:
+    """A mass flow as a volume of standard air."""
     from dewledger.weather.physics.moist_air import STANDARD_AIR_DENSITY
 
     return f"{show(kg_s / STANDARD_AIR_DENSITY, 'air flow', display)} standard air"
+
+
+def reheat_source_words(source: Reheat, display: Display) -> str:
+    """A source of reheat in a line: control, size, effectiveness or efficiency, pressure drop."""
+    size = "not limited by size" if source.capacity is None else measured(source.capacity, display)
+    if source.rated_heat is not None:
+        size = f"{measured(source.rated_heat, display)} at its rating"
+    factor = ""
+    if source.effectiveness is not None:
+        factor = f", effectiveness {measured(source.effectiveness, display)}"
+    elif source.efficiency is not None:
+        factor = f", efficiency {measured(source.efficiency, display)}"
+    drop = ""
+    if source.pressure_drop:
+        drop = f", air pressure drop {measured(source.pressure_drop, display)}"
+    return f"{source.source}, {source.control}, {size}{factor}{drop}"
 
 
 def schedule_rows(option: OptionYear, display: Display) -> list[tuple[str, str]]:
@@ -41,7 +59,7 @@ def schedule_rows(option: OptionYear, display: Display) -> list[tuple[str, str]]
         ("Compressor power at the rating", show(unit.rated_compressor_W, "power", display)),
         ("Rated efficiency", measured(case.unit.efficiency, display)),
         ("Rating basis", case.unit.rating),
-        ("Supply air", _flow(plant.flow_kg_s, display)),
+        ("Supply air", standard_flow(plant.flow_kg_s, display)),
         ("Supply fan power", show(plant.fan_W, "power", display)),
         ("Fan position", case.air.fan_position),
         ("Outdoor air, most", measured(case.air.outdoor_flow, display)),
@@ -50,19 +68,7 @@ def schedule_rows(option: OptionYear, display: Display) -> list[tuple[str, str]]
         ("Maximum condensing temperature", measured(case.unit.condensing_ceiling, display)),
     ]
     for place, source in enumerate(case.reheat, 1):
-        size = (
-            "not limited by size" if source.capacity is None else measured(source.capacity, display)
-        )
-        recovered = source.effectiveness is not None or source.rated_heat is not None
-        factor = source.effectiveness if recovered else source.efficiency
-        word = "effectiveness" if recovered else "efficiency"
-        rows.append(
-            (
-                f"Reheat {place}: {source.source}",
-                f"{source.control}, {size}, {word} {measured(factor, display)}, "
-                f"air pressure drop {measured(source.pressure_drop, display)}",
-            )
-        )
+        rows.append((f"Reheat {place}", reheat_source_words(source, display)))
     if not case.reheat:
         rows.append(("Reheat", "none"))
     rows.append(

@@ -16,23 +16,27 @@ if TYPE_CHECKING:
     from dewledger.study import Study
 
 
+def design_section(study: Study, display: Display) -> Section:
+    """Every option at the design hours."""
+    return Section("design-hours", "Design hours", tables=(design_hours_table(study, display),))
+
+
 def handover_section(study: Study, display: Display) -> Section:
     """Schedule of every option; sequence and commissioning of the one the answer names."""
     option = best_option(study) or study.reference
-    words = sequence(tables_of(option.option.case), display)
+    told = sequence(tables_of(option.option.case), display)
     return Section(
         "handover",
         "Schedule, sequence and commissioning",
         tables=(
             design_table(study, display),
-            design_hours_table(study, display),
             start_up_table(option, study, display),
         ),
         parts=(
             Section(
                 "sequence",
                 f"Sequence of operation: {option.title}",
-                tuple(f"{heading}. {' '.join(lines)}" for heading, lines in words),
+                tuple(f"{heading}. {' '.join(lines)}" for heading, lines in told),
             ),
         ),
     )

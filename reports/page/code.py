@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from dewledger.codes.determination import Determination, Part
 from dewledger.codes.parts import capitalized
-from dewledger.data.standings import READ
+from dewledger.data.standings import READ, UNCHECKED, weakest
 from dewledger.quantities import Display
 from dewledger.reports.page.parts import Cell, Head, Row, Section, Table
 from dewledger.reports.words.numbers import NONE, figure
@@ -49,13 +49,13 @@ def code_title(found: Determination) -> str:
 def allowance_section(study: Study, display: Display) -> Section:
     """Energy code findings for each option. For the code official."""
     points = []
-    for text, options in grouped(study.options, lambda o: _size_and_change(study.judgments[o.key])):
+    for text, options in grouped(study.options, lambda o: size_and_change(study.judgments[o.key])):
         points.append(f"{titles(options)}: {text}")
     return Section(
         "allowance",
-        "Energy code findings for each option",
+        "Energy code, option by option",
         (*_judged_by(study), *_appendix_g(study), " ".join(_cautions(study))),
-        (determination_table(study), *parts_tables(study), to_check_table(study)),
+        (determination_table(study), *parts_tables(study)),
         (),
         tuple(points),
     )
@@ -113,7 +113,8 @@ def _cautions(study: Study) -> list[str]:
     return list(cautions)
 
 
-def _size_and_change(judgment: Judgment) -> str:
+def size_and_change(judgment: Judgment) -> str:
+    """The coil that would comply, and the smallest change of the design that would."""
     change = judgment.determination.smallest_change
     text = judgment.coil.sentence
     return f"{text} Smallest single change to the design: {change}" if change else text
@@ -215,33 +216,35 @@ def _part_rows(
 
 def to_check_table(study: Study) -> Table:
     """What must be looked up in the standard's text before signing, once each."""
-    rows: dict[tuple[str, str, str, str], None] = {}
+    rows: dict[tuple[str, str], list[str]] = {}
+
+    def put(section: str, what: str, standing: str) -> None:
+        rows.setdefault((section, capitalized(what)), []).append(standing)
+
     for option in study.options:
-        judgment = study.judgments[option.key]
-        found = judgment.determination
+        found = study.judgments[option.key].determination
         name = found.edition.name
         for one in found.parts:
-            if one.standing != READ or one.check:
-                what = one.check or "the figures"
-                rows[_under(name, one.name), capitalized(what), one.source, one.standing] = None
-        if found.counted is not None and (found.counted.standing != READ or found.counted.check):
-            what = capitalized(found.counted.check or "the share of 25 %")
-            rows[
-                _under(name, found.counted.section), what, found.counted.source,
-                found.counted.standing,
-            ] = None  # fmt: skip
+            if one.verdict != "does not apply" and (one.standing != READ or one.check):
+                put(_under(name, one.name), one.check or "the figures", one.standing)
+        counted = found.counted
+        if counted is not None and (counted.standing != READ or counted.check):
+            put(
+                _under(name, counted.section), counted.check or "the share of 25 %",
+                counted.standing,
+            )  # fmt: skip
         if found.edition.not_judged:
-            what = capitalized(f"not judged: {found.edition.not_judged}")
-            rows[name, what, code_title(found), "not read"] = None
+            put(name, f"not judged: {found.edition.not_judged}", UNCHECKED)
     return Table(
         "To be looked up in the adopted text before signing",
+        tuple(Head(head, number=False) for head in ("Section", "What to look up", "Standing")),
         tuple(
-            Head(head, number=False) for head in ("Section", "What to look up", "Text", "Standing")
+            Row(section, (Cell(what), Cell(weakest(standings))))
+            for (section, what), standings in rows.items()
         ),
-        tuple(Row(head, tuple(Cell(text) for text in rest)) for head, *rest in rows),
-        note="Read in the source: the words were read in a copy of the rule. Read second-hand: "
-        "in an article, guide or web page about it. Not checked against the text: neither.",
+        note="For all options of the report; what does not apply to any of them is left out.",
         long=True,
+        kind="to-check",
     )
 
 

@@ -49,6 +49,66 @@ def criteria_section(study: Study, display: Display) -> Section:
     )
 
 
+def met_table(study: Study, display: Display) -> Table:
+    """Every criterion and option in a row: whether it is met, and what it fails on."""
+    rows = []
+    notes: dict[str, None] = {}
+    heads: dict[str, list[tuple[OptionYear, humidity.Finding]]] = {}
+    for option in study.options:
+        judgment = study.judgments[option.key]
+        for finding in (judgment.own_range, *judgment.criteria):
+            heads.setdefault(finding.criterion.key, []).append((option, finding))
+    for found in heads.values():
+        criterion = found[0][1].criterion
+        group = f"{criterion.title}: {_limits(criterion, display)}"
+        if criterion.source != "own limits":
+            group += f" ({criterion.standing})"
+        for option, finding in found:
+            warm = finding.hours_too_warm, finding.hours_too_cold
+            texts = [
+                f"{finding.hours_above:,}",
+                f"{finding.hours_below:,}",
+                *(NONE if hours is None else f"{hours:,}" for hours in warm),
+                f"{finding.longest_spell_h:,}",
+            ]
+            worst = " ".join(_excess(finding, display)) if finding.hours_out else NONE
+            cells = (
+                Cell("yes" if finding.met else "no"),
+                *(Cell(text, True) for text in (*texts, worst)),
+            )
+            rows.append(
+                Row(
+                    option.title,
+                    cells,
+                    marked=option.key == study.reference.key,
+                    group=group,
+                )
+            )
+            group = ""
+        if criterion.condition:
+            notes[f"{criterion.title}: {criterion.condition}."] = None
+    note = (
+        "A year that stays inside a criterion in the model is no proof of compliance with the "
+        "standard it comes from. Seasons, sources and the mold screen are in the appendix."
+    )
+    return Table(
+        "Humidity criteria",
+        (
+            Head("Option", number=False),
+            Head("Met", number=False),
+            Head("Above", "h"),
+            Head("Below", "h"),
+            Head("Too warm", "h"),
+            Head("Too cold", "h"),
+            Head("Longest spell", "h"),
+            Head("Farthest out"),
+        ),
+        tuple(rows),
+        note=" ".join([note, *notes]),
+        long=True,
+    )
+
+
 def _excess(finding: humidity.Finding, display: Display) -> tuple[str, str]:
     """The worst distance beyond a limit and its unit."""
     quantity, value = finding.criterion.quantity, finding.worst_excess

@@ -10,8 +10,10 @@ from html import escape
 from itertools import pairwise
 
 from dewledger.reports.charts.style import AMBER, INK, QUIET, RUST, SLATE, TEAL
+from dewledger.reports.words.estimates import CAUTION
 
 WIDTH, HEIGHT = 700, 296
+FOOT = 14  # below the drawing, for its line of caution
 DUCT_TOP, DUCT_BOTTOM = 58, 124
 COIL_TOP, COIL_BOTTOM = 62, 120
 LIQUID_Y, GAS_Y = 168, 252
@@ -125,12 +127,17 @@ class Drawing:
         )
 
     def markup(self, alt: str) -> str:
-        """The drawing as one element of a page."""
+        """The drawing as one element of a page, its line of caution beneath."""
+        foot = (
+            f'<text x="4" y="{HEIGHT + 9}" text-anchor="start" font-size="8" fill="{QUIET}">'
+            f"{CAUTION}</text>"
+        )
         return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" '
-            f'aria-label="{escape(alt)}" font-size="12" '
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT + FOOT}" '
+            f'role="img" aria-label="{escape(alt)}" font-size="12" '
             "font-family=\"'Helvetica Neue', Helvetica, Arial, 'Liberation Sans', sans-serif\">"
             + "".join(self.parts)
+            + foot
             + "</svg>"
         )
 

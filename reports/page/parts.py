@@ -67,7 +67,11 @@ class Picture:
 
 @dataclass(frozen=True)
 class Section:
-    """A section of the page: everything in it is text, tables and pictures."""
+    """A section of the page: everything in it is text, tables and pictures.
+
+    facts : short questions, each with its answer in a sentence or two
+    paired : its parts are pictures, two in a row where the page is wide enough
+    """
 
     key: str
     title: str
@@ -77,6 +81,8 @@ class Section:
     points: tuple[str, ...] = field(default=())
     parts: tuple[Section, ...] = ()  # sections within it, one heading deeper
     kind: str = ""  # "answer" sets its paragraphs apart
+    facts: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    paired: bool = False
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from dewledger.codes.parts import capitalized
@@ -19,28 +20,47 @@ if TYPE_CHECKING:
     from dewledger.study import Study
 
 
-def ratings_section(study: Study, display: Display) -> Section:
-    """What the unit would score, as modeled, and the year's own figure with it."""
-    tables: list[Table] = []
-    points: list[str] = []
+MODELED = (
+    "Modeled, not certified: the arithmetic of the rating standards over this model of the unit. A "
+    "catalog’s certified figure is measured, and takes precedence over these."
+)
+
+
+def _scored(study: Study, display: Display) -> list[tuple[tuple[Table, ...], tuple[str, ...], str]]:
+    """Tables and sentences of each group of options whose ratings are alike, and its name."""
     groups = grouped(study.options, lambda o: scores(study.ratings[o.key], display))
-    for (made, sentences), options in groups:
-        whose = "" if len(groups) == 1 else f": {titles(options)}"
-        tables += [
-            Table(f"{table.caption}{whose}", table.heads, table.rows, table.note) for table in made
-        ]
-        points += [f"{titles(options)}: {text}" if whose else text for text in sentences]
-    tables.append(year_efficiency_table(study, display))
+    return [
+        (made, sentences, "" if len(groups) == 1 else f"{titles(options)}: ")
+        for (made, sentences), options in groups
+    ]
+
+
+def ratings_section(study: Study, display: Display) -> Section:
+    """What the unit would score, as modeled, and how that stands to least values."""
+    points = []
+    for made, sentences, whose in _scored(study, display):
+        points.append(whose + ". ".join(table.caption.rstrip(".") for table in made) + ".")
+        points += [f"{whose}{text}" for text in sentences]
     return Section(
         "ratings",
         "Ratings of the unit, as modeled",
-        (
-            "Modeled, not certified: the arithmetic of the rating standards over this model of "
-            "the unit. A catalog’s certified figure is measured, and takes precedence over these.",
-        ),
-        tuple(tables),
-        (),
-        tuple(points),
+        (f"{MODELED} Their points are in the appendix.",),
+        points=tuple(dict.fromkeys(points)),
+    )
+
+
+def points_section(study: Study, display: Display) -> Section:
+    """The points of each rating, and the year's own efficiency by month."""
+    tables = [
+        replace(table, caption=f"{whose}{table.caption}")
+        for made, _, whose in _scored(study, display)
+        for table in made
+    ]
+    return Section(
+        "rating-points",
+        "Points of the ratings, and efficiency by month",
+        (MODELED,),
+        (*tables, year_efficiency_table(study, display)),
     )
 
 

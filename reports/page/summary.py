@@ -12,7 +12,19 @@ from dewledger.reports.charts.study import overview
 from dewledger.reports.page.cautions import caution_names
 from dewledger.reports.page.inputs import differing_tables
 from dewledger.reports.page.parts import Cell, Head, Part, Row, Section, Table, picture_of
-from dewledger.reports.words.answer import answer, effect_words, named
+from dewledger.reports.words.answer import (
+    compared_words,
+    effect_words,
+    left_above,
+    named,
+    purchases,
+    recovered_words,
+    recovery_premises,
+    refused,
+    short_of_like_for_like,
+    too_dry,
+)
+from dewledger.reports.words.estimates import AUTHORITY, ESTIMATE
 from dewledger.reports.words.metrics import (
     best_option,
     change_text,
@@ -27,21 +39,9 @@ from dewledger.reports.words.numbers import figure
 if TYPE_CHECKING:
     from dewledger.study import OptionYear, Study
 
-ESTIMATE = (
-    "Estimates for comparing options on one weather year: no forecast of a bill, no guarantee of "
-    "savings or of room conditions."
-)
-AUTHORITY = (
-    "Energy code findings must be verified against the adopted edition with its amendments; the "
-    "authority having jurisdiction decides. Refrigerant, electrical and indoor-air safety follow "
-    "local codes. Not an engineering document under seal: design decisions rest with a licensed "
-    "professional."
-)
-
 
 def summary_part(study: Study, display: Display) -> Part:
     """The one page: compared with what, how much, how sure, is it legal, what could change it."""
-    best = best_option(study)
     return Part(
         "summary",
         "Summary",
@@ -50,26 +50,10 @@ def summary_part(study: Study, display: Display) -> Part:
             Section(
                 "answer",
                 "",
-                tuple(_answer(study, display)),
+                (),
                 (_table(study),),
                 (picture_of(overview(study, display)),),
-                kind="answer",
-            ),
-            Section(
-                "decides",
-                "What decides it, and how sure it is",
-                tuple(
-                    filter(
-                        None,
-                        (
-                            _band(study, best),
-                            _other_respects(study, best, display),
-                            _seen_today(study),
-                            caution_names(study),
-                        ),
-                    )
-                ),
-                points=tuple(levers(study, best)),
+                facts=facts(study, display),
             ),
         ),
         (ESTIMATE, AUTHORITY),
@@ -77,34 +61,101 @@ def summary_part(study: Study, display: Display) -> Part:
     )
 
 
-def _answer(study: Study, display: Display) -> list[str]:
-    """The answer, its worth in money in its third place, the verdict and today's system."""
-    sentences = answer(study, display)
-    more = (money_sentence(study), _verdicts(study), _today(study, display))
-    return [*sentences[:2], *filter(None, more), *sentences[2:]]
+def facts(study: Study, display: Display) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """What who signs asks, in the order asked, each with its answer; what has none is left out."""
+    best = best_option(study)
+    shown = best or study.reference
+    found = (
+        ("Compared", (_compared(study, best),)),
+        ("How much", _how_much(study, best, display)),
+        ("How sure", (_band(study, best), _premises(best, display), _seen_today(study))),
+        ("Energy code", (_verdict(study, shown),)),
+        ("Too humid", _too_humid(study, shown, display)),
+        ("Too dry", (too_dry(study, shown, display) or _never_dry(study),)),
+        ("What could change it", (" ".join(levers(study, best)),)),
+        ("Look at first", (caution_names(study),)),
+    )
+    kept = ((question, tuple(filter(None, said))) for question, said in found)
+    return tuple((question, said) for question, said in kept if said)
 
 
-def _verdicts(study: Study) -> str:
-    """What the energy code says of the option named, else of the reference."""
-    option = best_option(study) or study.reference
+def _compared(study: Study, best: OptionYear | None) -> str:
+    """What is compared with what, the reference refused by the code named so."""
+    reference = f"the reference, {named(study.reference)}{refused(study)}"
+    if best is None:
+        return f"No option is compared with {reference}."
+    return f"{named(best)} is compared with {reference}."
+
+
+def _how_much(study: Study, best: OptionYear | None, display: Display) -> tuple[str, ...]:
+    """Money and energy against the reference, then against no humidity control: both signs."""
+    if best is None:
+        cost = amount(_yearly_cost(study.reference))
+        return (
+            f"It purchases {purchases(study.reference, display)} a year, which costs {cost} "
+            f"{study.money.currency} with upkeep.",
+        )
+    recovered = recovered_words(best, display)
+    energy = f"It {f'{recovered}, and ' if recovered else ''}"
+    energy += f"{compared_words(best, study.reference, display)}."
+    lacking = short_of_like_for_like(best, study.reference, display)
+    return (
+        money_sentence(study),
+        energy,
+        f"{lacking[:1].upper()}{lacking[1:]}." if lacking else "",
+        _other_respects(study, best, display),
+        _today(study, display),
+    )
+
+
+def _premises(best: OptionYear | None, display: Display) -> str:
+    """What the recovery penalty of the option named hangs on."""
+    return "" if best is None else recovery_premises(best, display)
+
+
+def _verdict(study: Study, option: OptionYear) -> str:
+    """What the energy code says of an option, and how well the code's words are known."""
     found = study.judgments[option.key].determination
-    return f"Energy code: {named(option)} {found.brief}; {found.standing}."
+    return f"{named(option)} {found.brief}; standing: {found.standing}."
+
+
+def _too_humid(study: Study, shown: OptionYear, display: Display) -> tuple[str, ...]:
+    """Hours above the range of the option shown, of the reference, and without control."""
+    limit = limit_words(study)
+
+    def hours(option: OptionYear) -> str:
+        return f"{option.annual['hours_above_range']:,}"
+
+    text = f"With {named(shown)} the room is above {limit} {hours(shown)} h/yr"
+    others = [o for o in (study.reference, uncontrolled(study)) if o is not None]
+    others = [o for o in dict.fromkeys(others) if o.key != shown.key]
+    if others:
+        text += f" ({'; '.join(f'{named(o)} {hours(o)}' for o in others)})"
+    return f"{text}.", left_above(shown)
+
+
+def _never_dry(study: Study) -> str:
+    low = figure(float(study.case.humidity.range_low), "share", "SI")
+    return f"The room is never below {low} % RH."
+
+
+def uncontrolled(study: Study) -> OptionYear | None:
+    """The first option without humidity control."""
+    return next((option for option in study.options if not controlled(option)), None)
 
 
 def _today(study: Study, display: Display) -> str:
     """The option named against the one without humidity control: both signs."""
-    best = best_option(study)
-    plain = next((o for o in study.options if not controlled(o)), None)
-    if best is None or plain is None or plain.key == study.reference.key:
+    best, without = best_option(study), uncontrolled(study)
+    if best is None or without is None or without.key == study.reference.key:
         return ""
     currency = study.money.currency
-    more = _yearly_cost(best) - _yearly_cost(plain)
-    fewer = plain.annual["hours_above_range"] - best.annual["hours_above_range"]
+    more = _yearly_cost(best) - _yearly_cost(without)
+    fewer = without.annual["hours_above_range"] - best.annual["hours_above_range"]
     return (
-        f"Compared with {named(plain)}, {named(best)} {effect_words(best, plain, display)}; it "
-        f"costs {amount(abs(more))} {currency} a year {'more' if more > 0.0 else 'less'}, and the "
-        f"room is above {limit_words(study)} {abs(fewer):,} {'fewer' if fewer >= 0 else 'more'} "
-        "h/yr."
+        f"Compared with {named(without)}, it {effect_words(best, without, display)}, costs "
+        f"{amount(abs(more))} {currency} a year {'more' if more > 0.0 else 'less'}, and is above "
+        f"{limit_words(study)} {abs(fewer):,} {'fewer' if fewer >= 0 else 'more'} h/yr."
     )
 
 
@@ -237,8 +288,8 @@ def levers(study: Study, best: OptionYear | None) -> list[str]:
     moves = [move for move in moves if abs(move[1]) >= 0.5]
     moves.sort(key=lambda move: -abs(move[1]))
     return [
-        f"{name} 10 % higher: saving {'+' if change > 0.0 else ''}{amount(change)} {currency} a "
-        "year."
+        f"{name} 10 % higher: the saving {'rises' if change > 0.0 else 'falls'} by "
+        f"{amount(abs(change))} {currency} a year."
         for name, change in moves
     ]
 

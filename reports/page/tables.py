@@ -89,6 +89,7 @@ def whole_table(study: Study, display: Display) -> Table:
         tuple(rows),
         note="Three significant figures; hours are counts. summary.json has the unrounded values.",
         units_in_rows=True,
+        long=True,
     )
 
 

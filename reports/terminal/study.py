@@ -17,6 +17,7 @@ from dewledger.hourly.ledger import PURCHASED
 from dewledger.quantities import Display, registry, rounded, show
 from dewledger.reports.terminal.tables import quiet_table
 from dewledger.reports.words.answer import answer
+from dewledger.reports.words.estimates import CAUTION
 from dewledger.reports.words.metrics import (
     BY_KEY,
     SITE_HEAD,
@@ -36,12 +37,6 @@ if TYPE_CHECKING:
     from dewledger.weather.year import WeatherYear
 
 WIDTH = 100
-
-
-CAUTION = (
-    "Estimates for comparing options, to be checked by a licensed engineer; refrigerant, "
-    "electrical and indoor-air safety follow local codes."
-)
 
 
 def caution(console: Console) -> None:

@@ -42,7 +42,7 @@ def answer(study: Study, display: Display) -> list[str]:
     sentences = [*filter(None, [saving_sentence(study)]), _before(study, display)]
     if best is not None:
         sentences.append(_against(best, study, display))
-    left = (_left_above(best or reference), too_dry(study, best or reference, display))
+    left = (left_above(best or reference), too_dry(study, best or reference, display))
     return [*sentences, *filter(None, left)]
 
 
@@ -77,11 +77,11 @@ def _before(study: Study, display: Display) -> str:
     hours = f"{words(reference.annual['hours_above_range'], 'count', display)} h/yr"
     limit = limit_words(study)
     plain = next((o for o in study.options if not controlled(o)), None)
-    lead = f"Reference: {named(reference)}{_refused(study)}"
+    lead = f"Reference: {named(reference)}{refused(study)}"
     if plain is not None and plain.key == reference.key:
         return (
             f"{lead}, without humidity control: the room is above {limit} {hours}, and it "
-            f"purchases {_purchases(reference, display)} a year."
+            f"purchases {purchases(reference, display)} a year."
         )
     text = f"{lead}: the room is above {limit} {hours}{_reheat(reference, display)}."
     if plain is not None:
@@ -90,7 +90,7 @@ def _before(study: Study, display: Display) -> str:
     return text
 
 
-def _refused(study: Study) -> str:
+def refused(study: Study) -> str:
     """That the energy code does not allow the reference, where it was judged and does not."""
     found = study.judgments.get(study.reference.key)
     refused = found is not None and found.determination.verdict == "does not comply"
@@ -104,7 +104,7 @@ def _reheat(option: OptionYear, display: Display) -> str:
     return f", with {words(purchased, 'heat', display)} of purchased reheat"
 
 
-def _purchases(option: OptionYear, display: Display) -> str:
+def purchases(option: OptionYear, display: Display) -> str:
     parts = [f"{words(option.annual['electricity_kWh'], 'electricity', display)} of electricity"]
     if option.annual["gas_kWh"] > 0.0:
         parts.append(f"{words(option.annual['gas_kWh'], 'gas', display)} of gas")
@@ -135,33 +135,53 @@ def effect_words(option: OptionYear, base: OptionYear, display: Display) -> str:
     return "uses as much energy"
 
 
-def _against(best: OptionYear, study: Study, display: Display) -> str:
-    """What the best option recovers and saves."""
-    reference = study.reference
-    share = best.annual["recovered_share"]
-    recovered = best.annual["reheat_recovered_kWh"]
-    lead = f"Option {named(best)} "
-    if share and figure(recovered, "heat", display) != "0":
-        lead += (
-            f"recovers {words(recovered, 'heat', display)}, "
-            f"{figure(share, 'share', display)} % of its reheat, from heat "
-            f"{_origin_of_heat(best)}; it "
-        )
-    effect = effect_words(best, reference, display) + " compared with the reference"
-    part = site_change(best, reference)
+def recovered_words(option: OptionYear, display: Display) -> str:
+    """ "recovers 71.6 million Btu, 100 % of its reheat, from ..."; "" where it recovers none."""
+    share = option.annual["recovered_share"]
+    recovered = option.annual["reheat_recovered_kWh"]
+    if not share or figure(recovered, "heat", display) == "0":
+        return ""
+    return (
+        f"recovers {words(recovered, 'heat', display)}, {figure(share, 'share', display)} % of its "
+        f"reheat, from heat {_origin_of_heat(option)}"
+    )
+
+
+def compared_words(option: OptionYear, reference: OptionYear, display: Display) -> str:
+    """What an option saves and costs against the reference, with its change of site energy."""
+    text = effect_words(option, reference, display) + " compared with the reference"
+    part = site_change(option, reference)
     if part is not None and figure(abs(part), "share", display) != "0":
         sign = "less" if part < 0.0 else "more"
-        effect += (
-            f" ({figure(abs(part), 'share', display)} % {sign} site energy, electricity + gas)"
+        text += f" ({figure(abs(part), 'share', display)} % {sign} site energy, electricity + gas)"
+    return text
+
+
+def short_of_like_for_like(option: OptionYear, reference: OptionYear, display: Display) -> str:
+    """What an option does not do that the reference does; "" where it does it all."""
+    lacking = []
+    if leaves_unmet(option):
+        unmet = words(option.annual["reheat_unmet_kWh"], "heat", display)
+        lacking.append(f"{unmet} of reheat is unmet, so that the room is at times below set point")
+    if holds_worse(option, reference):
+        lacking.append(
+            "it holds the room worse than the reference, so its saving is not like for like"
         )
+    return "; ".join(lacking)
+
+
+def _against(best: OptionYear, study: Study, display: Display) -> str:
+    """What the best option recovers and saves."""
+    recovered = recovered_words(best, display)
+    lead = f"Option {named(best)} " + (f"{recovered}; it " if recovered else "")
     hours = words(best.annual["hours_above_range"], "count", display)
-    text = f"{lead}{effect}; the room is above {limit_words(study)} {hours} h/yr"
-    if leaves_unmet(best):
-        unmet = words(best.annual["reheat_unmet_kWh"], "heat", display)
-        text += f", and {unmet} of reheat is unmet, so that the room is at times below set point"
-    if holds_worse(best, reference):
-        text += "; it holds the room worse than the reference, so its saving is no like for like"
-    return " ".join(filter(None, (f"{text}.", recovery_premises(best, display))))
+    text = (
+        f"{lead}{compared_words(best, study.reference, display)}; the room is above "
+        f"{limit_words(study)} {hours} h/yr"
+    )
+    lacking = short_of_like_for_like(best, study.reference, display)
+    text += f"; {lacking}." if lacking else "."
+    return " ".join(filter(None, (text, recovery_premises(best, display))))
 
 
 def _origin_of_heat(option: OptionYear) -> str:
@@ -199,13 +219,15 @@ def recovery_premises(option: OptionYear, display: Display) -> str:
     )
 
 
-def _left_above(option: OptionYear) -> str:
+def left_above(option: OptionYear) -> str:
     """Why the option is still above range, mostly."""
     causes: dict[str, int] = option.annual["hours_above_by_cause"]
     total = sum(causes.values())
     if total == 0:
         return ""
     name = max(causes, key=lambda cause: causes[cause])
+    if causes[name] == total:
+        return f"All {total:,} hours too humid: {_REMEDY[name]}."
     return f"Of its {total:,} hours too humid, {causes[name]:,} h: {_REMEDY[name]}."
 
 

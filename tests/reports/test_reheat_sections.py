@@ -17,6 +17,7 @@ from dewledger.dx_unit.types import (
 from dewledger.hourly.ledger import INDEX
 from dewledger.reports.page.method import arrangement_sections
 from dewledger.reports.page.method_diagrams import (
+    FOOT,
     HEIGHT,
     WIDTH,
     condenser_diagram,
@@ -33,6 +34,7 @@ from dewledger.reports.page.reheat_sizing import (
     sizing_table,
 )
 from dewledger.reports.terminal.reheat import reheat_lines
+from dewledger.reports.words.estimates import CAUTION
 
 DIAGRAMS = {
     "modulating": lambda: condenser_diagram(False, None, False),
@@ -63,7 +65,8 @@ def test_diagram_is_whole_and_inside_its_frame(name):
             - {"middle": 0.5, "end": 1.0, "start": 0.0}[part.attrib["text-anchor"]] * width
         )
         assert 0.0 < left < left + width < WIDTH
-        assert 8.0 < float(part.attrib["y"]) < HEIGHT
+        assert 8.0 < float(part.attrib["y"]) < HEIGHT + FOOT
+    assert words[-1].text == CAUTION
 
 
 def test_valves_and_loops_are_where_they_belong():

@@ -35,7 +35,7 @@ def test_the_same_case_gives_the_same_bytes(study, folder, tmp_path):
 def test_summary_holds_the_named_accounts_with_sorted_keys(study, folder):
     text = (folder / "summary.json").read_text(encoding="utf-8")
     content = json.loads(text)
-    assert list(content) == sorted(content)
+    assert list(content) == ["caution", *sorted(set(content) - {"caution"})]
     named = {
         "cooling_total_kWh",
         "cooling_latent_kWh",
