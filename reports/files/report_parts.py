@@ -103,7 +103,7 @@ def engineer_part(study: Study, display: Display, drawn: Drawn) -> Part:
 
 def code_part(study: Study, display: Display) -> Part:
     """The determination sheet of the option the answer names: for a code official."""
-    from dewledger.reports.page.determination import determination_sections
+    from dewledger.reports.handover.determination import determination_sections
 
     return Part(
         "code",
