@@ -41,7 +41,7 @@ if TYPE_CHECKING:
     from dewledger.study import OptionYear, Study
 
 MONTHS = list(calendar.month_abbr[1:])
-PAIRED_IN = 4.7  # width of a picture that stands beside another on the page
+PAIRED_IN = 4.7  # width of a picture that shares a row of the page
 # Widths of a legend's entry: of a sign of its text, of its swatch and the gap.
 _SIGN_PT, _SWATCH_PT = 4.1, 30.0
 _JOINED_WIDTH = 72  # signs of a line of names joined in a legend
@@ -148,7 +148,7 @@ def _tidy(svg: str, name: str, alt: str) -> str:
 def page_figure(
     height_in: float, rows: int = 1, columns: int = 1, width_in: float = WIDTH_IN, **kwargs: Any
 ) -> tuple[Any, Any]:
-    """A figure as wide as the page unless told; margins are set by the caller in inches."""
+    """A figure as wide as the page by default; margins are set by the caller in inches."""
     from matplotlib.figure import Figure
 
     drawn = Figure(figsize=(width_in, height_in))

@@ -197,15 +197,15 @@ def _beyond(found: Determination) -> list[str]:
         lines.append(f"Do not apply: {idle}.")
     lines.append(
         "Standing: “read”, the words stood in a copy of the rule; “second-hand”, in an article, "
-        "guide or web page that tells of it; “not checked”, neither."
+        "guide or web page about it; “not checked”, neither."
     )
     return lines
 
 
 def _grouped(parts: Iterable[Part]) -> str:
     """Names of parts under the evidence they share."""
-    told: dict[str, list[str]] = {}
+    by_evidence: dict[str, list[str]] = {}
     for one in parts:
         evidence = one.evidence.rstrip(".").removeprefix("Does not apply (").removesuffix(")")
-        told.setdefault(evidence, []).append(one.name)
-    return "; ".join(f"{', '.join(names)} ({evidence})" for evidence, names in told.items())
+        by_evidence.setdefault(evidence, []).append(one.name)
+    return "; ".join(f"{', '.join(names)} ({evidence})" for evidence, names in by_evidence.items())

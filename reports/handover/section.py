@@ -24,7 +24,7 @@ def design_section(study: Study, display: Display) -> Section:
 def handover_section(study: Study, display: Display) -> Section:
     """Schedule of every option; sequence and commissioning of the one the answer names."""
     option = best_option(study) or study.reference
-    told = sequence(tables_of(option.option.case), display)
+    wording = sequence(tables_of(option.option.case), display)
     return Section(
         "handover",
         "Schedule, sequence and commissioning",
@@ -36,7 +36,7 @@ def handover_section(study: Study, display: Display) -> Section:
             Section(
                 "sequence",
                 f"Sequence of operation: {option.title}",
-                tuple(f"{heading}. {' '.join(lines)}" for heading, lines in told),
+                tuple(f"{heading}. {' '.join(lines)}" for heading, lines in wording),
             ),
         ),
     )

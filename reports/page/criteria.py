@@ -100,7 +100,7 @@ def met_table(study: Study, display: Display) -> Table:
             Head("Below", "h"),
             Head("Too warm", "h"),
             Head("Too cold", "h"),
-            Head("Longest spell", "h"),
+            Head("Longest consecutive hours", "h"),
             Head("Farthest out"),
         ),
         tuple(rows),
