@@ -38,6 +38,8 @@ CAUSES = {
     "within its limit": "control is met; its limit is outside the range that is counted",
 }
 
+# The condensing temperature stands at its minimum within this.
+_AT_FLOOR_K = 1e-3
 _PEAKS = {
     "peak_overcooling": "overcooling_heat_kWh",
     "peak_recovered": "reheat_recovered_kWh",
@@ -99,6 +101,7 @@ def account(ledger: FloatArray, machine: Machine, reference: Machine, year: Weat
     annual["equipment_kWh"] = float(machine.equipment_W.sum()) / 1000.0
     annual["electricity_kWh"] = float(electricity_kW(ledger).sum())
     annual["gas_kWh"] = float(gas_kW(ledger).sum())
+    annual["hours_at_reheat_floor"] = _hours_at_reheat_floor(ledger, machine)
     annual.update(_out_of_range(ledger, machine, year))
     for name, source_column in _PEAKS.items():
         values = column(ledger, source_column)
@@ -116,6 +119,17 @@ def account(ledger: FloatArray, machine: Machine, reference: Machine, year: Weat
         np.abs(column(ledger, "refrigerant_closure_W")).max()
     )
     return annual
+
+
+def _hours_at_reheat_floor(ledger: FloatArray, machine: Machine) -> int:
+    """Hours in which condenser heat is given at its minimum condensing temperature."""
+    plant = machine.plant
+    if plant.recovery_effectiveness <= 0.0:
+        return 0
+    floor_C = max(plant.condensing_floor_C, plant.condenser_source.floor_C)
+    given = column(ledger, "reheat_recovered_kWh") > 0.0
+    at_floor = column(ledger, "condensing_temp_C") < floor_C + _AT_FLOOR_K
+    return int((given & at_floor).sum())
 
 
 def _out_of_range(ledger: FloatArray, machine: Machine, year: WeatherYear) -> Annual:

@@ -59,6 +59,7 @@ AccountName = Literal[
     "reheat_purge_flag",
     "reheat_circuits_flag",
     "reheat_fans_flag",
+    "hours_at_reheat_floor",
     "recovered_share",
     "avoided_new_energy_kWh",
     "avoided_electricity_kWh",

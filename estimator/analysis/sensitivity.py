@@ -16,6 +16,7 @@ import numpy as np
 from dewledger.accounts.bills import Tariff
 from dewledger.accounts.costs import BillingHours, bill_of, billing_hours, option_tariff
 from dewledger.accounts.energy import column, electricity_kW, gas_kW
+from dewledger.accounts.humidity_criteria import out_of_range
 from dewledger.analysis.assumed_ranges import ranges
 from dewledger.analysis.assumptions import (
     FIELDS,
@@ -239,7 +240,8 @@ class _Evaluator:
             recovered = float(column(ledger, "reheat_recovered_kWh").sum())
             reheat = recovered + float(column(ledger, "reheat_purchased_kWh").sum())
             share = recovered / reheat if reheat > 0.0 else np.nan
-            above = column(ledger, "room_rh_frac") > float(option.case.humidity.range_high)
+            rh = column(ledger, "room_rh_frac")
+            above, _ = out_of_range(rh, machine.range_low, machine.range_high)
             found[option.key] = _Year(
                 cost,
                 share,

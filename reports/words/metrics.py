@@ -46,6 +46,9 @@ def _purchased(carrier: Carrier) -> list[Metric]:
     return [_ledger(c.name, carrier, _ENERGY, True) for c in PURCHASED if c.carrier == carrier]
 
 
+# Controls of condenser heat whose hours are counted.
+_CONTROLS = ("lockout", "valve", "purge", "circuits", "fans")
+
 METRICS: tuple[Metric, ...] = (
     _ledger("cooling_total_kWh", "heat", _HEAT),
     _ledger("cooling_latent_kWh", "heat", _HEAT, True),
@@ -66,6 +69,8 @@ METRICS: tuple[Metric, ...] = (
     Metric("avoided_electricity_kWh", "electricity", "Avoided reheat electricity", _AVOIDED),
     Metric("avoided_gas_kWh", "gas", "Avoided reheat gas", _AVOIDED),
     _ledger("recovery_penalty_kWh", "electricity", _AVOIDED),
+    Metric("hours_at_reheat_floor", "hours", "Hours at minimum condensing, reheat", _AVOIDED),
+    *(_ledger(f"reheat_{name}_flag", "hours", _AVOIDED) for name in _CONTROLS),
     Metric("hours_above_range", "hours", "Hours > {high} % RH", _ROOM),
     Metric("hours_above_range_occupied", "hours", "of which occupied", _ROOM, True),
     Metric("longest_spell_above_h", "hours", "Longest consecutive hours > {high} % RH", _ROOM),

@@ -148,3 +148,19 @@ def test_recovered_share_and_avoided_energy_by_hand(solved):
     assert against_electric["avoided_electricity_kWh"] == pytest.approx(recovered)
     none = account(ledgers["none"], machines["none"], machines["electric"], year)
     assert none["recovered_share"] is None
+
+
+def test_hours_at_the_minimum_condensing_temperature_in_reheat_by_hand(solved):
+    year, machines, ledgers = solved
+    machine, ledger = machines["condenser"], ledgers["condenser"]
+    floor_C = max(machine.plant.condensing_floor_C, machine.plant.condenser_source.floor_C)
+    given = column(ledger, "reheat_recovered_kWh") > 0.0
+    held = [
+        hour
+        for hour in np.flatnonzero(given)
+        if abs(column(ledger, "condensing_temp_C")[hour] - floor_C) < 1e-3
+    ]
+    annual = account(ledger, machine, machines["electric"], year)
+    assert annual["hours_at_reheat_floor"] == len(held) > 0
+    electric = account(ledgers["electric"], machines["electric"], machines["electric"], year)
+    assert electric["hours_at_reheat_floor"] == 0
