@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from dewledger.accounts.costs import bill_of, billing_hours, option_tariff
@@ -22,16 +23,22 @@ from dewledger.analysis.meter.comparison import (
 )
 from dewledger.analysis.meter.trends import TrendComparison, compare_trends, read_trends
 from dewledger.analysis.monte_carlo import Assumed
+from dewledger.analysis.observed_humidity import SCATTER, worst_humidity
 from dewledger.assembly.machine import assemble
+from dewledger.assembly.short_year import solve_short
 from dewledger.case.model import Case
 from dewledger.hourly.ledger import NAMES
-from dewledger.study import OptionYear, Study, solve_option
+from dewledger.study import OptionYear, Study
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.year import WeatherYear
 
 DEFAULT_DRAWS = 2000
 DEFAULT_SEED = 1
+# A humidity sensor of a building system reads 3 % RH either way, all year alike: common practice.
+_SENSOR_SCATTER = 0.03
+# Results of a draw beside its bills and savings.
+WORST, MEAN = "highest humidity", "mean humidity of the trends"
 # Levers that are not tried as explanations of a bill: they change no energy.
 _NO_ENERGY = ("electricity price", "gas price", WEATHER)
 
@@ -133,7 +140,7 @@ def _explanations(
             continue
         for value, word in ((one.low, "lower"), (one.high, "higher")):
             machine = changed(solved.machine, Values(**{FIELDS[one.name]: value}))
-            hourly = electricity_kW(solve_option(machine)) + beside_kW
+            hourly = solve_short(machine)["electricity_kWh"] + beside_kW
             moved = by_period(hourly, bills, year)[places] + compared.base_kW * 24.0 * days[places]
             gained = 1.0 - float(np.nansum((measured - moved)[off] ** 2)) / max(before, 1e-12)
             if gained > 0.05:
@@ -190,18 +197,28 @@ def cost_saving_name(key: str) -> str:
 class PeriodEvaluator:
     """Bills of today's unit and savings of the others at given values of the assumptions.
 
-    Results: "bill 0" to "bill n - 1" in kWh, and for every other option its saving of site energy
-    (kWh) and of energy cost against today's.
+    ``measured``: "bill 0" to "bill n - 1" in kWh, "gas bill 0" and so on, the highest humidity of
+    the room, and its mean over the hours of the trends. ``savings``: for every other option its
+    saving of site energy (kWh) and of energy cost against today's.
+
+    seen : hours of the trends that have a room humidity; None without trends
     """
 
     def __init__(
-        self, case: Case, weather: WeatherYear, bills: Bills, today: str, whole_building: bool
+        self,
+        case: Case,
+        weather: WeatherYear,
+        bills: Bills,
+        today: str,
+        whole_building: bool,
+        seen: npt.NDArray[np.bool_] | None = None,
     ) -> None:
         options = case.option_cases()
         self.today = today
         self.bills = bills
         self.year = require_actual(weather)
         self.options = options
+        self.seen = seen
         self.machines = {option.key: assemble(option, weather) for option in options}
         self.tariffs = {option.key: option_tariff(option, case) for option in options}
         self.hours = {
@@ -217,15 +234,21 @@ class PeriodEvaluator:
             else np.zeros(len(stood.lights_W))
         )
         self.names = tuple(f"bill {i}" for i in range(len(bills)))
+        self.gas_names = tuple(f"gas {name}" for name in self.names)
 
-    def __call__(self, drawn: dict[str, float]) -> dict[str, float]:
+    def measured(self, drawn: dict[str, float]) -> dict[str, float]:
+        """What is measured of today's unit, as modeled: one year, that every draw is weighed by."""
+        values = Values(**{FIELDS[name]: value for name, value in drawn.items()})
+        return self._measured(solve_short(changed(self.machines[self.today], values)))
+
+    def savings(self, drawn: dict[str, float]) -> dict[str, float]:
+        """What the other options save, a year of each."""
         values = Values(**{FIELDS[name]: value for name, value in drawn.items()})
         energy: dict[str, float] = {}
         cost: dict[str, float] = {}
-        results: dict[str, float] = {}
         for key, machine in self.machines.items():
-            ledger = solve_option(changed(machine, values))
-            power, fuel = electricity_kW(ledger), gas_kW(ledger)
+            ledger = solve_short(changed(machine, values))
+            power, fuel = ledger["electricity_kWh"], ledger["gas_kWh"]
             bill = bill_of(self.tariffs[key], power, fuel, self.hours[key])
             energy[key] = float(power.sum() + fuel.sum())
             cost[key] = (
@@ -235,14 +258,23 @@ class PeriodEvaluator:
                 + bill.gas_fixed
                 + bill.carbon_charge
             )
-            if key == self.today:
-                periods = by_period(power + self.beside_kW, self.bills, self.year)
-                results.update(zip(self.names, map(float, periods), strict=True))
+        results: dict[str, float] = {}
         for key in self.machines:
             if key != self.today:
                 results[energy_saving_name(key)] = energy[self.today] - energy[key]
                 results[cost_saving_name(key)] = cost[self.today] - cost[key]
         return results
+
+    def _measured(self, ledger: dict[str, FloatArray]) -> dict[str, float]:
+        """What is measured of today's unit, as modeled."""
+        electricity = ledger["electricity_kWh"] + self.beside_kW
+        found = {WORST: worst_humidity(ledger["room_rh_frac"])}
+        if self.seen is not None:
+            found[MEAN] = float(ledger["room_rh_frac"][self.seen].mean())
+        for names, hourly in ((self.names, electricity), (self.gas_names, ledger["gas_kWh"])):
+            periods = by_period(hourly, self.bills, self.year)
+            found.update(zip(names, map(float, periods), strict=True))
+        return found
 
 
 def calibrate_study(
@@ -269,14 +301,25 @@ def calibrate_study(
     today = _option(study, option or (meter.option if meter else None)).key
     found = _bills(case, bills)
     whole = meter is not None and meter.covers == "whole building"
-    evaluator = PeriodEvaluator(case, study.weather, found, today, whole)
+    humidity = _measured_humidity(study, today)
+    seen = None if humidity is None else np.isfinite(humidity)
+    evaluator = PeriodEvaluator(case, study.weather, found, today, whole, seen)
     if assumed is None:
         machines = list(evaluator.machines.values())
         burns = any(source.carrier == "gas" for machine in machines for source in machine.reheat)
         assumed = ranges(machines, burns, 1, case.ranges)
     evidence = evidence_of(found, evaluator, float(meter.scatter) if meter else 0.05, whole)
+    seen_high = _option(study, today).option.case.humidity.observed_high
+    evidence = replace(evidence, beside=(*evidence.beside, *_of_humidity(seen_high, humidity)))
     return calibrate(
-        assumed, evaluator, evidence, draws=draws, seed=seed, workers=workers, progress=progress
+        assumed,
+        evaluator.measured,
+        evidence,
+        draws=draws,
+        seed=seed,
+        workers=workers,
+        progress=progress,
+        outcomes=evaluator.savings,
     )
 
 
@@ -293,9 +336,40 @@ def evidence_of(
         )
     days = np.array([(end - start).days for start, end in zip(bills.start, bills.end, strict=True)])
     sigma = np.full(len(bills), scatter * float(np.nanmean(measured)))
+    gas = np.where(inside, bills.gas_kWh, np.nan)
+    beside: tuple[Evidence, ...] = ()
+    # Gas of a whole building is no steady load beside the unit's.
+    if not whole_building and np.isfinite(gas).sum() >= 3 and float(np.nanmean(gas)) > 0.0:
+        # A share of both fuels together: a little gas for heating says little of the unit.
+        of_gas = np.full(len(bills), scatter * float(np.nanmean(gas) + np.nanmean(measured)))
+        beside = (Evidence(evaluator.gas_names, gas, of_gas),)
     return Evidence(
-        evaluator.names, measured, sigma, days.astype(float) if whole_building else None
+        evaluator.names, measured, sigma, days.astype(float) if whole_building else None, beside
     )
+
+
+def _of_humidity(seen_high: float | None, trend: FloatArray | None) -> list[Evidence]:
+    """What users see at worst, and the mean humidity of the trends: one value each."""
+    found = []
+    if seen_high is not None:
+        found.append(Evidence((WORST,), np.array([seen_high]), np.array([SCATTER])))
+    if trend is not None:
+        mean = np.array([float(np.nanmean(trend))])
+        found.append(Evidence((MEAN,), mean, np.array([_SENSOR_SCATTER])))
+    return found
+
+
+def _measured_humidity(study: Study, today: str) -> FloatArray | None:
+    """Hourly room humidity of today's unit by the trends, (8760,), NaN where not measured."""
+    trend = study.case.trend
+    if trend is None or "room_relative_humidity" not in trend.columns:
+        return None
+    if (trend.option or study.case.reference_key) != today:
+        return None
+    year = require_actual(study.weather)
+    read = read_trends(trend, study.case.folder, year, study.weather.station.utc_offset_h)
+    humidity = read.values["room_relative_humidity"]
+    return humidity if np.isfinite(humidity).any() else None
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,7 @@
-"""The uncertain inputs of a study weighed by how well each draw of them meets the bills.
+"""The uncertain inputs of a study weighed by how well each draw of them meets what was measured.
 
-Importance weights on draws of the inputs' ranges (the prior): a draw counts by its likelihood, the
-bills of each period being normal about the model with the stated scatter. Where few draws carry the
+Importance weights on draws of the inputs' ranges (the prior): a draw counts by its likelihood,
+what was measured being normal about the model with the stated scatter. Where few draws carry the
 weight (effective sample size 1 / sum of squared weights below 100), new ones are drawn from a
 widened normal about those that do, and each weight is divided by the density it was drawn with
 (Owen, Monte Carlo theory, methods and examples, ch. 9 and 10; not checked against the text).
@@ -13,7 +13,7 @@ normal whatever the shape of a range.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -25,7 +25,15 @@ from dewledger.weather.physics.moist_air import FloatArray
 ENOUGH = 100.0  # effective sample size that an interval takes
 _HEAVIEST = 0.10  # weight of one draw above which no interval is given
 _ROUNDS = 8
-_WIDER = 1.4  # standard deviations of the proposal over those of the weighted draws
+_MOST_IN_A_ROUND = 500
+# Standard deviations of the proposal over those of what fits: by lines, where more would leave few
+# of twenty inputs' draws that fit, and by the weighted draws.
+_WIDER = 1.1
+_WIDER_BY_WEIGHT = 1.4
+# Results that nothing is weighed by are evaluated for so many draws of the prior, and for so many
+# drawn by their weights.
+_PRIOR_SHOWN = 200
+_SHOWN = 400
 _FROM_PRIOR = 0.1  # share of each refined set still drawn from the whole prior
 # Effective draws for each input that a proposal is made from.
 _FOR_EACH_INPUT = 5.0
@@ -40,12 +48,14 @@ class Evidence:
     names : of the results of the evaluation that stand for the periods
     measured, scatter : (periods,) in the results' unit
     days : days of each period, where a steady base load is to be fitted; None where there is none
+    beside : what else was measured, and counts with it: gas, trends, what users see
     """
 
     names: tuple[str, ...]
     measured: FloatArray
     scatter: FloatArray
     days: FloatArray | None = None
+    beside: tuple[Evidence, ...] = ()
 
     def modeled(self, results: Mapping[str, FloatArray]) -> FloatArray:
         """Modeled periods of each draw, base load included, (draws, periods)."""
@@ -58,7 +68,25 @@ class Evidence:
         """Log likelihood of each draw but for a constant, (draws,)."""
         gap = (self.measured - self.modeled(results)) / self.scatter
         found: FloatArray = -0.5 * np.nansum(gap * gap, axis=1)
+        for other in self.beside:
+            found = found + other.log_likelihood(results)
         return found
+
+    def in_scatters(self, results: Mapping[str, FloatArray]) -> tuple[FloatArray, FloatArray]:
+        """Modeled (draws, values) and measured (values,), each over its scatter; known ones."""
+        known = np.isfinite(self.measured)
+        modeled = (self.modeled(results) / self.scatter)[:, known]
+        measured = (self.measured / self.scatter)[known]
+        for other in self.beside:
+            one, two = other.in_scatters(results)
+            modeled, measured = np.hstack([modeled, one]), np.concatenate([measured, two])
+        return modeled, measured
+
+    @property
+    def count(self) -> int:
+        """Values measured, all together."""
+        own = int(np.isfinite(self.measured).sum())
+        return own + sum(other.count for other in self.beside)
 
 
 @dataclass(frozen=True)
@@ -174,6 +202,41 @@ def prior_draws(
     return Draws(ndtri(unit), found.values, found.results, np.zeros(draws))
 
 
+@dataclass(frozen=True, eq=False)
+class _Set:
+    """Where a set of draws is from: a normal of this center and spread, a share from the prior."""
+
+    center: FloatArray
+    spread: FloatArray
+    count: int
+
+    def draw(self, rng: np.random.Generator) -> FloatArray:
+        """Standard normal numbers of the inputs, (count, inputs)."""
+        whole = rng.random(self.count) < _FROM_PRIOR
+        return np.where(
+            whole[:, None],
+            rng.standard_normal((self.count, len(self.center))),
+            rng.multivariate_normal(self.center, self.spread, self.count, method="cholesky"),
+        )
+
+    def log_density(self, normal: FloatArray) -> FloatArray:
+        """Logarithm of the density that draws are from, (draws,)."""
+        from scipy.stats import multivariate_normal
+
+        around = multivariate_normal(self.center, self.spread).logpdf(normal)
+        found: FloatArray = np.logaddexp(
+            np.log(_FROM_PRIOR) + _log_prior(normal), np.log(1.0 - _FROM_PRIOR) + around
+        )
+        return found
+
+
+def _log_prior(normal: FloatArray) -> FloatArray:
+    found: FloatArray = -0.5 * (normal * normal).sum(axis=1) - 0.5 * normal.shape[1] * np.log(
+        2.0 * np.pi
+    )
+    return found
+
+
 def refine(
     assumed: Sequence[Assumed],
     evaluate: Evaluate,
@@ -183,40 +246,69 @@ def refine(
     seed: int,
     workers: int | None = None,
 ) -> Draws:
-    """New draws about those that fit, round by round until enough of them carry the weight."""
+    """The draws with new ones about those that fit, round by round until enough carry the weight.
+
+    Every draw counts by its prior over the mean density of all sets, the first one included
+    (balance heuristic; Veach and Guibas 1995, not checked against the text), so that no set drawn
+    in the wrong place spoils the others.
+    """
     from scipy.special import ndtr
-    from scipy.stats import multivariate_normal
 
     rng = np.random.default_rng((seed, 1))
-    found = start
-    inputs = len(assumed)
-    for _ in range(_ROUNDS):
-        log_weight = evidence.log_likelihood(found.results) + found.log_prior_over_proposal
-        power = _softened(log_weight, _FOR_EACH_INPUT * inputs)
-        weights = weights_of(power * log_weight)
-        center = weights @ found.normal
-        away = found.normal - center
-        spread = (weights[:, None] * away).T @ away
-        spread = _WIDER**2 * spread + 1e-6 * np.eye(inputs)
-        whole = rng.random(draws) < _FROM_PRIOR
-        normal = np.where(
-            whole[:, None],
-            rng.standard_normal((draws, inputs)),
-            rng.multivariate_normal(center, spread, draws, method="cholesky"),
-        )
-        log_prior = -0.5 * (normal * normal).sum(axis=1) - 0.5 * inputs * np.log(2.0 * np.pi)
-        log_proposal = np.logaddexp(
-            np.log(_FROM_PRIOR) + log_prior,
-            np.log(1.0 - _FROM_PRIOR) + multivariate_normal(center, spread).logpdf(normal),
-        )
+    found, first = start, len(start.normal)
+    sets: list[_Set] = []
+    for round_ in range(_ROUNDS):
+        place = _where_lines_meet if round_ % 2 == 0 else _where_weight_is
+        one = _Set(*place(found, evidence), min(draws, _MOST_IN_A_ROUND))
+        normal = one.draw(rng)
         run = evaluated(assumed, ndtr(normal), evaluate, seed, "thread", workers)
-        anew = Draws(normal, run.values, run.results, log_prior - log_proposal)
-        # Sets drawn about the whole likelihood count together; softened ones only lead there.
-        found = found.joined(anew) if power == 1.0 else anew
-        log_weight = evidence.log_likelihood(found.results) + found.log_prior_over_proposal
-        if effective_size(weights_of(log_weight)) >= ENOUGH:
+        found = found.joined(Draws(normal, run.values, run.results, np.zeros(len(normal))))
+        sets.append(one)
+        log_prior = _log_prior(found.normal)
+        parts = [np.log(first) + log_prior]
+        parts += [np.log(one.count) + one.log_density(found.normal) for one in sets]
+        log_mean = np.logaddexp.reduce(parts, axis=0) - np.log(len(found.normal))
+        found = replace(found, log_prior_over_proposal=log_prior - log_mean)
+        weights = weights_of(evidence.log_likelihood(found.results) + log_prior - log_mean)
+        if effective_size(weights) >= ENOUGH and weights.max() <= _HEAVIEST:
             break
     return found
+
+
+def _leading(found: Draws, evidence: Evidence) -> FloatArray:
+    """Weights of the draws, softened until enough of them lead where new ones are drawn."""
+    log_weight = evidence.log_likelihood(found.results) + found.log_prior_over_proposal
+    power = _softened(log_weight, _FOR_EACH_INPUT * found.normal.shape[1])
+    return weights_of(power * log_weight)
+
+
+def _where_lines_meet(found: Draws, evidence: Evidence) -> tuple[FloatArray, FloatArray]:
+    """Center and spread of a normal about the inputs that fit, by lines.
+
+    What was measured is taken as linear in the inputs near the draws that fit best, which makes the
+    weighted prior a normal one; inputs that move nothing keep their prior.
+    """
+    inputs = found.normal.shape[1]
+    weights = _leading(found, evidence)
+    modeled, measured = evidence.in_scatters(found.results)
+    root = np.sqrt(weights)[:, None]
+    given = np.column_stack([np.ones(len(weights)), found.normal])
+    slopes = np.linalg.lstsq(root * given, root * modeled, rcond=1e-6)[0]
+    left = modeled - given @ slopes
+    deviation = np.sqrt(1.0 + weights @ (left * left))
+    by_input = slopes[1:] / deviation
+    spread = np.linalg.inv(np.eye(inputs) + by_input @ by_input.T)
+    center = spread @ (by_input @ ((measured - slopes[0]) / deviation))
+    return center, _WIDER**2 * 0.5 * (spread + spread.T)
+
+
+def _where_weight_is(found: Draws, evidence: Evidence) -> tuple[FloatArray, FloatArray]:
+    """Center and spread of the draws by their weights, for what is no line at all."""
+    weights = _leading(found, evidence)
+    center = weights @ found.normal
+    away = found.normal - center
+    spread = (weights[:, None] * away).T @ away
+    return center, _WIDER_BY_WEIGHT**2 * spread + 1e-6 * np.eye(len(center))
 
 
 def _softened(log_weight: FloatArray, enough: float) -> float:
@@ -238,7 +330,7 @@ def weigh(
     Parameters
     ----------
     start : draws of the prior
-    refined : draws made anew about those that fit, where ``start`` had too few
+    refined : the draws with new ones about those that fit, where ``start`` had too few
     """
     used = start if refined is None else refined
     log_likelihood = evidence.log_likelihood(used.results)
@@ -253,7 +345,7 @@ def weigh(
         {name: band(values, weights) for name, values in used.results.items()},
         inputs,
         size,
-        len(start.normal) + (0 if refined is None else len(refined.normal)),
+        len(used.normal),
         refined is not None,
         _warnings(log_likelihood, weights, size, evidence, inputs),
     )
@@ -267,8 +359,8 @@ def _warnings(
     inputs: Sequence[Learned],
 ) -> tuple[str, ...]:
     found = []
-    periods = int(np.isfinite(evidence.measured).sum())
-    # Chi-square of the best draw: its mean is the number of periods, its deviation sqrt(2 n).
+    periods = evidence.count
+    # Chi-square of the best draw: its mean is the number of values, its deviation sqrt(2 n).
     best = -2.0 * float(log_likelihood.max())
     if best > periods + 3.0 * np.sqrt(2.0 * periods):
         found.append(
@@ -287,6 +379,14 @@ def _warnings(
     return tuple(found)
 
 
+def _by_weight(weights: FloatArray, count: int) -> tuple[FloatArray, FloatArray]:
+    """Places of draws taken by their weights at even steps, and how often each was taken."""
+    steps = (np.arange(count) + 0.5) / count
+    taken = np.minimum(np.searchsorted(np.cumsum(weights), steps), len(weights) - 1)
+    places, often = np.unique(taken, return_counts=True)
+    return places, often / count
+
+
 def calibrate(
     assumed: Sequence[Assumed],
     evaluate: Evaluate,
@@ -296,11 +396,37 @@ def calibrate(
     seed: int,
     workers: int | None = None,
     progress: Callable[[int, int], None] | None = None,
+    outcomes: Evaluate | None = None,
 ) -> Calibration:
-    """Draws of the inputs weighed by the bills, drawn anew where too few of them fit."""
+    """Draws of the inputs weighed by what was measured, drawn anew where too few of them fit.
+
+    Parameters
+    ----------
+    evaluate : what was measured, as modeled at values of the inputs; done for every draw
+    outcomes : results that nothing is weighed by, done for the draws that are shown alone; None
+        where ``evaluate`` gives them
+    """
     start = prior_draws(assumed, evaluate, draws, seed, workers, progress)
-    weights = weights_of(evidence.log_likelihood(start.results))
-    if effective_size(weights) >= ENOUGH and weights.max() <= _HEAVIEST:
-        return weigh(assumed, start, evidence)
-    anew = refine(assumed, evaluate, evidence, start, draws, seed, workers)
-    return weigh(assumed, start, evidence, anew)
+    fits = evidence.log_likelihood(start.results)
+    weights = weights_of(fits)
+    anew = None
+    if effective_size(weights) < ENOUGH or weights.max() > _HEAVIEST:
+        anew = refine(assumed, evaluate, evidence, start, draws, seed, workers)
+    if outcomes is None:
+        return weigh(assumed, start, evidence, anew)
+
+    from scipy.special import ndtr
+
+    def bands(normal: FloatArray, weights: FloatArray | None = None) -> dict[str, Band]:
+        run = evaluated(assumed, ndtr(normal), outcomes, seed, "thread", workers, progress)
+        return {name: band(values, weights) for name, values in run.results.items()}
+
+    used = start if anew is None else anew
+    log_weight = evidence.log_likelihood(used.results) + used.log_prior_over_proposal
+    places, weights = _by_weight(weights_of(log_weight), _SHOWN)
+    found = weigh(assumed, start, evidence, anew)
+    return replace(
+        found,
+        prior={**found.prior, **bands(start.normal[:_PRIOR_SHOWN])},
+        posterior={**found.posterior, **bands(used.normal[places], weights)},
+    )

@@ -7,6 +7,7 @@ import pandas as pd
 import pytest
 
 from dewledger.accounts.energy import electricity_kW
+from dewledger.analysis.meter import calibration
 from dewledger.analysis.meter.bills import by_period, read_bills
 from dewledger.analysis.monte_carlo import Assumed
 from dewledger.case import bundled_case
@@ -67,8 +68,13 @@ def test_an_unknown_option_is_one_sentence(study):
         compare_with_meter(study, billed(study, "none"), option="gaz")
 
 
-def test_bills_narrow_what_they_can_tell_and_give_the_saving_a_band(study):
-    """Draws of two inputs only, so that the test is quick: gains move the bills, prices do not."""
+def test_bills_narrow_what_they_can_tell_and_give_the_saving_a_band(study, monkeypatch):
+    """Draws of two inputs only, and few of them, so that the test is quick: gains move the bills,
+    prices do not."""
+    monkeypatch.setattr(calibration, "ENOUGH", 3.0)
+    monkeypatch.setattr(calibration, "_HEAVIEST", 0.9)
+    monkeypatch.setattr(calibration, "_PRIOR_SHOWN", 5)
+    monkeypatch.setattr(calibration, "_SHOWN", 10)
     assumed = (
         Assumed("gains", 0.75, 1.0, 1.25, "for the test"),
         Assumed("electricity price", 0.8, 1.0, 1.2, "for the test"),

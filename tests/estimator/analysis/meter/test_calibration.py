@@ -127,3 +127,58 @@ def test_a_base_load_is_fitted_in_every_draw():
     start = prior_draws(ASSUMED, model, 500, 1)
     modeled = seen.modeled(start.results)
     assert modeled.mean() == pytest.approx(seen.measured.mean(), rel=0.02)
+
+
+def test_outcomes_are_evaluated_for_few_draws_and_give_the_same_band():
+    """What nothing is weighed by is solved for draws taken by their weights: of 2,000 draws 600."""
+    rng = np.random.default_rng(13)
+    seen, _ = evidence(rng, truth(rng))
+    solved = []
+
+    def saving(values):
+        solved.append(values)
+        return {"saving": model(values)["saving"]}
+
+    whole = calibrate(ASSUMED, model, seen, draws=2000, seed=1)
+    apart = calibrate(
+        ASSUMED,
+        lambda values: dict(zip(NAMES, bills_of(values), strict=True)),
+        seen,
+        draws=2000,
+        seed=1,
+        outcomes=saving,
+    )
+    assert len(solved) <= 600
+    one, other = whole.posterior["saving"], apart.posterior["saving"]
+    spread = one.p90 - one.p10
+    for end in ("p10", "p50", "p90"):
+        assert getattr(other, end) == pytest.approx(getattr(one, end), abs=0.1 * spread)
+
+
+def test_many_inputs_that_the_bills_do_not_feel_leave_enough_draws():
+    """Twenty more inputs that move no bill: three that do are found, the others stay as assumed."""
+    rng = np.random.default_rng(17)
+    idle = tuple(Assumed(f"idle {i}", 0.0, 1.0, 2.0, "for the test") for i in range(20))
+    true = truth(rng)
+    exact = bills_of(true)
+    sigma = np.full(12, 0.01 * exact.mean())
+    seen = Evidence(NAMES, exact + rng.normal(0.0, sigma), sigma)
+    found = calibrate((*ASSUMED, *idle), model, seen, draws=400, seed=2)
+    assert found.effective_size >= 100.0
+    for one in found.inputs[3:]:
+        assert not one.told_apart
+    (gains,) = (one for one in found.inputs if one.name == "gains")
+    assert gains.posterior.p10 - 0.05 <= true["gains"] <= gains.posterior.p90 + 0.05
+
+
+def test_gas_and_humidity_count_beside_the_bills():
+    """Log likelihoods add: one value 2 deviations off takes 0.5 x 2^2."""
+    bills = Evidence(("bill",), np.array([100.0]), np.array([5.0]))
+    both = Evidence(
+        ("bill",), np.array([100.0]), np.array([5.0]),
+        beside=(Evidence(("worst",), np.array([0.70]), np.array([0.05])),),
+    )  # fmt: skip
+    results = {"bill": np.array([105.0]), "worst": np.array([0.80])}
+    assert bills.log_likelihood(results) == pytest.approx([-0.5])
+    assert both.log_likelihood(results) == pytest.approx([-0.5 - 2.0])
+    assert both.count == 2

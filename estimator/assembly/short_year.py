@@ -1,0 +1,41 @@
+"""A year solved for what draws need: energy, reheat, the room; no penalty, no closures."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from dewledger.assembly.machine import Machine
+from dewledger.assembly.plausible import COLDEST_C, HOTTEST_C
+from dewledger.assembly.year import WARM_UP_HOURS
+from dewledger.hourly.ledger import SHORT_NAMES, empty_short_ledger
+from dewledger.hourly.year import solve_totals
+from dewledger.weather.errors import InputError
+from dewledger.weather.physics.moist_air import FloatArray
+
+
+def solve_short(machine: Machine, warm_up_hours: int = WARM_UP_HOURS) -> dict[str, FloatArray]:
+    """The short ledger of one option-year, (8760,) by ``ledger.SHORT_NAMES``.
+
+    Raises
+    ------
+    InputError : the room leaves all that a building can be
+    """
+    rows = empty_short_ledger(machine.drivers.shape[0])
+    solve_totals(
+        machine.unit.map,
+        machine.plant,
+        machine.room,
+        machine.control,
+        machine.sources,
+        machine.drivers,
+        warm_up_hours,
+        rows,
+    )
+    found = {name: np.ascontiguousarray(rows[i]) for i, name in enumerate(SHORT_NAMES)}
+    temp = found["room_temp_C"]
+    if not ((temp >= COLDEST_C) & (temp <= HOTTEST_C)).all():
+        raise InputError(
+            f"the room leaves {COLDEST_C:.0f} to {HOTTEST_C:.0f} C at values within the ranges; "
+            "narrow the ranges of the assumptions"
+        )
+    return found
