@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from dewledger.accounts.price_origins import settled
 from dewledger.case.prices import Prices, months_of, period_table
-from dewledger.csv_table import numbers_of, read_csv_table
+from dewledger.data.csv_table import numbers_of, read_csv_table
 from dewledger.quantities import parse
 from dewledger.weather.errors import InputError
 

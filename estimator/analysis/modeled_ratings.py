@@ -14,7 +14,7 @@ from typing import Any
 from dewledger.assembly.machine import Machine
 from dewledger.assembly.reheat import floor_in_reheat
 from dewledger.case import Case
-from dewledger.case.checks import design_outdoor_flow
+from dewledger.case.reading.checks import design_outdoor_flow
 from dewledger.codes.rating_standards import (
     BTU_H_PER_W,
     Capacity,

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from dewledger.assembly.machine import Machine
 from dewledger.case import Case, OptionCase
-from dewledger.case.checks import design_outdoor_flow
+from dewledger.case.reading.checks import design_outdoor_flow
 from dewledger.data.plausible_spans import Span, spans
 from dewledger.hourly.types import DRIVERS
 from dewledger.quantities import Display, in_unit, show

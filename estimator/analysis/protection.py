@@ -17,7 +17,7 @@ from dewledger.accounts.humidity_criteria import MoldFinding
 from dewledger.analysis.observed_humidity import observed
 from dewledger.assembly.machine import Machine
 from dewledger.case import Case, OptionCase
-from dewledger.case.checks import design_outdoor_flow
+from dewledger.case.reading.checks import design_outdoor_flow
 from dewledger.components.refrigerant_cycle import cycle
 from dewledger.components.supply_fan import CONSTANT_FLOW
 from dewledger.hourly.types import DRIVERS

@@ -8,7 +8,7 @@ import numpy as np
 
 from dewledger.assembly.calendar import Calendar
 from dewledger.case import Case
-from dewledger.case.checks import design_outdoor_flow, humidifier_limit, least_supply_share
+from dewledger.case.reading.checks import design_outdoor_flow, humidifier_limit, least_supply_share
 from dewledger.components.air_processes import fan_power
 from dewledger.components.envelope import NO_NETWORK, Network, network_of
 from dewledger.components.humidifier import (

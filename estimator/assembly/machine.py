@@ -24,7 +24,7 @@ from dewledger.assembly.premises import premises_to_look_at
 from dewledger.assembly.reheat import UNLIMITED_W, humidistat, plant_of, recovery_of, unusual
 from dewledger.assembly.unit import build_unit
 from dewledger.case import OptionCase
-from dewledger.case.checks import area_infiltration
+from dewledger.case.reading.checks import area_infiltration
 from dewledger.case.reheat import CONDENSER_COIL_DROP, EFFECTIVENESS
 from dewledger.components.air_processes import fan_power
 from dewledger.dx_unit.types import Plant, Unit

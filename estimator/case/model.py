@@ -16,7 +16,8 @@ import tomlkit
 from pydantic import PrivateAttr, ValidationError, field_validator, model_validator
 
 from dewledger.case.base import lay_over, plain
-from dewledger.case.checks import (
+from dewledger.case.gains import library_profiles
+from dewledger.case.reading.checks import (
     area_infiltration,
     check_envelope,
     check_humidifier,
@@ -24,8 +25,7 @@ from dewledger.case.checks import (
     check_ranges,
     check_ventilation,
 )
-from dewledger.case.gains import library_profiles
-from dewledger.case.origins import Origin, origins_of
+from dewledger.case.reading.origins import Origin, origins_of
 from dewledger.case.reading.places import put
 from dewledger.case.reading.problems import sentence
 from dewledger.case.room import Profile

@@ -13,9 +13,9 @@ from dewledger.case.conditioning import Envelope, Humidifier, OutdoorAirUnit
 from dewledger.case.gains import Loads
 from dewledger.case.humidity import Humidity
 from dewledger.case.meter import Meter, Trend
-from dewledger.case.origins import OriginTable
 from dewledger.case.prices import OptionCost, Prices
 from dewledger.case.ranges import Ranges, Sweep
+from dewledger.case.reading.origins import OriginTable
 from dewledger.case.reheat import CoilSizing, Reheat
 from dewledger.case.room import Profile, Room, Schedule, Site
 from dewledger.case.unit import Heating, Unit

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from dewledger.accounts.energy import column
 from dewledger.assembly.machine import Machine
 from dewledger.case import Case, OptionCase
-from dewledger.case.checks import design_outdoor_flow, humidifier_limit
+from dewledger.case.reading.checks import design_outdoor_flow, humidifier_limit
 from dewledger.codes.determination import (
     Allowance,
     ReheatFacts,

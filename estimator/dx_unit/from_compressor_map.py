@@ -23,6 +23,7 @@ from dewledger.components.refrigerant_cycle import (
     refrigerant_named,
     refrigerant_table,
 )
+from dewledger.data.user_files import read_text, read_toml
 from dewledger.dx_unit.from_rating import (
     RATING_OUTDOOR_C,
     RATING_TEMP_IN_C,
@@ -35,7 +36,6 @@ from dewledger.dx_unit.from_rating import (
     supply_fan,
 )
 from dewledger.dx_unit.types import FloatArray, Unit
-from dewledger.user_files import read_text, read_toml
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import STANDARD_AIR_DENSITY, STANDARD_PRESSURE_PA
 

@@ -20,7 +20,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from dewledger.csv_table import numbers_of, read_csv_table
+from dewledger.data.csv_table import numbers_of, read_csv_table
 from dewledger.dx_unit.from_rating import (
     RATING_OUTDOOR_C,
     RATING_TEMP_IN_C,

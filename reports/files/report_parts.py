@@ -131,11 +131,11 @@ def money_part(study: Study, display: Display) -> Part:
 
 def appendix_part(study: Study, display: Display, drawn: Drawn) -> Part:
     """Inputs with their origin, method, ledger, provenance and checks."""
+    from dewledger.reports.files.published import published_section
     from dewledger.reports.page.code import allowance_section
     from dewledger.reports.page.criteria import criteria_section
     from dewledger.reports.page.hours import hours_section
     from dewledger.reports.page.method import arrangement_sections, method_section
-    from dewledger.reports.page.published import published_section
     from dewledger.reports.page.ratings import points_section
 
     changes = tables.difference_table(study, display)

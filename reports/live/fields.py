@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from dewledger.case import Case
-from dewledger.case.origins import Origin
+from dewledger.case.reading.origins import Origin
 from dewledger.interview.in_case import CaseField, case_fields, text_of, value_at, way_of
 from dewledger.interview.questions import HUMIDITY, OPTIONS, PLACE, PRICES, ROOM, TODAY, UNIT
 from dewledger.interview.readers import REHEATS, TITLES

@@ -18,7 +18,7 @@ from dewledger.dx_unit.types import (
     WRAP_AROUND,
 )
 from dewledger.quantities import show
-from dewledger.reports.page.method_diagrams import (
+from dewledger.reports.diagrams.arrangements import (
     condenser_diagram,
     purchased_diagram,
     subcooling_diagram,

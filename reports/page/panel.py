@@ -1,7 +1,7 @@
 """A panel for the report: up to three levers moved over a grid of years solved beforehand.
 
 Between the points of the grid its figures are interpolated linearly along each lever; how far that
-is from the model is found by solving the middle of every cell, and told beside the figures.
+is from the model is found by solving the middle of every cell, and shown with the figures.
 """
 
 from __future__ import annotations

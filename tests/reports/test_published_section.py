@@ -6,13 +6,13 @@ import pytest
 
 from dewledger.data.standings import STANDINGS
 from dewledger.published import all_checks, evaluate
-from dewledger.reports.page.published import grouped, published_section, recorded, sources_of
+from dewledger.reports.files.published import grouped, published_section, recorded, sources_of
 
 CHEAP = ("Moist-air examples", "Moist-air states", "Fan heat", "Coil")
 
 
 def test_the_record_names_every_check_and_source():
-    """``python -m dewledger.reports.page.published`` writes it anew."""
+    """``python -m dewledger.reports.files.published`` writes it anew."""
     checks = all_checks()
     counts = Counter(check.group for check in checks)
     kept = recorded()

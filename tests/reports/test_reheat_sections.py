@@ -15,8 +15,7 @@ from dewledger.dx_unit.types import (
     WRAP_AROUND,
 )
 from dewledger.hourly.ledger import INDEX
-from dewledger.reports.page.method import arrangement_sections
-from dewledger.reports.page.method_diagrams import (
+from dewledger.reports.diagrams.arrangements import (
     FOOT,
     HEIGHT,
     WIDTH,
@@ -25,6 +24,7 @@ from dewledger.reports.page.method_diagrams import (
     subcooling_diagram,
     wrap_around_diagram,
 )
+from dewledger.reports.page.method import arrangement_sections
 from dewledger.reports.page.reheat_sizing import (
     bounds_section,
     sizing_chart,

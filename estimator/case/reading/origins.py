@@ -19,7 +19,7 @@ from dewledger.case.base import Section, plain
 from dewledger.case.words import listed, nearest
 from dewledger.weather.errors import InputError
 
-STARTERS = Path(__file__).parent.parent / "cases"
+STARTERS = Path(__file__).parents[2] / "cases"
 
 
 @dataclass(frozen=True)

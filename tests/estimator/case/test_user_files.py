@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from dewledger.case import load_case, starter
 from dewledger.case.files import case_from_dict
-from dewledger.user_files import read_text, read_toml, require_plain
+from dewledger.data.user_files import read_text, read_toml, require_plain
 from dewledger.weather.errors import InputError
 
 CASE = starter("rooftop")

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dewledger.csv_table import numbers_of, read_csv_table
+from dewledger.data.csv_table import numbers_of, read_csv_table
 from dewledger.weather.errors import InputError
 
 

@@ -1,7 +1,7 @@
 """The published checks of this version, as a section: what was compared, with what, how close.
 
 The results are kept in a file, so that a report need not wait for them and repeats byte for byte:
-``python -m dewledger.reports.page.published`` computes every check and writes the file anew.
+``python -m dewledger.reports.files.published`` computes every check and writes the file anew.
 """
 
 from __future__ import annotations
