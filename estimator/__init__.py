@@ -94,7 +94,8 @@ def write_report(
     ----------
     study : with codes, sizing and money, as ``run_study`` makes it
     folder : must not exist yet
-    formats : some of html, pdf, csv, json, toml, xlsx, svg, png
+    formats : some of html, pdf, csv (SI), json, toml, xlsx, docx, annual.csv, display.csv (the
+        hourly files in the units of the case), parquet, svg, png
 
     Raises
     ------

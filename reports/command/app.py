@@ -70,7 +70,12 @@ def _common(
 def demo(
     out: OutFolder = Path("dewledger-demo"),
     formats: Annotated[
-        str, typer.Option("--format", help="What to write, separated by commas.")
+        str,
+        typer.Option(
+            "--format",
+            help="Some of html, pdf, csv (SI), json, toml, xlsx, docx, annual.csv, display.csv "
+            "(hourly, in the case's units), parquet, svg, png; separated by commas.",
+        ),
     ] = "html,csv,json,toml",
 ) -> None:
     """Run the bundled case on bundled Greensboro weather and write its report.
@@ -142,7 +147,12 @@ def run(
         str | None, typer.Option("--weather", help="Another weather file or bundled station.")
     ] = None,
     formats: Annotated[
-        str, typer.Option("--format", help="What to write, separated by commas.")
+        str,
+        typer.Option(
+            "--format",
+            help="Some of html, pdf, csv (SI), json, toml, xlsx, docx, annual.csv, display.csv "
+            "(hourly, in the case's units), parquet, svg, png; separated by commas.",
+        ),
     ] = "html,csv,json,toml",
     date: Annotated[str | None, typer.Option("--date", help="Date to print on the report.")] = None,
     sensitivity: Annotated[

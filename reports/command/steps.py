@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 FORMATS = (
     "html", "pdf", "csv", "json", "toml", "xlsx", "svg", "png", "docx", "annual.csv",
-    "parquet",
+    "display.csv", "parquet",
 )  # fmt: skip
 PARTS = ("summary", "engineer", "code", "money", "appendix")
 

@@ -16,15 +16,16 @@ import numpy as np
 
 from dewledger.accounts.energy import ELECTRICITY, GAS, reference_source
 from dewledger.accounts.humidity_criteria import TOLERANCES
-from dewledger.hourly.ledger import BY_NAME, COLUMNS, Column
-from dewledger.quantities import Display, in_unit
+from dewledger.hourly.ledger import BY_NAME, COLUMNS
+from dewledger.quantities import Display
 from dewledger.reports.files.data_files import HOURLY_HEAD
+from dewledger.reports.files.display_units import shown_unit
 from dewledger.reports.files.workbook_money import money_sheets
 from dewledger.reports.page.inputs import differences, inputs
 from dewledger.reports.words.estimates import AUTHORITY, CAUTION, ESTIMATE
 from dewledger.reports.words.metrics import METRICS, filled
 from dewledger.reports.words.numbers import factor, in_display, unit_of
-from dewledger.weather.physics.moist_air import STANDARD_AIR_DENSITY, FloatArray
+from dewledger.weather.physics.moist_air import FloatArray
 
 if TYPE_CHECKING:
     from xlsxwriter import Workbook
@@ -138,22 +139,6 @@ _COUNTS = {
     "hours_below_range": ("<", LOW_CELL, "-", False),
     "hours_below_range_occupied": ("<", LOW_CELL, "-", True),
 }
-
-
-def _shown(column: Column, display: Display) -> tuple[str, float, float]:
-    """How a ledger column is shown in the case's units: (unit, factor, offset)."""
-    kind = column.carrier or {"kWh": "heat", "kg": "water", "kg/kg": "humidity"}.get(column.unit)
-    if kind is not None:
-        return unit_of(kind, display), factor(kind, display), 0.0
-    if column.unit == "C":
-        return ("°F", 1.8, 32.0) if display == "I-P" else ("°C", 1.0, 0.0)
-    if column.unit == "K" and display == "I-P":
-        return "°F difference", 1.8, 0.0
-    if column.unit == "kg/s":
-        unit = "scfm" if display == "I-P" else "L/s of standard air"
-        per = in_unit(1.0 / STANDARD_AIR_DENSITY, "air flow", "cfm" if display == "I-P" else "L/s")
-        return unit, per, 0.0
-    return {"-": "fraction"}.get(column.unit, column.unit), 1.0, 0.0
 
 
 def _energy(name: str, display: Display) -> float:
@@ -337,7 +322,7 @@ def _monthly(
             for place, (name, value) in enumerate(zip(columns, values, strict=True), start=1):
                 if name in _SUMS:
                     summed = _hours_range(names[option.key], _place(name), hours)
-                    _, per, _ = _shown(BY_NAME[name], study.case.display)
+                    _, per, _ = shown_unit(BY_NAME[name], study.case.display)
                     sheet.write_formula(
                         row,
                         place,
@@ -360,7 +345,7 @@ def _monthly(
 
 def _unit_of(name: str, display: Display) -> str:
     if name in _SUMS:
-        return _shown(BY_NAME[name], display)[0]
+        return shown_unit(BY_NAME[name], display)[0]
     stem = name.removeprefix("mean_")
     if stem in BY_NAME:
         return BY_NAME[stem].unit
@@ -369,7 +354,7 @@ def _unit_of(name: str, display: Display) -> str:
 
 def _hourly(sheet: Worksheet, study: Study, option: OptionYear, look: dict[str, Format]) -> None:
     frame = study.weather.frame
-    shown = [_shown(column, study.case.display) for column in COLUMNS]
+    shown = [shown_unit(column, study.case.display) for column in COLUMNS]
     nothing = ~np.any(option.ledger != 0.0, axis=1)  # NaN is not zero
     heads = ["hour beginning", *HOURLY_HEAD]
     for column, empty in zip(COLUMNS, nothing, strict=True):
@@ -423,7 +408,7 @@ def _columns(sheet: Worksheet, display: Display, look: dict[str, Format]) -> Non
     for place, head in enumerate(("Column", "Unit", "Key in the ledger", "Meaning")):
         _text(sheet, 2, place, head, look["head"])
     for row, column in enumerate(COLUMNS, start=3):
-        cells = (column.label, _shown(column, display)[0], column.name, column.definition)
+        cells = (column.label, shown_unit(column, display)[0], column.name, column.definition)
         for place, cell in enumerate(cells):
             _text(sheet, row, place, cell, look["wrap"])
     for place, width in enumerate((36, 10, 34, 100)):

@@ -42,7 +42,8 @@ def write_outputs(
     Parameters
     ----------
     folder : must not exist yet; its parents are made
-    formats : some of html, pdf, csv, json, toml, xlsx, svg, png
+    formats : some of html, pdf, csv (SI), json, toml, xlsx, docx, annual.csv, display.csv (the
+        hourly files in the units of the case), parquet, svg, png
     progress : called with (what is being done, step, steps)
     date : printed on the report; without it the report carries none
     by : draws half of the report in another process; without it all is drawn here
@@ -187,6 +188,15 @@ def _annual(asked: _Asked) -> Files:
     yield "annual.csv", summary.annual_csv(asked.study).encode("utf-8")
 
 
+def _display_csv(asked: _Asked) -> Files:
+    from dewledger.reports.files.display_units import hourly_display_csv
+
+    units = asked.study.case.display
+    for option in asked.study.options:
+        text = hourly_display_csv(asked.study, option)
+        yield f"hourly-{option.key}-{units}.csv", text.encode("utf-8")
+
+
 def _parquet(asked: _Asked) -> Files:
     for option in asked.study.options:
         yield f"hourly-{option.key}.parquet", summary.hourly_parquet(asked.study, option)
@@ -226,6 +236,7 @@ _WRITERS: dict[str, Callable[[_Asked], Files]] = {
     "xlsx": _xlsx,
     "docx": _docx,
     "annual.csv": _annual,
+    "display.csv": _display_csv,
     "parquet": _parquet,
     "svg": _svg,
     "png": _png,

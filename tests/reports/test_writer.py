@@ -163,3 +163,27 @@ def test_values_json_cannot_hold_are_null():
         "b": 3,
         "c": [1.23456789, True],
     }
+
+
+def test_hourly_files_in_the_units_of_the_case(study):
+    """By hand: F = 1.8 C + 32, a difference 1.8 K; 1 kWh = 3.412142 kBtu; 7000 gr in a lb."""
+    import pandas as pd
+
+    from dewledger.reports.files.display_units import hourly_display_csv
+
+    option = study.options[-1]
+    table = pd.read_csv(io.StringIO(hourly_display_csv(study, option)))
+    kept = dict(zip((c.name for c in COLUMNS), option.ledger, strict=True))
+    assert len(table) == 8760
+    assert len(table.columns) == len(set(table.columns)) == len(COLUMNS) + 4
+    for name, source, factor, offset in (
+        ("room_temp_F", "room_temp_C", 1.8, 32.0),
+        ("temp_swing_F_difference", "temp_swing_K", 1.8, 0.0),
+        ("overcooling_heat_kBtu", "overcooling_heat_kWh", 3.412142, 0.0),
+        ("reheat_purchased_gas_therm", "reheat_purchased_gas_kWh", 0.03412142, 0.0),
+        ("compressor_kWh", "compressor_kWh", 1.0, 0.0),
+        ("room_hum_ratio_gr_lb", "room_hum_ratio_kg_kg", 7000.0, 0.0),
+        ("condensate_lb", "condensate_kg", 2.204623, 0.0),
+    ):
+        expected = np.asarray(kept[source]) * factor + offset
+        assert table[name].to_numpy() == pytest.approx(expected, rel=2e-5, abs=1e-3, nan_ok=True)
