@@ -37,7 +37,7 @@ DEFAULT_DRAWS = 2000
 DEFAULT_SEED = 1
 # A humidity sensor of a building system reads 3 % RH either way, all year alike: common practice.
 _SENSOR_SCATTER = 0.03
-# Results of a draw beside its bills and savings.
+# Results of a draw with its bills and savings.
 WORST, MEAN = "highest humidity", "mean humidity of the trends"
 # Levers that are not tried as explanations of a bill: they change no energy.
 _NO_ENERGY = ("electricity price", "gas price", WEATHER)
@@ -310,7 +310,7 @@ def calibrate_study(
         assumed = ranges(machines, burns, 1, case.ranges)
     evidence = evidence_of(found, evaluator, float(meter.scatter) if meter else 0.05, whole)
     seen_high = _option(study, today).option.case.humidity.observed_high
-    evidence = replace(evidence, beside=(*evidence.beside, *_of_humidity(seen_high, humidity)))
+    evidence = replace(evidence, others=(*evidence.others, *_of_humidity(seen_high, humidity)))
     return calibrate(
         assumed,
         evaluator.measured,
@@ -337,14 +337,14 @@ def evidence_of(
     days = np.array([(end - start).days for start, end in zip(bills.start, bills.end, strict=True)])
     sigma = np.full(len(bills), scatter * float(np.nanmean(measured)))
     gas = np.where(inside, bills.gas_kWh, np.nan)
-    beside: tuple[Evidence, ...] = ()
-    # Gas of a whole building is no steady load beside the unit's.
+    others: tuple[Evidence, ...] = ()
+    # Gas of a whole building is no steady load next to the unit's.
     if not whole_building and np.isfinite(gas).sum() >= 3 and float(np.nanmean(gas)) > 0.0:
         # A share of both fuels together: a little gas for heating says little of the unit.
         of_gas = np.full(len(bills), scatter * float(np.nanmean(gas) + np.nanmean(measured)))
-        beside = (Evidence(evaluator.gas_names, gas, of_gas),)
+        others = (Evidence(evaluator.gas_names, gas, of_gas),)
     return Evidence(
-        evaluator.names, measured, sigma, days.astype(float) if whole_building else None, beside
+        evaluator.names, measured, sigma, days.astype(float) if whole_building else None, others
     )
 
 

@@ -48,14 +48,14 @@ class Evidence:
     names : of the results of the evaluation that stand for the periods
     measured, scatter : (periods,) in the results' unit
     days : days of each period, where a steady base load is to be fitted; None where there is none
-    beside : what else was measured, and counts with it: gas, trends, what users see
+    others : what else was measured, and counts with it: gas, trends, what users see
     """
 
     names: tuple[str, ...]
     measured: FloatArray
     scatter: FloatArray
     days: FloatArray | None = None
-    beside: tuple[Evidence, ...] = ()
+    others: tuple[Evidence, ...] = ()
 
     def modeled(self, results: Mapping[str, FloatArray]) -> FloatArray:
         """Modeled periods of each draw, base load included, (draws, periods)."""
@@ -68,7 +68,7 @@ class Evidence:
         """Log likelihood of each draw but for a constant, (draws,)."""
         gap = (self.measured - self.modeled(results)) / self.scatter
         found: FloatArray = -0.5 * np.nansum(gap * gap, axis=1)
-        for other in self.beside:
+        for other in self.others:
             found = found + other.log_likelihood(results)
         return found
 
@@ -77,7 +77,7 @@ class Evidence:
         known = np.isfinite(self.measured)
         modeled = (self.modeled(results) / self.scatter)[:, known]
         measured = (self.measured / self.scatter)[known]
-        for other in self.beside:
+        for other in self.others:
             one, two = other.in_scatters(results)
             modeled, measured = np.hstack([modeled, one]), np.concatenate([measured, two])
         return modeled, measured
@@ -86,7 +86,7 @@ class Evidence:
     def count(self) -> int:
         """Values measured, all together."""
         own = int(np.isfinite(self.measured).sum())
-        return own + sum(other.count for other in self.beside)
+        return own + sum(other.count for other in self.others)
 
 
 @dataclass(frozen=True)
