@@ -171,12 +171,12 @@ def test_many_inputs_that_the_bills_do_not_feel_leave_enough_draws():
     assert gains.posterior.p10 - 0.05 <= true["gains"] <= gains.posterior.p90 + 0.05
 
 
-def test_gas_and_humidity_count_beside_the_bills():
+def test_gas_and_humidity_count_with_the_bills():
     """Log likelihoods add: one value 2 deviations off takes 0.5 x 2^2."""
     bills = Evidence(("bill",), np.array([100.0]), np.array([5.0]))
     both = Evidence(
         ("bill",), np.array([100.0]), np.array([5.0]),
-        beside=(Evidence(("worst",), np.array([0.70]), np.array([0.05])),),
+        others=(Evidence(("worst",), np.array([0.70]), np.array([0.05])),),
     )  # fmt: skip
     results = {"bill": np.array([105.0]), "worst": np.array([0.80])}
     assert bills.log_likelihood(results) == pytest.approx([-0.5])
