@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-from threading import local
-
-import numpy as np
-
 from dewledger.assembly.machine import Machine
 from dewledger.assembly.plausible import require_sound
 from dewledger.case import Case
@@ -18,28 +14,10 @@ from dewledger.weather.year import WeatherYear
 WARM_UP_HOURS = 336
 
 
-class _Scratch(local):
-    """Ledgers of this thread that the hours are written into, row by row; written over every time,
-    because fresh memory costs as much as an account."""
-
-    def __init__(self) -> None:
-        self.by_hours: dict[int, FloatArray] = {}
-
-    def of(self, hours: int) -> FloatArray:
-        if hours not in self.by_hours:
-            self.by_hours[hours] = empty_ledger(hours)
-        else:
-            self.by_hours[hours].fill(np.nan)
-        return self.by_hours[hours]
-
-
-_scratch = _Scratch()
-
-
 def solve_option(
     machine: Machine, warm_up_hours: int = WARM_UP_HOURS, out: FloatArray | None = None
 ) -> FloatArray:
-    """The ledger of one option-year, (columns, 8760), column by column in memory.
+    """The ledger of one option-year, (columns, 8760).
 
     out : a ledger to write over, of a year that is no longer needed
 
@@ -47,7 +25,7 @@ def solve_option(
     ------
     InputError : the room leaves all that a building can be
     """
-    rows = _scratch.of(machine.drivers.shape[0])
+    ledger = empty_ledger(machine.drivers.shape[0]) if out is None else out
     solve_year(
         machine.unit.map,
         machine.plant,
@@ -56,14 +34,10 @@ def solve_option(
         machine.sources,
         machine.drivers,
         warm_up_hours,
-        rows,
+        ledger,
     )
-    require_sound(rows)
-    # The hours are written row by row; accounts go column by column, several times over.
-    if out is None:
-        return rows.copy(order="C")
-    np.copyto(out, rows)
-    return out
+    require_sound(ledger)
+    return ledger
 
 
 def read_weather(case: Case) -> WeatherYear:

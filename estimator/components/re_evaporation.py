@@ -35,34 +35,79 @@ def latent_ratio(
 
     A share [1].
     """
+    ratio, _ = latent_ratio_and_slope(
+        runtime, wet_time_s, evaporation_ratio, start_up_time_s, cycles_per_hour
+    )
+    return ratio
+
+
+@compiled
+def latent_ratio_and_slope(
+    runtime: float,
+    wet_time_s: float,
+    evaporation_ratio: float,
+    start_up_time_s: float,
+    cycles_per_hour: float,
+) -> tuple[float, float]:
+    """``latent_ratio`` and its derivative by the runtime; the slope is 0 at a bound."""
     if runtime >= 1.0:
-        return 1.0
+        return 1.0, 0.0
     if runtime <= 0.0:
-        return 0.0
+        return 0.0, 0.0
     on_time = 3600.0 / (4.0 * cycles_per_hour * (1.0 - runtime))
     off_time = 3600.0 / (4.0 * cycles_per_hour * runtime)
+    on_slope = on_time / (1.0 - runtime)
     # Seconds of steady latent capacity that evaporate: the rate falls linearly as the coil dries.
     evaporated = 0.0
+    evaporated_slope = 0.0
     if evaporation_ratio > 0.0 and wet_time_s > 0.0:
         drying = min(off_time, 2.0 * wet_time_s / evaporation_ratio)
-        evaporated = evaporation_ratio * drying - (evaporation_ratio * drying) ** 2 / (
-            4.0 * wet_time_s
-        )
-    if start_up_time_s <= 0.0:
-        return min(max(1.0 - evaporated / on_time, 0.0), 1.0)
-    # Time to fill the coil again: t + tau (exp(-t / tau) - 1) = evaporated, by Newton from above.
-    fill = evaporated + start_up_time_s
+        falls = evaporation_ratio * drying / (4.0 * wet_time_s)
+        evaporated = evaporation_ratio * drying * (1.0 - falls)
+        if drying == off_time:
+            evaporated_slope = -evaporation_ratio * (1.0 - 2.0 * falls) * off_time / runtime
+    fill = evaporated
+    fill_slope = evaporated_slope
+    full = on_time
+    full_slope = on_slope
+    if start_up_time_s > 0.0:
+        last = math.exp(-on_time / start_up_time_s)
+        full -= start_up_time_s * (1.0 - last)
+        full_slope *= 1.0 - last
+        if evaporated > 0.0:
+            fill, share = time_to_fill(evaporated, start_up_time_s)
+            fill_slope = evaporated_slope / share
+    ratio = (on_time - fill) / full
+    if ratio <= 0.0:
+        return 0.0, 0.0
+    if ratio >= 1.0:
+        return 1.0, 0.0
+    return ratio, (on_slope - fill_slope - ratio * full_slope) / full
+
+
+@compiled
+def time_to_fill(evaporated_s: float, start_up_time_s: float) -> tuple[float, float]:
+    """Time [s] in which a coil fills again, and the share of its capacity it has by then.
+
+    t + tau (exp(-t / tau) - 1) = evaporated, by Newton: from above, or where little has evaporated
+    from the first terms of the series.
+    """
+    asked = evaporated_s / start_up_time_s
+    x = asked + 1.0
+    if asked < 1.0:
+        root = math.sqrt(2.0 * asked)
+        x = root * (1.0 + root * (1.0 / 6.0 + root / 36.0))
+    share = 1.0
     for _ in range(100):
-        decay = math.exp(-fill / start_up_time_s)
-        slope = 1.0 - decay
-        if slope < 1e-12:
+        decay = math.exp(-x)
+        share = 1.0 - decay
+        if share < 1e-12:
             break
-        step = (fill + start_up_time_s * (decay - 1.0) - evaporated) / slope
-        fill -= step
-        if abs(step) < 1e-4:  # Newton squares the error
+        step = (x - share - asked) / share
+        x -= step
+        if abs(step) < 2e-5:  # Newton squares the error
             break
-    full = on_time + start_up_time_s * (math.exp(-on_time / start_up_time_s) - 1.0)
-    return min(max((on_time - fill) / full, 0.0), 1.0)
+    return x * start_up_time_s, max(share, 1e-12)
 
 
 @compiled

@@ -88,6 +88,17 @@ def between(plant: Plant, task: Task, mild: Shared, deep: Shared) -> Shared:
 
 
 @compiled
+def removing(plant: Plant, air: AirIn, task: Task, running: Running) -> Shared:
+    """An hour at one running state as long as the water asked for takes; ``limited`` is 1 where
+    running all hour does not remove it."""
+    part_load, share = match_removal(plant, running, air, task, humidistat_rate(plant, running))
+    # At the surface found to remove it running all hour, rounding must not decide that it does not.
+    if part_load > 1.0 + 1e-9:
+        return cycled(plant, running, 1.0, 1.0, 1)
+    return cycled(plant, running, min(part_load, 1.0), share, 0)
+
+
+@compiled
 def dried_by(
     plant: Plant, air: AirIn, task: Task, running: Running, by_need: Shared, way: float
 ) -> Shared:
@@ -95,16 +106,16 @@ def dried_by(
 
     ``limited`` is 1 where running all hour does not remove the water asked for.
     """
+    if task.fan_cycles == 0:
+        asked = removing(plant, air, task, running)
+        if asked.limited == 1 or asked.sensible_W >= task.sensible_base_W:
+            return by_way(asked, way)
     rate = humidistat_rate(plant, running)
     part_load, share = match_sensible(plant, running, air, task, rate)
     deep = cycled(plant, running, min(part_load, 1.0), share, 0)
     if deep.removal_kg_s >= asked_removal(plant, task, deep.part_load):
         return by_way(between(plant, task, by_need, deep), way)
-    part_load, share = match_removal(plant, running, air, task, rate)
-    # At the surface found to remove it running all hour, rounding must not decide that it does not.
-    if part_load > 1.0 + 1e-9:
-        return by_way(cycled(plant, running, 1.0, 1.0, 1), way)
-    return by_way(cycled(plant, running, min(part_load, 1.0), share, 0), way)
+    return by_way(removing(plant, air, task, running), way)
 
 
 @compiled
@@ -562,6 +573,11 @@ def share_hour(
         return cycled(plant, full, 1.0, 1.0, 0)
     wet, _ = evaporation_terms(plant, full, air, task)
     if task.kind == MATCH_SENSIBLE or wet > 0.0:
+        if task.kind != MATCH_SENSIBLE:
+            # What takes the longest decides: most often that is the water.
+            asked = removing(plant, air, task, full)
+            if asked.limited == 1 or asked.sensible_W >= task.sensible_base_W:
+                return asked
         part_load, share = match_sensible(plant, full, air, task, plant.cycles_per_hour)
         by_need = cycled(
             plant, full, min(part_load, 1.0), share if part_load <= 1.0 else 1.0,

@@ -190,7 +190,7 @@ def operate_plain(
             available = before + plant.reheat_after_W * fan
             if task.recover == WITHOUT_COIL:
                 available += HELD_W
-            if locked and overcooling > before:
+            if locked and overcooling > before + HELD_W:
                 bound = BY_LOCKOUT
             if recovers and runtime > 0.0:
                 conductance = outdoor_conductance(

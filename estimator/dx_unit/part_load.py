@@ -13,6 +13,7 @@ import math
 
 from dewledger.components.re_evaporation import (
     latent_ratio,
+    latent_ratio_and_slope,
     moisture_cycles_per_hour,
     scaled_evaporation_ratio,
     scaled_wet_time,
@@ -32,10 +33,24 @@ def air_on_coil(
     flow_kg_s: float,
 ) -> AirIn:
     """Air entering the cooling coil of a plant."""
-    depression = math.nan
-    if plant.wet_time_s > 0.0:
-        depression = temp_C - wet_bulb(temp_C, hum_ratio, pressure_Pa)
-    return AirIn(temp_C, hum_ratio, pressure_Pa, outdoor_C, flow_kg_s, depression)
+    return with_depression(
+        plant, AirIn(temp_C, hum_ratio, pressure_Pa, outdoor_C, flow_kg_s, math.nan)
+    )
+
+
+@compiled
+def with_depression(plant: Plant, air: AirIn) -> AirIn:
+    """The air with its wet-bulb depression, where a coil of this plant gives water back."""
+    if plant.wet_time_s <= 0.0:
+        return air
+    return AirIn(
+        air.temp_C,
+        air.hum_ratio,
+        air.pressure_Pa,
+        air.outdoor_C,
+        air.flow_kg_s,
+        air.temp_C - wet_bulb(air.temp_C, air.hum_ratio, air.pressure_Pa),
+    )
 
 
 @compiled
@@ -63,6 +78,16 @@ def runtime_of(plant: Plant, part_load: float) -> float:
     """
     idle = 1.0 - part_load
     return part_load * (1.0 + plant.start_loss * idle) / (1.0 - plant.degradation * idle)
+
+
+@compiled
+def runtime_and_slope(plant: Plant, part_load: float) -> tuple[float, float]:
+    """``runtime_of`` and its derivative by the part load."""
+    idle = 1.0 - part_load
+    more = 1.0 + plant.start_loss * idle
+    factor = 1.0 - plant.degradation * idle
+    runtime = part_load * more / factor
+    return runtime, (more - plant.start_loss * part_load - runtime * plant.degradation) / factor
 
 
 @compiled
@@ -163,35 +188,38 @@ def wet_part_load(
     """Part load at which a wet coil that cycles meets a demand, and the latent share kept.
 
     ``part_load (free + kept x share) = asked``, rising with the part load; the answer lies between
-    ``start``, the part load were all latent heat kept, and ``end``. Secant steps, halving where
-    they leave the bracket.
+    ``start``, the part load were all latent heat kept, and ``end``. Newton's method, halving where
+    it leaves the bracket; after a last short step, whose error is its square, no look is needed.
 
     Both are fractions [1]; ``free``, ``kept`` and ``asked`` in one unit [W or kg/s].
     """
-    close = 1e-9 * (abs(free) + abs(kept))
     low = min(start, end)
     high = max(start, end)
     found = start
-    share = latent_share(plant, wet_s, evaporation, runtime_of(plant, found), cycles_per_hour)
-    rate = free + share * kept
-    f = found * rate - asked
-    new = asked / rate if rate > 0.0 else end
+    share = 1.0
     for _ in range(60):
-        if abs(f) < close or high - low < 1e-13:
-            break
+        runtime, runtime_slope = runtime_and_slope(plant, found)
+        share = 1.0
+        slope = 0.0
+        if runtime < 1.0:
+            share, slope = latent_ratio_and_slope(
+                runtime, wet_s, evaporation, plant.start_up_time_s, cycles_per_hour
+            )
+            slope *= runtime_slope
+        f = found * (free + share * kept) - asked
         if f > 0.0:
             high = found
         else:
             low = found
-        if not (new > low and new < high):
-            new = 0.5 * (low + high)
-        before = found
-        f_before = f
-        found = new
-        share = latent_share(plant, wet_s, evaporation, runtime_of(plant, found), cycles_per_hour)
-        f = found * (free + share * kept) - asked
-        if f != f_before:
-            new = found - f * (found - before) / (f - f_before)
+        step = -f / (free + share * kept + found * slope * kept)
+        new = found + step
+        if abs(step) < 1e-6 * found:
+            found = new
+            share = min(max(share + slope * step, 0.0), 1.0)
+            break
+        found = new if new > low and new < high else 0.5 * (low + high)
+        if high - low < 1e-13:
+            break
     return found, share
 
 

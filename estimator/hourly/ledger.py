@@ -597,6 +597,10 @@ def purchased(carrier: Carrier) -> tuple[str, ...]:
     return tuple(column.name for column in PURCHASED if column.carrier == carrier)
 
 
+# Hours are written row by row into a block that stays in the processor's cache, and go from there
+# into the columns.
+BLOCK_HOURS = 32
+
 # The short ledger of sweeps and draws: what bills and comparisons need, without the rest.
 SHORT_NAMES = (
     "electricity_kWh",
@@ -612,12 +616,12 @@ SHORT_NAMES = (
 
 def empty_short_ledger(hours: int) -> FloatArray:
     """A NaN array (columns, hours) for the short ledger, units of the table [kWh, C, ...]."""
-    return np.full((hours, len(SHORT_NAMES)), np.nan).T
+    return np.full((len(SHORT_NAMES), hours), np.nan)
 
 
 def empty_ledger(hours: int) -> FloatArray:
     """A NaN array (columns, hours) for the ledger, in the units of the table [kWh, C, ...]."""
-    return np.full((hours, len(NAMES)), np.nan).T
+    return np.full((len(NAMES), hours), np.nan)
 
 
 # Places of the columns, as names that @compiled functions take for constants.

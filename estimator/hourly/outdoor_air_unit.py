@@ -17,6 +17,7 @@ from dewledger.components.humidifier import heat_with_moisture
 from dewledger.components.supply_fan import VARIABLE_FLOW
 from dewledger.components.ventilation import outdoor_air
 from dewledger.dx_unit.operate import operate, recovery_penalty
+from dewledger.dx_unit.part_load import with_depression
 from dewledger.dx_unit.types import (
     FULL_CAPACITY,
     MATCH_REMOVAL,
@@ -228,6 +229,7 @@ def supply_of(
     air = air_entering(plant, balance, before.temp_C, before.hum_ratio)
     if balance.fan.base == 0.0:
         return supply_without_fan(before, air)
+    air = with_depression(plant, air)
     flow = balance.fan.flow_kg_s
     terms = balance.room
     fan_after = fan_after_coil(plant, balance)
@@ -260,7 +262,7 @@ def supply_of(
         reheat = reheat_of(sources, operation, overcooling, overcooling, 1.0)
         if overcooling - reheat.recovered_W - reheat.purchased_W > _HELD_W:
             short = 1
-        if reheat.recovered_W > 0.0 and with_penalty == 1:
+        if with_penalty == 1:
             penalty = recovery_penalty(unit, plant, air, cooling, 0, operation)
     wanted = max(-needed, 0.0)
     heating = min(wanted, control.heating_capacity_W)

@@ -7,8 +7,9 @@ unmet.
 
 from __future__ import annotations
 
+from dewledger.dx_unit.condenser import HELD_W
 from dewledger.dx_unit.types import Operation
-from dewledger.hourly.types import CONDENSER, ReheatHour, ReheatSource
+from dewledger.hourly.types import CONDENSER, NO_REHEAT, ReheatHour, ReheatSource
 from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.physics.moist_air import FloatArray
 
@@ -38,7 +39,11 @@ def reheat_of(
     load_W : of it, what the control lets reheat make up for
     fan : share of the hour that the fan runs; purchased heat serves as long, condenser heat with
         the compressor
+
+    What rounding leaves of a need that is just met is no load, and starts no source.
     """
+    if overcooling_W <= HELD_W:
+        return NO_REHEAT
     remaining = load_W
     recovered = 0.0
     purchased = 0.0

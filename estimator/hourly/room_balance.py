@@ -19,8 +19,10 @@ from dewledger.components.air_processes import heated, mix
 from dewledger.components.envelope import air_coefficients, network_after
 from dewledger.dx_unit.condenser import CLOSE_K
 from dewledger.dx_unit.operate import operate
-from dewledger.dx_unit.part_load import air_on_coil
+from dewledger.dx_unit.part_load import with_depression
 from dewledger.dx_unit.types import (
+    FULL_CAPACITY,
+    MODULATING,
     AirIn,
     Operation,
     Plant,
@@ -148,7 +150,7 @@ def outdoor_vapor_rate(balance: Balance) -> float:
 @compiled
 def air_entering(plant: Plant, balance: Balance, temp_C: float, hum_ratio: float) -> AirIn:
     """Air entering the coil while the fan runs: return air mixed adiabatically with outdoor air,
-    which has passed the recovery device."""
+    which has passed the recovery device. Its wet-bulb depression is left open."""
     share = balance.ventilation.flow_kg_s / balance.fan.flow_kg_s
     outdoor_C = balance.outdoors.temp_C + balance.ventilation.sensible * (
         temp_C - balance.outdoors.temp_C
@@ -156,8 +158,13 @@ def air_entering(plant: Plant, balance: Balance, temp_C: float, hum_ratio: float
     temp, w = mix(share, outdoor_C, outdoor_hum_ratio_in(balance, hum_ratio), temp_C, hum_ratio)
     if plant.blow_through == 1:
         temp = heated(temp, w, balance.fan.power_W / balance.fan.flow_kg_s)
-    return air_on_coil(
-        plant, temp, w, balance.outdoors.pressure_Pa, balance.outdoors.temp_C, balance.fan.flow_kg_s
+    return AirIn(
+        temp,
+        w,
+        balance.outdoors.pressure_Pa,
+        balance.outdoors.temp_C,
+        balance.fan.flow_kg_s,
+        math.nan,
     )
 
 
@@ -260,6 +267,8 @@ def attempt(
     """
     air = air_entering(plant, balance, temp_C, hum_ratio)
     cycles = balance.fan.cycles
+    if cycles == 0 and (aim.kind != FULL_CAPACITY or plant.arrangement != MODULATING):
+        air = with_depression(plant, air)
     base = balance.fan.base
     removal = removal_balance(balance, hum_ratio, base)
     ratio = ratio_start

@@ -21,17 +21,20 @@ from dewledger.dx_unit.types import Plant, UnitMap
 from dewledger.hourly.dehumidification import humidity_limit
 from dewledger.hourly.room_balance import (
     air_entering,
+    attempt,
     fan_and_ventilation,
     fan_runtime,
     idle,
     needed_sensible,
     outdoor_rate,
     outdoor_vapor_rate,
+    removal_balance,
     solve_full_load,
     solve_moisture,
 )
 from dewledger.hourly.types import (
     COOL,
+    NO_CONTROL,
     Attempt,
     Balance,
     Control,
@@ -47,6 +50,13 @@ from dewledger.weather.physics.moist_air import (
     hum_ratio_from_rel_hum,
     saturation_hum_ratio,
 )
+
+# At the limit first where the room was above this share of it, and the limit clear of saturation.
+_NEAR_LIMIT = 0.97
+_NEAR_SATURATION = 0.98
+# Above the limit, beyond what is still held to be at it.
+_OVER_LIMIT = 1.0 + 2e-9
+_CLEAR_OF_CAPACITY = 0.7
 
 
 @compiled
@@ -181,7 +191,63 @@ def heated_or_floating(
             heating,
         )
     floating = Attempt(target, w_free, idle(condensing_C, surface_C), 1.0)
-    return SensibleOnly(floating, target, heating, limited, 0, balance, 1.0, 0.0, 0.0)
+    return SensibleOnly(floating, target, heating, limited, 0, balance, 1.0, 0.0, 0.0, 0)
+
+
+@compiled
+def sought_at_limit(plant: Plant, control: Control, balance: Balance, demand: Demand) -> bool:
+    """Whether to look at the humidity limit first: the room was near it or above, and nothing but
+    the coil depends on the hour without drying."""
+    if (
+        control.humidity_control == NO_CONTROL
+        or control.humidifier.kind != 0
+        or plant.flow.kind != CONSTANT_FLOW
+        or balance.fan.cycles == 1
+    ):
+        return False
+    setpoint = demand.cooling_setpoint_C
+    pressure = balance.outdoors.pressure_Pa
+    limit = humidity_limit(control.humidity_control, demand.humidity_limit, setpoint, pressure)
+    return (
+        demand.hum_ratio_before > _NEAR_LIMIT * limit
+        and limit < _NEAR_SATURATION * saturation_hum_ratio(setpoint, pressure)
+    )
+
+
+@compiled
+def at_humidity_limit(
+    unit: UnitMap,
+    plant: Plant,
+    control: Control,
+    balance: Balance,
+    demand: Demand,
+    surface_C: float,
+    condensing_C: float,
+) -> tuple[Attempt, bool]:
+    """Cooling with the room held a hair above its humidity limit, and whether it would be damper.
+
+    It would where the coil then removes too little, for that only grows with humidity. Sure of it
+    only where the sensible load stays clear of full capacity: in damper air a coil takes less
+    sensible heat, in proportion to the humidity at most, and the room is at most as damp as if the
+    coil removed no more.
+    """
+    setpoint = demand.cooling_setpoint_C
+    pressure = balance.outdoors.pressure_Pa
+    w = _OVER_LIMIT * humidity_limit(
+        control.humidity_control, demand.humidity_limit, setpoint, pressure
+    )
+    trial = attempt(
+        unit, plant, balance, COOL, setpoint, w, 1.0, surface_C, condensing_C
+    )  # fmt: skip
+    operation = trial.operation
+    fan = balance.fan.base
+    left = removal_balance(balance, w, fan) - operation.removal_kg_s
+    slope = balance.room.moisture_D + fan * outdoor_vapor_rate(balance)
+    if operation.limited == 1 or left <= 0.0 or slope <= 0.0:
+        return trial, False
+    damper = left / slope / w
+    used = operation.part_load * operation.fraction
+    return trial, used < _CLEAR_OF_CAPACITY * (1.0 - damper)
 
 
 @compiled
@@ -209,6 +275,12 @@ def at_constant_flow(
     if demand.fan_on == 0 or target <= demand.cooling_setpoint_C:
         return heated_or_floating(plant, control, balance, demand, target, surface_C, condensing_C)
     target = demand.cooling_setpoint_C
+    if sought_at_limit(plant, control, balance, demand):
+        trial, surely = at_humidity_limit(
+            unit, plant, control, balance, demand, surface_C, condensing_C
+        )
+        if surely:
+            return SensibleOnly(trial, target, 0.0, 0, 0, balance, 1.0, 0.0, 0.0, 1)
     limited = 0
     cooled = solve_moisture(
         unit, plant, balance, COOL, target, demand.hum_ratio_before, surface_C, condensing_C
@@ -219,7 +291,7 @@ def at_constant_flow(
             unit, plant, balance, target, cooled.hum_ratio, cooled.operation.surface_C,
             cooled.operation.condensing_C,
         )  # fmt: skip
-    return SensibleOnly(cooled, target, 0.0, 0, limited, balance, 1.0, 0.0, 0.0)
+    return SensibleOnly(cooled, target, 0.0, 0, limited, balance, 1.0, 0.0, 0.0, 0)
 
 
 @compiled
@@ -265,7 +337,7 @@ def humidified(
             )  # fmt: skip
     return SensibleOnly(
         trial.attempt, trial.target_C, trial.heating_W, trial.heating_limited, trial.limited,
-        trial.balance, flow_share, added, heat,
+        trial.balance, flow_share, added, heat, trial.at_limit,
     )  # fmt: skip
 
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 
 from dewledger.components.air_processes import mix
+from dewledger.dx_unit.condenser import HELD_W
 from dewledger.dx_unit.operate import recovery_penalty
 from dewledger.dx_unit.types import Plant, UnitMap
 from dewledger.hourly.dehumidification import (
@@ -34,9 +35,11 @@ from dewledger.hourly.room_balance import (
     outdoor_rate,
     outdoor_vapor_rate,
     room_terms,
+    solve_moisture,
 )
 from dewledger.hourly.sensible_control import with_less_flow, without_drying
 from dewledger.hourly.types import (
+    COOL,
     FAN_CONTINUOUS,
     FAN_CYCLING,
     FAN_OFF,
@@ -70,7 +73,6 @@ from dewledger.weather.physics.moist_air import (
 
 # A room this share above its limit is at its limit.
 _ABOVE = 1.0 + 1e-9
-_HELD_W = 1e-6
 
 
 @compiled
@@ -87,6 +89,7 @@ def demand_of(hour: Hour, before: State, may_open: int) -> Demand:
         hour.exhaust_share,
         before.temp_C,
         before.hum_ratio,
+        hour.humidity_limit,
     )
 
 
@@ -172,8 +175,14 @@ def dried_hour(
         # Damp outdoor air comes with the fan: to run less is no way to dry.
         chosen = sensible_only
         full = 1
-    elif beyond_reheat(plant, balance, chosen) > _HELD_W:
+    elif beyond_reheat(plant, balance, chosen) > HELD_W:
         short = 1
+        if found.at_limit == 1:
+            # How far it would go without drying bounds what is sought now.
+            sensible_only = solve_moisture(
+                unit, plant, balance, COOL, target, sensible_only.hum_ratio,
+                sensible_only.operation.surface_C, sensible_only.operation.condensing_C,
+            )  # fmt: skip
         if control.humidity_first == 1 and hour.low_limit_C < target - 1e-9:
             chosen, full = let_room_cool(
                 unit, plant, balance, control, hour.humidity_limit, hour.low_limit_C, chosen,
@@ -354,7 +363,7 @@ def end_of_hour(
         + given
     ) / (balance.room.heat_K + vent)
     penalty = 0.0
-    if reheat.recovered_W > 0.0 and with_penalty == 1:
+    if decision.call == 1 and found.limited == 0 and with_penalty == 1:
         needed = needed_sensible(plant, balance, chosen.temp_C, w, ratio, fan)
         penalty = recovery_penalty(unit, plant, onto, needed, balance.fan.cycles, operation)
     swing = 0.0

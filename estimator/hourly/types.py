@@ -206,6 +206,7 @@ class Demand(NamedTuple):
     exhaust_share: float  # exhaust through the recovery device over its outdoor air
     temp_before_C: float
     hum_ratio_before: float
+    humidity_limit: float  # relative humidity or dew point [C], as the control measures it
 
 
 class SensibleOnly(NamedTuple):
@@ -220,6 +221,7 @@ class SensibleOnly(NamedTuple):
     flow_share: float
     added_kg_s: float  # by the humidifier
     added_heat_W: float
+    at_limit: int  # 1: the attempt is at the humidity limit, and the room would be damper
 
 
 class Decision(NamedTuple):

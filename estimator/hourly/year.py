@@ -8,7 +8,10 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from dewledger.dx_unit.types import Plant, UnitMap
+from dewledger.hourly.ledger import BLOCK_HOURS, NAMES, SHORT_NAMES
 from dewledger.hourly.ledger_row import (
     write_air,
     write_reheat,
@@ -115,6 +118,22 @@ def start_of(room: RoomResponse) -> State:
 
 
 @compiled
+def put_away(block: FloatArray, row: int, hour: int, count: int, out: FloatArray) -> None:
+    """Rows of a block, from ``row`` on, into the columns of the ledger from ``hour`` on."""
+    for column in range(out.shape[0]):
+        for i in range(count):
+            out[column, hour + i] = block[row + i, column]
+
+
+@compiled
+def leave_empty(out: FloatArray, hour: int) -> None:
+    """The ledger from an hour on: not solved."""
+    for column in range(out.shape[0]):
+        for i in range(hour, out.shape[1]):
+            out[column, i] = math.nan
+
+
+@compiled
 def solve_rows(
     unit: UnitMap,
     plant: Plant,
@@ -123,19 +142,15 @@ def solve_rows(
     sources: FloatArray,
     drivers: FloatArray,
     warm_up: int,
-    rows: FloatArray,
+    block: FloatArray,
+    out: FloatArray,
 ) -> None:
-    """Solve every hour in turn and write the ledger.
+    """Solve every hour in turn and write the ledger; parameters as of ``solve_year``.
 
-    Parameters
-    ----------
-    sources : (n, 5) reheat sources in order of use, the columns of ``ReheatSource``
-    drivers : (hours, len(DRIVERS))
-    warm_up : hours run first, from the end of the year, to settle temperature and humidity
-    rows : (hours, len(ledger.NAMES)), written; a room that leaves all that a building can be ends
-        the year, and the rows after it stay empty (NaN)
+    block : (hours, len(ledger.NAMES)), room for some hours' rows
     """
     hours = drivers.shape[0]
+    size = block.shape[0]
     before = start_of(room)
     for step in range(-warm_up, hours):
         i = step % hours
@@ -144,11 +159,18 @@ def solve_rows(
         result, released = solve_any_hour(unit, plant, room, control, sources, hour, before, wanted)
         sound = result.temp_C > _COLDEST_C and result.temp_C < _HOTTEST_C
         if wanted == 1 or not sound:
-            write_air(rows, i, hour, result)
-            write_unit(rows, i, unit, plant, hour, result)
-            write_reheat(rows, i, result)
-            write_room_units(rows, i, control, result)
-            write_room(rows, i, room, hour, before, result, released)
+            row = i % size
+            write_air(block, row, hour, result)
+            write_unit(block, row, unit, plant, hour, result)
+            write_reheat(block, row, result)
+            write_room_units(block, row, control, result)
+            write_room(block, row, room, hour, before, result, released)
+            if not sound:
+                leave_empty(out, i + 1 if wanted == 1 else 0)
+            if wanted == 0:
+                put_away(block, row, i, 1, out)
+            elif row == size - 1 or i == hours - 1 or not sound:
+                put_away(block, 0, i - row, row + 1, out)
         if not sound:
             return
         before = state_after(room, hour, before, result)
@@ -163,26 +185,29 @@ def solve_short_rows(
     sources: FloatArray,
     drivers: FloatArray,
     warm_up: int,
-    rows: FloatArray,
+    block: FloatArray,
+    out: FloatArray,
 ) -> None:
-    """Solve every hour in turn and write the short ledger: sweeps and draws need no more.
+    """Solve every hour in turn and write the short ledger; parameters as of ``solve_totals``.
 
-    The recovery penalty, which takes a second solution, and the closures are left out.
-
-    Parameters
-    ----------
-    rows : (hours, len(ledger.SHORT_NAMES)), written; others as of ``solve_year``
+    block : (hours, len(ledger.SHORT_NAMES)), room for some hours' rows
     """
     hours = drivers.shape[0]
+    size = block.shape[0]
     before = start_of(room)
     no_penalty = 0
     for step in range(-warm_up, hours):
         i = step % hours
         hour = hour_at(drivers, i)
         result, _ = solve_any_hour(unit, plant, room, control, sources, hour, before, no_penalty)
+        sound = result.temp_C > _COLDEST_C and result.temp_C < _HOTTEST_C
         if step >= 0:
-            write_totals(rows, i, plant, control, hour, result)
-        if not (result.temp_C > _COLDEST_C and result.temp_C < _HOTTEST_C):
+            row = i % size
+            write_totals(block, row, plant, control, hour, result)
+            if row == size - 1 or i == hours - 1 or not sound:
+                put_away(block, 0, i - row, row + 1, out)
+        if not sound:
+            leave_empty(out, i + 1 if step >= 0 else 0)
             return
         before = state_after(room, hour, before, result)
 
@@ -197,11 +222,18 @@ def solve_year(
     warm_up: int,
     out: FloatArray,
 ) -> None:
-    """Solve every hour in turn and write the ledger; parameters as of ``solve_rows``.
+    """Solve every hour in turn and write the ledger.
 
-    out : (len(ledger.NAMES), hours) of ``ledger.empty_ledger``, written
+    Parameters
+    ----------
+    sources : (n, 5) reheat sources in order of use, the columns of ``ReheatSource``
+    drivers : (hours, len(DRIVERS))
+    warm_up : hours run first, from the end of the year, to settle temperature and humidity
+    out : (len(ledger.NAMES), hours) of ``ledger.empty_ledger``, written; a room that leaves all
+        that a building can be ends the year, and the hours after it stay empty (NaN)
     """
-    solve_rows(unit, plant, room, control, sources, drivers, warm_up, out.T)
+    block = np.empty((BLOCK_HOURS, len(NAMES)))
+    solve_rows(unit, plant, room, control, sources, drivers, warm_up, block, out)
 
 
 def solve_totals(
@@ -214,8 +246,12 @@ def solve_totals(
     warm_up: int,
     out: FloatArray,
 ) -> None:
-    """Solve every hour in turn and write the short ledger; parameters as of ``solve_short_rows``.
+    """Solve every hour in turn and write the short ledger: sweeps and draws need no more.
+
+    The recovery penalty, which takes a second solution, and the closures are left out; parameters
+    as of ``solve_year``.
 
     out : (len(ledger.SHORT_NAMES), hours) of ``ledger.empty_short_ledger``, written
     """
-    solve_short_rows(unit, plant, room, control, sources, drivers, warm_up, out.T)
+    block = np.empty((BLOCK_HOURS, len(SHORT_NAMES)))
+    solve_short_rows(unit, plant, room, control, sources, drivers, warm_up, block, out)

@@ -369,13 +369,16 @@ def wet_bulb(temp_C: float, hum_ratio: float, pressure: float) -> float:
     """
     if temp_C > 1.0 and _hum_ratio_from_warm_wet_bulb(temp_C, 1.0, pressure)[0] < hum_ratio:
         found = temp_C
-        for _ in range(50):
+        for look in range(50):
             w, slope = _hum_ratio_from_warm_wet_bulb(temp_C, found, pressure)
             step = (w - hum_ratio) / slope
-            if step <= 0.0 and found == temp_C:
-                break
+            if look == 0:
+                if step <= 0.0:
+                    break
+                # The curve's slope grows by some 5 % a kelvin: nearer at once, never below 1 C.
+                step = min(step * (1.0 + 0.025 * step), temp_C - 1.0)
             found -= step
-            if abs(step) < 1e-6:  # Newton squares the error
+            if abs(step) < 1e-4:  # Newton squares the error
                 break
         return found
     low = min(dew_point(max(hum_ratio, 1e-7), pressure), temp_C) - 1e-9
