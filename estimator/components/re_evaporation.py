@@ -70,7 +70,7 @@ def latent_ratio_and_slope(
     fill_slope = evaporated_slope
     full = on_time
     full_slope = on_slope
-    if start_up_time_s > 0.0:
+    if start_up_time_s > 1e-12 * on_time:
         last = math.exp(-on_time / start_up_time_s)
         full -= start_up_time_s * (1.0 - last)
         full_slope *= 1.0 - last

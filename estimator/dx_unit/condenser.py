@@ -84,6 +84,7 @@ def given_by_condenser(
     entering_C: float,
     reach_W_K: float,
     rejected_W: float,
+    reject_on_W: float,
     outdoor_C: float,
     conductance_W_K: float,
 ) -> Given:
@@ -93,7 +94,10 @@ def given_by_condenser(
     ----------
     wanted_W : heat asked for per time of running
     entering_C, reach_W_K : air onto the coil; effectiveness x its capacity rate
-    rejected_W : heat rejected while running, of which the circuits with reheat have their share
+    rejected_W : heat rejected per time of running, of which the circuits with reheat have their
+        share
+    reject_on_W : the same without the loss at starts, by which the outdoors set the condensing
+        temperature
 
     The valve passes between ``valve_low`` and ``valve_high`` of those circuits' heat while it is
     open; below the low end it opens and closes, so that the mean is met at the condensing
@@ -105,7 +109,9 @@ def given_by_condenser(
     highest = max(plant.condensing_ceiling_C, reheat_floor(plant))
     coil = min(
         plant.recovery_capacity_W,
-        most_from_condenser(reach_W_K, entering_C, highest, outdoor_C, rejected_W, conductance_W_K),
+        most_from_condenser(
+            reach_W_K, entering_C, highest, outdoor_C, reject_on_W, conductance_W_K
+        ),
     )
     circuits = min(coil, source.circuits * rejected_W)
     valve = min(coil, source.valve_high * source.circuits * rejected_W)
@@ -207,6 +213,7 @@ def operate_plain(
                     entering,
                     plant.recovery_effectiveness * capacity_rate,
                     (shared.total_W + shared.compressor_W) / runtime,
+                    shared.reject_on_W,
                     air.outdoor_C,
                     conductance,
                 )

@@ -7,7 +7,7 @@ docs/nomenclature.md.
 
 from __future__ import annotations
 
-from dewledger.dx_unit.condenser import CLOSE_K, HELD_W, locked_out, operate_plain, reheat_floor
+from dewledger.dx_unit.condenser import HELD_W, locked_out, operate_plain
 from dewledger.dx_unit.part_load import with_depression
 from dewledger.dx_unit.reheat_arrangements import operate_two_modes
 from dewledger.dx_unit.steady_state import condensing_without_recovery
@@ -63,28 +63,12 @@ def operate(
 
 
 @compiled
-def held_for_reheat(plant: Plant, outdoor_C: float, operation: Operation) -> bool:
-    """Whether the minimum condensing temperature of reheat holds the condenser, wanted or not."""
-    floor = reheat_floor(plant)
-    return (
-        plant.arrangement == MODULATING
-        and plant.recovery_effectiveness > 0.0
-        and floor > plant.condensing_floor_C
-        and operation.available_W > 0.0
-        and operation.condensing_C < floor + CLOSE_K
-        and not locked_out(plant, outdoor_C)
-    )
-
-
-@compiled
 def recovery_penalty(
     unit: UnitMap, plant: Plant, air: AirIn, needed_W: float, fan_cycles: int, operation: Operation
 ) -> float:
     """Compressor and condenser fan energy of an hour less that of the same removal without
     recovery [W]."""
-    if operation.runtime <= 0.0 or not (
-        operation.recovered_W > 0.0 or held_for_reheat(plant, air.outdoor_C, operation)
-    ):
+    if operation.recovered_W <= 0.0 or operation.runtime <= 0.0:
         return 0.0
     task = Task(MATCH_REMOVAL, needed_W, 0.0, operation.removal_kg_s, 0.0, fan_cycles, 0, 0)
     rejected = (

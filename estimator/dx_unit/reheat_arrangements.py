@@ -250,7 +250,7 @@ def drying_mode(
         elif recovers and extra_W > 0.0 and reach > 0.0:
             given = given_by_condenser(
                 plant, extra_W, running.temp_C + moved / rate, reach, rejected - liquid,
-                air.outdoor_C, conductance,
+                rejected - liquid, air.outdoor_C, conductance,
             )  # fmt: skip
             from_condenser = given.heat_W
             lifted = given.condensing_C

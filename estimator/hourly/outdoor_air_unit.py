@@ -262,7 +262,7 @@ def supply_of(
         reheat = reheat_of(sources, operation, overcooling, overcooling, 1.0)
         if overcooling - reheat.recovered_W - reheat.purchased_W > _HELD_W:
             short = 1
-        if with_penalty == 1:
+        if reheat.recovered_W > 0.0 and with_penalty == 1:
             penalty = recovery_penalty(unit, plant, air, cooling, 0, operation)
     wanted = max(-needed, 0.0)
     heating = min(wanted, control.heating_capacity_W)

@@ -363,7 +363,7 @@ def end_of_hour(
         + given
     ) / (balance.room.heat_K + vent)
     penalty = 0.0
-    if decision.call == 1 and found.limited == 0 and with_penalty == 1:
+    if reheat.recovered_W > 0.0 and with_penalty == 1:
         needed = needed_sensible(plant, balance, chosen.temp_C, w, ratio, fan)
         penalty = recovery_penalty(unit, plant, onto, needed, balance.fan.cycles, operation)
     swing = 0.0
