@@ -49,7 +49,10 @@ def latent_ratio_and_slope(
     start_up_time_s: float,
     cycles_per_hour: float,
 ) -> tuple[float, float]:
-    """``latent_ratio`` and its derivative by the runtime; the slope is 0 at a bound."""
+    """``latent_ratio`` [1] and its derivative [1] by the runtime; the slope is 0 at a bound.
+
+    Source: as of ``latent_ratio``; derived here.
+    """
     if runtime >= 1.0:
         return 1.0, 0.0
     if runtime <= 0.0:

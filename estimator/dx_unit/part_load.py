@@ -82,7 +82,7 @@ def runtime_of(plant: Plant, part_load: float) -> float:
 
 @compiled
 def runtime_and_slope(plant: Plant, part_load: float) -> tuple[float, float]:
-    """``runtime_of`` and its derivative by the part load."""
+    """``runtime_of`` [0-1] and its derivative [1] by the part load; the derivative is our own."""
     idle = 1.0 - part_load
     more = 1.0 + plant.start_loss * idle
     factor = 1.0 - plant.degradation * idle
