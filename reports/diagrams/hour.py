@@ -18,6 +18,7 @@ from dewledger.reports.diagrams.air_process import (
     state_headings,
 )
 from dewledger.reports.diagrams.coil_line import coil_line
+from dewledger.reports.words.numbers import station_pressure
 from dewledger.views.hour import HourDetail, Point
 from dewledger.weather.physics.moist_air import (
     STANDARD_AIR_DENSITY,
@@ -135,7 +136,7 @@ def hour_chart(
             hours=hours,
             humidity_range=range_of(machine, hour),
             title=title if key else "",  # next to a table the page has the title
-            subtitle=f"{detail.when} · {place} · {detail.pressure_Pa / 100.0:,.0f} hPa",
+            subtitle=f"{detail.when} · {place} · {station_pressure(detail.pressure_Pa, display)}",
             key=key,
         )
 

@@ -26,7 +26,7 @@ from dewledger.reports.words.metrics import (
     short_keys,
     shown_metrics,
 )
-from dewledger.reports.words.numbers import figure, position, unit_of
+from dewledger.reports.words.numbers import figure, position, station_pressure, unit_of
 from dewledger.reports.words.text import plain
 from dewledger.weather.climate import COOLING_BASE_C, HEATING_BASE_C
 
@@ -126,7 +126,7 @@ def climate(year: WeatherYear, summary: ClimateSummary, display: Display, consol
     where = (
         f"{station.format}, {position(station.latitude, station.longitude)}, "
         f"altitude {show(station.altitude_m, 'length', display)}, UTC {station.utc_offset_h:+g} h, "
-        f"mean pressure {summary.mean_pressure_Pa / 100.0:,.0f} hPa"
+        f"mean pressure {station_pressure(summary.mean_pressure_Pa, display)}"
     )
     console.print(Text(where), width=width)
     console.print()

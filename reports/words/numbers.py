@@ -119,6 +119,16 @@ def position(latitude: float, longitude: float) -> str:
     )
 
 
+PSI_PA = 6894.757293168  # NIST SP 811, appendix B.8
+
+
+def station_pressure(pressure_Pa: float, display: Display) -> str:
+    """Pressure of the outdoor air: "14.24 psia", or "982 hPa"."""
+    if display == "I-P":
+        return f"{pressure_Pa / PSI_PA:.2f} psia"
+    return f"{pressure_Pa / 100.0:,.0f} hPa"
+
+
 def words(value: Any, kind: str, display: Display) -> str:
     """A value with its unit, for a sentence: "52.1 million Btu", "1 hour"."""
     text = figure(value, kind, display)

@@ -139,7 +139,7 @@ def test_comma_in_the_city(dewledger, tmy3):
 def test_pressure_in_hPa(dewledger, plain, pressure):
     said = dewledger("weather", plain(temp_air_C=DAY, rh_percent=50.0, **pressure))
     assert said.code == 0
-    assert "1,013 hPa" in said.out
+    assert "14.70 psia" in said.out
 
 
 def test_dew_point_above_dry_bulb(dewledger, tmy3):

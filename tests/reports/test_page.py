@@ -240,3 +240,14 @@ def test_a_part_shows_its_sections_as_text(study, html):
 )
 def test_figures_are_rounded_to_what_is_meant(value, kind, display, shown):
     assert figure(value, kind, display) == shown
+
+
+@pytest.mark.parametrize(
+    ("display", "shown"),
+    # the standard atmosphere, 101325 Pa, is 14.696 psi (NIST SP 811, appendix B.8)
+    [("I-P", "14.70 psia"), ("SI", "1,013 hPa")],
+)
+def test_pressure_of_outdoor_air_is_in_the_case_units(display, shown):
+    from dewledger.reports.words.numbers import station_pressure
+
+    assert station_pressure(101325.0, display) == shown
