@@ -5,6 +5,8 @@ Every tab has a websocket and a session of its own.
 
 from __future__ import annotations
 
+import multiprocessing
+import os
 import secrets
 import signal
 import sys
@@ -110,16 +112,24 @@ class Live:
         if name is not None and found is not None and name not in self.in_use:
             self.in_use.add(name)
             return name, found
-        while len(self.sessions) >= _MOST_SESSIONS:
-            # One without changes first: what was changed is kept as long as can be.
-            unchanged = (key for key, one in self.sessions.items() if not one.unsaved)
-            del self.sessions[next(unchanged, next(iter(self.sessions)))]
+        if len(self.sessions) >= _MOST_SESSIONS:
+            self._make_room()
         new = secrets.token_urlsafe(12)
         self.sessions[new] = (
             Session(self.case, weather=self.weather) if found is None else found.copy()
         )
         self.in_use.add(new)
         return new, self.sessions[new]
+
+    def _make_room(self) -> None:
+        """Forget a session that no tab has: one without changes, else the oldest, saved."""
+        idle = [key for key in self.sessions if key not in self.in_use]
+        unchanged = [key for key in idle if not self.sessions[key].unsaved]
+        if not idle:
+            raise InputError(f"{_MOST_SESSIONS} tabs are open; close some and reload this one")
+        gone = self.sessions.pop((unchanged or idle)[0])
+        if gone.unsaved:
+            save_case(gone, self.stem)
 
     def leave(self, name: str) -> None:
         """A tab was closed; its session can be taken up again."""
@@ -135,8 +145,11 @@ class Live:
         return secrets.compare_digest(token.encode(), self.token.encode())
 
 
-def app_of(live: Live) -> Starlette:
-    """The application of a live page."""
+def app_of(live: Live, leave: Callable[[], None] = lambda: None) -> Starlette:
+    """The application of a live page.
+
+    leave : called at its end, once what was changed is saved
+    """
 
     async def page(request: Request) -> Response:
         return _file(live, request, "live.html")
@@ -178,6 +191,7 @@ def app_of(live: Live) -> Starlette:
                 print(f"wrote {path}: what was changed on the page", file=sys.stderr)
         except InputError as error:
             print(f"dewledger: what was changed on the page is lost: {error}", file=sys.stderr)
+        leave()
 
     async def elsewhere(request: Request) -> Response:
         return _refusal()
@@ -256,7 +270,7 @@ def serve(case: Case, stem: str, port: int, open_browser: bool) -> None:
         listening.listen(64)
         address = f"http://127.0.0.1:{listening.getsockname()[1]}/live/{live.token}/"
         settings = uvicorn.Config(
-            app_of(live),
+            app_of(live, _leave),
             ws="websockets-sansio",
             ws_max_size=LARGEST_MESSAGE_BYTES,
             timeout_graceful_shutdown=1,
@@ -270,6 +284,18 @@ def serve(case: Case, stem: str, port: int, open_browser: bool) -> None:
 
             webbrowser.open(address)
         _server(settings).run(sockets=[listening])
+
+
+def _leave() -> None:
+    """End the process though a thread still solves or compiles: nobody waits for its answer."""
+    from dewledger.reports.files.unfinished import remove_unfinished
+
+    for process in multiprocessing.active_children():
+        process.kill()
+    remove_unfinished()
+    sys.stdout.flush()
+    sys.stderr.flush()
+    os._exit(0)
 
 
 def _server(settings: uvicorn.Config) -> uvicorn.Server:

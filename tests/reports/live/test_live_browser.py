@@ -3,6 +3,7 @@ light and dark, printed. Conditions are waited for; what moves take is told, nev
 
 import base64
 import contextlib
+import json
 import os
 import shutil
 import signal
@@ -351,6 +352,36 @@ def test_nothing_is_asked_of_another_place_and_nothing_fails(page, server):
     severe = [line for line in page.get_log("browser")
               if line["level"] == "SEVERE" and str(server.port) in line["message"]]  # fmt: skip
     assert severe == []
+
+
+def test_the_report_written_is_that_of_the_command(page, server):
+    """Of the case saved: the same files, and the same unrounded figures."""
+    write(page, "limit", "51")
+    answered(page, 1)
+    page.find_element("id", "save").click()
+    until(page, "return document.getElementById('written').innerText.startsWith('Wrote')")
+    saved = Path(page.find_element("id", "written").text.removeprefix("Wrote "))
+    page.find_element("id", "report").click()
+    until(page, "return document.getElementById('written').innerText.includes('-results')")
+    written = Path(page.find_element("id", "written").text.removeprefix("Wrote "))
+    subprocess.run(
+        [sys.executable, "-m", "dewledger", "run", saved.name, "--out", "by-command"],
+        cwd=server.folder, check=True, capture_output=True,
+    )  # fmt: skip
+    mine, theirs = server.folder / written, server.folder / "by-command"
+    names = sorted(path.name for path in mine.iterdir())
+    assert names == sorted(path.name for path in theirs.iterdir())
+    for name in names:
+        if name.endswith(".csv"):
+            assert (mine / name).read_bytes() == (theirs / name).read_bytes(), name
+    one, other = (json.loads((place / "summary.json").read_text()) for place in (mine, theirs))
+    assert one["options"] == other["options"]
+
+
+def test_a_workbook_is_downloaded(page):
+    page.find_element("id", "xlsx").click()
+    until(page, "return document.getElementById('written').innerText === "
+          "'Downloaded rooftop-results.xlsx'")  # fmt: skip
 
 
 # What no browser of ours would send.

@@ -16,6 +16,7 @@ from starlette.websockets import WebSocketDisconnect
 from dewledger.case import bundled_text, case_from_text, load_case
 from dewledger.reports.live.server import Live, app_of
 from dewledger.study import run_study
+from dewledger.weather.errors import InputError
 
 HOST = {"host": "127.0.0.1:8000"}
 
@@ -361,6 +362,47 @@ def test_the_command_prints_its_address_alone_and_ends_with_ctrl_c(tmp_path):
     assert out == ""
     assert "Traceback" not in err
     assert list(tmp_path.iterdir()) == []
+
+
+def test_it_ends_at_once_though_it_works_and_saves_what_was_changed(tmp_path):
+    from websockets.sync.client import connect
+
+    process = subprocess.Popen(
+        [sys.executable, "-m", "dewledger", "live", "--no-browser"],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=tmp_path,
+    )  # fmt: skip
+    try:
+        address = process.stdout.readline().strip().replace("http:", "ws:") + "socket"
+        with connect(address, max_size=None) as tab:
+            tab.send('{"kind": "hello"}')
+            while json.loads(tab.recv(120))["kind"] != "answer":
+                pass
+            tab.send('{"kind": "set", "name": "limit", "value": "45", "number": 1}')
+            while json.loads(tab.recv(120))["kind"] != "state":
+                pass
+            tab.send('{"kind": "band"}')  # a hundred years of every option
+            process.send_signal(signal.SIGTERM)
+            _, err = process.communicate(timeout=60)
+    finally:
+        process.kill()
+    assert process.returncode == 0
+    assert "Traceback" not in err
+    (path,) = tmp_path.iterdir()
+    assert path.name in err
+    assert load_case(path).humidity.limit == "45 %"
+
+
+def test_more_tabs_than_are_kept_lose_no_change(live, tmp_path, monkeypatch):
+    monkeypatch.setattr("dewledger.reports.live.server._MOST_SESSIONS", 2)
+    first, session = live.session(None)
+    session.set("limit", "45 %")
+    live.leave(first)
+    live.session(None)
+    live.session(None)  # the first makes room, and is written
+    (path,) = tmp_path.iterdir()
+    assert load_case(path).humidity.limit == "45 %"
+    with pytest.raises(InputError, match="tabs are open"):
+        live.session(None)
 
 
 def test_messages_are_json(client, live):
