@@ -292,6 +292,11 @@ def parse(text: object, kind_name: str) -> Measured:
     ------
     InputError : no unit, unknown unit, wrong dimension, out of the kind's bounds
     """
+    # A sweep reads the same texts for every point.
+    return _read_text(text, kind_name) if type(text) is str else _read(text, kind_name)
+
+
+def _read(text: object, kind_name: str) -> Measured:
     kind = KINDS[kind_name]
     if isinstance(text, Measured):
         if text.kind is not kind:
@@ -334,6 +339,9 @@ def parse(text: object, kind_name: str) -> Measured:
         bound = "cannot be negative" if value < kind.minimum == 0.0 else "is out of range"
         raise InputError(f'"{written}" {bound} for {_a(kind)}; write for example {kind.example}')
     return Measured(value, kind, written)
+
+
+_read_text = lru_cache(maxsize=8192)(_read)
 
 
 def _a(kind: Kind) -> str:

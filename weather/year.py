@@ -6,10 +6,12 @@ time index survives, because readers label the same hour differently.
 
 from calendar import monthrange
 from dataclasses import dataclass, field
+from functools import cached_property
 from html import escape
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from dewledger.weather.numerics.compiled import compiled
@@ -135,6 +137,15 @@ class WeatherYear:
     def column(self, name: str) -> FloatArray:
         """One column as a float64 array of 8760."""
         return self.frame[name].to_numpy(dtype=np.float64)
+
+    @cached_property
+    def arrays(self) -> dict[str, npt.NDArray[Any]]:
+        """The frame's columns as arrays of 8760 by their names; not to be written to."""
+        return {str(name): column.to_numpy() for name, column in self.frame.items()}
+
+    def __getstate__(self) -> dict[str, Any]:
+        """What is sent to another process: the arrays are the frame's."""
+        return {name: value for name, value in self.__dict__.items() if name != "arrays"}
 
     def __repr__(self) -> str:
         low, high = (float(pick(self.column("temp_air_C"))) for pick in (np.min, np.max))

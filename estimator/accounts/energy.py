@@ -13,7 +13,7 @@ from dewledger.accounts.humidity_criteria import (
     moisture_to_hold,
     out_of_range,
 )
-from dewledger.hourly.ledger import COLUMNS, INDEX, purchased
+from dewledger.hourly.ledger import COLUMNS, INDEX, SHORT_INDEX, SHORT_NAMES, purchased
 from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.year import WeatherYear
 
@@ -49,8 +49,9 @@ _PEAKS = {
 
 
 def column(ledger: FloatArray, name: str) -> FloatArray:
-    """One column of a ledger, (8760,)."""
-    values: FloatArray = ledger[INDEX[name]]
+    """One column of a ledger, full or short, (8760,)."""
+    short = ledger.shape[0] == len(SHORT_NAMES)
+    values: FloatArray = ledger[(SHORT_INDEX if short else INDEX)[name]]
     return values
 
 
@@ -61,11 +62,15 @@ def _added(ledger: FloatArray, names: tuple[str, ...]) -> FloatArray:
 
 def electricity_kW(ledger: FloatArray) -> FloatArray:
     """Electricity purchased in each hour, (8760,) kWh per hour."""
+    if ledger.shape[0] == len(SHORT_NAMES):
+        return column(ledger, "electricity_kWh")
     return _added(ledger, ELECTRICITY)
 
 
 def gas_kW(ledger: FloatArray) -> FloatArray:
     """Gas purchased in each hour, (8760,) kWh per hour, higher heating value."""
+    if ledger.shape[0] == len(SHORT_NAMES):
+        return column(ledger, "gas_kWh")
     return _added(ledger, GAS)
 
 
@@ -136,7 +141,7 @@ def _out_of_range(ledger: FloatArray, machine: Machine, year: WeatherYear) -> An
     rh = column(ledger, "room_rh_frac")
     occupied = machine.calendar.occupied
     above, below = out_of_range(rh, machine.range_low, machine.range_high)
-    pressure = year.frame["pressure_Pa"].to_numpy()
+    pressure = year.arrays["pressure_Pa"]
     over, under = gram_hours_beyond(
         column(ledger, "room_temp_C"),
         column(ledger, "room_hum_ratio_kg_kg"),
@@ -192,7 +197,7 @@ def causes(ledger: FloatArray, machine: Machine, above: np.ndarray) -> dict[str,
 
 def monthly_account(ledger: FloatArray, year: WeatherYear) -> dict[str, FloatArray]:
     """Sums of the ledger's summed columns by month, one for each month 1..12 of the year."""
-    month = year.frame["month"].to_numpy()
+    month = year.arrays["month"]
     first = np.flatnonzero(np.diff(month, prepend=0))
     hours = np.diff(first, append=month.size)
 
@@ -237,7 +242,5 @@ _MONTHS = tuple(calendar.month_abbr)
 
 def hour_label(year: WeatherYear, hour: int) -> str:
     """An hour of the year for a reader: "Jul 15 16:00", the start of the hour, standard time."""
-    month, day, clock = (
-        int(year.frame[name].to_numpy()[hour]) for name in ("month", "day", "hour")
-    )
+    month, day, clock = (int(year.arrays[name][hour]) for name in ("month", "day", "hour"))
     return f"{_MONTHS[month]} {day} {clock:02d}:00"

@@ -198,8 +198,8 @@ def mold_of(
 ) -> humidity.MoldFinding:
     """The mold screen of an option's year, on the cold surface that its case names."""
     temp, w = column(ledger, "room_temp_C"), column(ledger, "room_hum_ratio_kg_kg")
-    pressure = year.frame["pressure_Pa"].to_numpy()
-    month = year.frame["month"].to_numpy().astype(np.int64)
+    pressure = year.arrays["pressure_Pa"]
+    month = year.arrays["month"].astype(np.int64)
     settings = option.case.humidity
     stated = settings.cold_surface_temperature
     if stated is not None:

@@ -245,7 +245,7 @@ def network(case: Case, year: WeatherYear) -> Network:
     if envelope is None:
         return NO_NETWORK
     ground = envelope.ground_temperature
-    mean = float(year.frame["temp_air_C"].mean())
+    mean = float(year.arrays["temp_air_C"].mean())
     try:
         return network_of(
             float(case.room.floor_area),

@@ -108,8 +108,8 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
     """Arrays and settings of one option on one weather year."""
     case = option.case
     calendar = year_calendar(case.schedule, case.site.calendar_year)
-    frame = year.frame
-    pressure = frame["pressure_Pa"].to_numpy()
+    weather = year.arrays
+    pressure = weather["pressure_Pa"]
     volume_to_mass = STANDARD_AIR_DENSITY
     if case.air.flow_basis == "actual":
         at = float(case.room.cooling_setpoint)
@@ -237,9 +237,9 @@ def _drivers(
     gains: Gains,
 ) -> FloatArray:
     case = option.case
-    frame = year.frame
+    weather = year.arrays
     conditioned = calendar.conditioned
-    ones = np.ones(len(frame))
+    ones = np.ones(len(weather["temp_air_C"]))
 
     def by_occupancy(inside: float, outside: float | None) -> FloatArray:
         return np.where(conditioned, inside, inside if outside is None else outside) * ones
@@ -259,9 +259,9 @@ def _drivers(
     )
     flows = air_flows(case, calendar, modes)
     columns = {
-        "outdoor_temp_C": frame["temp_air_C"].to_numpy(),
-        "outdoor_hum_ratio_kg_kg": frame["hum_ratio"].to_numpy(),
-        "pressure_Pa": frame["pressure_Pa"].to_numpy(),
+        "outdoor_temp_C": weather["temp_air_C"],
+        "outdoor_hum_ratio_kg_kg": weather["hum_ratio"],
+        "pressure_Pa": weather["pressure_Pa"],
         "gains_sensible_W": gains.sensible_W,
         "gains_moisture_kg_s": gains.moisture_kg_s,
         "outdoor_air_kg_s": flows.outdoor_m3_s * volume_to_mass,

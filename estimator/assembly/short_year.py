@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from dewledger.assembly.machine import Machine
 from dewledger.assembly.plausible import COLDEST_C, HOTTEST_C
 from dewledger.assembly.year import WARM_UP_HOURS
-from dewledger.hourly.ledger import SHORT_NAMES, empty_short_ledger
+from dewledger.hourly.ledger import SHORT_INDEX, SHORT_NAMES, empty_short_ledger
 from dewledger.hourly.year import solve_totals
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import FloatArray
 
 
-def solve_short(machine: Machine, warm_up_hours: int = WARM_UP_HOURS) -> dict[str, FloatArray]:
-    """The short ledger of one option-year, (8760,) by ``ledger.SHORT_NAMES``.
+def short_ledger(machine: Machine, warm_up_hours: int = WARM_UP_HOURS) -> FloatArray:
+    """The short ledger of one option-year, (columns of ``ledger.SHORT_NAMES``, 8760).
 
     Raises
     ------
     InputError : the room leaves all that a building can be
     """
-    rows = empty_short_ledger(machine.drivers.shape[0])
+    ledger = empty_short_ledger(machine.drivers.shape[0])
     solve_totals(
         machine.unit.map,
         machine.plant,
@@ -29,13 +27,17 @@ def solve_short(machine: Machine, warm_up_hours: int = WARM_UP_HOURS) -> dict[st
         machine.sources,
         machine.drivers,
         warm_up_hours,
-        rows,
+        ledger,
     )
-    found = {name: np.ascontiguousarray(rows[i]) for i, name in enumerate(SHORT_NAMES)}
-    temp = found["room_temp_C"]
+    temp = ledger[SHORT_INDEX["room_temp_C"]]
     if not ((temp >= COLDEST_C) & (temp <= HOTTEST_C)).all():
         raise InputError(
             f"the room leaves {COLDEST_C:.0f} to {HOTTEST_C:.0f} C at values within the ranges; "
             "narrow the ranges of the assumptions"
         )
-    return found
+    return ledger
+
+
+def solve_short(machine: Machine, warm_up_hours: int = WARM_UP_HOURS) -> dict[str, FloatArray]:
+    """The columns of ``short_ledger`` by their names, (8760,) each; it raises the same."""
+    return dict(zip(SHORT_NAMES, short_ledger(machine, warm_up_hours), strict=True))

@@ -15,11 +15,16 @@ WARM_UP_HOURS = 336
 
 
 def solve_option(
-    machine: Machine, warm_up_hours: int = WARM_UP_HOURS, out: FloatArray | None = None
+    machine: Machine,
+    warm_up_hours: int = WARM_UP_HOURS,
+    out: FloatArray | None = None,
+    *,
+    penalty: bool = True,
 ) -> FloatArray:
     """The ledger of one option-year, (columns, 8760).
 
     out : a ledger to write over, of a year that is no longer needed
+    penalty : whether to work out the recovery penalty, which takes a second solution
 
     Raises
     ------
@@ -35,6 +40,7 @@ def solve_option(
         machine.drivers,
         warm_up_hours,
         ledger,
+        1 if penalty else 0,
     )
     require_sound(ledger)
     return ledger

@@ -611,7 +611,10 @@ SHORT_NAMES = (
     "compressor_kWh",
     "room_temp_C",
     "room_rh_frac",
+    "compressor_runtime_frac",
+    "fan_runtime_frac",
 )
+SHORT_INDEX = {name: index for index, name in enumerate(SHORT_NAMES)}
 
 
 def empty_short_ledger(hours: int) -> FloatArray:

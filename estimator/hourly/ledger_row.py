@@ -189,6 +189,8 @@ def write_totals(
     out[i, 5] = operation.compressor_W * _KWH
     out[i, 6] = result.temp_C
     out[i, 7] = rel_hum_from_hum_ratio(result.temp_C, result.hum_ratio, hour.pressure_Pa)
+    out[i, 8] = operation.runtime
+    out[i, 9] = air.fan
 
 
 @compiled

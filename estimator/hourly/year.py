@@ -142,6 +142,7 @@ def solve_rows(
     sources: FloatArray,
     drivers: FloatArray,
     warm_up: int,
+    with_penalty: int,
     block: FloatArray,
     out: FloatArray,
 ) -> None:
@@ -156,7 +157,9 @@ def solve_rows(
         i = step % hours
         hour = hour_at(drivers, i)
         wanted = 1 if step >= 0 else 0
-        result, released = solve_any_hour(unit, plant, room, control, sources, hour, before, wanted)
+        result, released = solve_any_hour(
+            unit, plant, room, control, sources, hour, before, wanted * with_penalty
+        )
         sound = result.temp_C > _COLDEST_C and result.temp_C < _HOTTEST_C
         if wanted == 1 or not sound:
             row = i % size
@@ -221,6 +224,7 @@ def solve_year(
     drivers: FloatArray,
     warm_up: int,
     out: FloatArray,
+    with_penalty: int = 1,
 ) -> None:
     """Solve every hour in turn and write the ledger.
 
@@ -231,9 +235,10 @@ def solve_year(
     warm_up : hours run first, from the end of the year, to settle temperature and humidity
     out : (len(ledger.NAMES), hours) of ``ledger.empty_ledger``, written; a room that leaves all
         that a building can be ends the year, and the hours after it stay empty (NaN)
+    with_penalty : 0 leaves out the recovery penalty, which takes a second solution
     """
     block = np.empty((BLOCK_HOURS, len(NAMES)))
-    solve_rows(unit, plant, room, control, sources, drivers, warm_up, block, out)
+    solve_rows(unit, plant, room, control, sources, drivers, warm_up, with_penalty, block, out)
 
 
 def solve_totals(

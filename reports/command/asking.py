@@ -103,13 +103,14 @@ def say_what_moves_most(case: Case) -> None:
     """Run the year and say which three assumptions move the answer most."""
     from dewledger.analysis.assumed_ranges import value_text
     from dewledger.analysis.sensitivity import saving_name, sensitivity_study
+    from dewledger.assembly.short_year import short_ledger
     from dewledger.reports.command.steps import progress_shown, say_if_compiling, wide_console
-    from dewledger.study import read_weather, solve_option
+    from dewledger.study import read_weather
 
     say_if_compiling()
     year = read_weather(case)
     with progress_shown() as progress:
-        found = sensitivity_study(case, [year], solve_option, draws=1, progress=progress)
+        found = sensitivity_study(case, [year], short_ledger, draws=1, progress=progress)
     titles = {option.key: option.title for option in case.option_cases()}
     reheated = [option.key for option in case.option_cases() if option.case.reheat]
     key = next((key for key in found.keys if key in reheated), found.keys[0])

@@ -139,14 +139,14 @@ def moved(study: Study, also: list[WeatherYear], draws: int | None, seed: int | 
     from dataclasses import replace
 
     from dewledger.analysis.sensitivity import DEFAULT_DRAWS, DEFAULT_SEED, sensitivity_study
-    from dewledger.study import solve_option
+    from dewledger.assembly.short_year import short_ledger
 
     years = [study.weather, *also]
     with progress_shown() as progress:
         found = sensitivity_study(
             study.case,
             years,
-            solve_option,
+            short_ledger,
             draws=DEFAULT_DRAWS if draws is None else draws,
             seed=DEFAULT_SEED if seed is None else seed,
             progress=progress,

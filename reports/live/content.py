@@ -184,10 +184,10 @@ def hour_picture(study: Study, key: str, hour: int, display: Display) -> dict[st
 def band(session: Session, study: Study, progress: Progress) -> list[dict[str, Any]]:
     """P10, P50 and P90 of each option's yearly saving under all assumptions drawn together."""
     from dewledger.analysis.sensitivity import sensitivity_study
-    from dewledger.study import solve_option
+    from dewledger.assembly.short_year import short_ledger
 
     found = sensitivity_study(
-        session.case, [study.weather], solve_option, draws=BAND_DRAWS, seed=1, progress=progress
+        session.case, [study.weather], short_ledger, draws=BAND_DRAWS, seed=1, progress=progress
     )
     return [
         {

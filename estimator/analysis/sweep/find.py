@@ -187,7 +187,7 @@ class _Lattice:
         if place not in self.kept:
             point = self.point(place)
             try:
-                solved = solve_point(self.case.with_values(point))
+                solved = solve_point(self.case.with_values(point), penalty=False)
                 self.kept[place] = [
                     self._candidate(place, point, one)
                     for one in solved

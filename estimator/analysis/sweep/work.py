@@ -141,15 +141,22 @@ class SolvedOption:
     ledger: FloatArray
 
 
-def solve_point(case: Case, weather: WeatherYear | None = None) -> list[SolvedOption]:
-    """Every option of one case: accounts, money and the code's verdict."""
+def solve_point(
+    case: Case, weather: WeatherYear | None = None, *, penalty: bool = True
+) -> list[SolvedOption]:
+    """Every option of one case: accounts, money and the code's verdict.
+
+    penalty : whether to work out the recovery penalty, which no choice by cost asks for
+    """
     options = case.option_cases()
     tariffs = tariffs_of(case, options)
     year = weather_of(case) if weather is None else weather
     machines = [assemble(option, year) for option in options]
     for machine in machines:
         require_fed(machine)
-    ledgers = [solve_option(machine, out=_ledger(k)) for k, machine in enumerate(machines)]
+    ledgers = [
+        solve_option(machine, out=_ledger(k), penalty=penalty) for k, machine in enumerate(machines)
+    ]
     annuals, months, money = option_accounts(case, machines, ledgers, year, tariffs)
     assert money is not None
     place = [option.key for option in options].index(case.reference_key)
