@@ -78,7 +78,9 @@ def test_hourly_has_every_hour_and_its_units(study):
     assert table.attrs["units"] == {name: c["unit"] for name, c in dw.ledger_columns().items()}
     table.iloc[:] = 0.0
     assert ledger[INDEX["compressor_kWh"]].sum() > 0.0
-    with pytest.raises(dw.InputError, match=r'option "condensr" is none.*did you mean "condenser"'):
+    with pytest.raises(
+        dw.InputError, match=r'option "condensr" is not in the case.*did you mean "condenser"'
+    ):
         study.hourly("condensr")
 
 

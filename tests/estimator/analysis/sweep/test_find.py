@@ -6,6 +6,7 @@ from dewledger.analysis.sweep import find
 from dewledger.analysis.sweep.find import Wanted, find_best
 from dewledger.analysis.sweep.run import sweep
 from dewledger.analysis.sweep.work import solve_point
+from dewledger.case.files import case_from_text
 from dewledger.weather.errors import InputError
 
 # 200 points: 20 limits, 10 outdoor flows.
@@ -82,6 +83,36 @@ def test_what_binds_and_what_a_step_costs(hall, grid):
     assert binding[0].change == pytest.approx(row["annual_cost"] - best.value)
 
 
+# A coil too small for the wetter limits' share: what is cheapest does not comply.
+CODE = """
+[allowance]
+code = "Title 24"
+edition = "2022"
+unit_made = 2005
+"""
+
+
+def test_the_best_that_complies_is_that_of_the_whole_grid(hall_text, tmp_path):
+    """The code asks for a recovered share of at least 75 %: it binds, and the grid agrees."""
+    condenser = 'reheat = [{ source = "condenser", effectiveness = "60 %" }]'
+    trim = ', capacity = "30 kBtu/h" }, { source = "electric", capacity = "20 kW" }]'
+    text = hall_text.replace(condenser, condenser.replace(" }]", trim)) + CODE
+    case = case_from_text(text, tmp_path)
+    grid = sweep(case, VARY).annual
+    free = find_best(case, VARY, Wanted("annual cost", 60, complies=False))
+    allowed = grid[grid["code_verdict"].isin(find.COMPLIES)]
+    assert 0 < len(allowed) < len(grid)
+    _, option, value = of_the_grid(allowed, "annual_cost", 60)
+    for certain_up_to in (400, 0):
+        found = find_best(case, VARY, Wanted("annual cost", 60), certain_up_to=certain_up_to)
+        assert found.met
+        assert (found.best.option, found.best.value) == (option, value)
+        assert found.best.code_verdict in find.COMPLIES
+        assert any(step.breaks and "code" in step.breaks for step in found.steps)
+    assert free.best.code_verdict not in find.COMPLIES
+    assert free.best.value < value
+
+
 def test_nothing_keeps_the_limits(hall):
     found = find_best(
         hall, {"humidity.limit": "57 %, 57.5 %"},
@@ -92,7 +123,7 @@ def test_nothing_keeps_the_limits(hall):
 
 
 def test_refusals(hall):
-    with pytest.raises(InputError, match='option "gas" is none'):
+    with pytest.raises(InputError, match='option "gas" is not in the case'):
         find_best(hall, VARY, Wanted(options=("gas",)))
     lacking = hall.with_values({"options.electric.cost.first_cost": None})
     found = find_best(lacking, {"humidity.limit": "50 %"}, Wanted(complies=False))
