@@ -40,7 +40,7 @@ def air_on_coil(
 
 @compiled
 def with_depression(plant: Plant, air: AirIn) -> AirIn:
-    """The air with its wet-bulb depression, where a coil of this plant gives water back."""
+    """The air with its wet-bulb depression, where a coil of this plant re-evaporates."""
     if plant.wet_time_s <= 0.0:
         return air
     return AirIn(
