@@ -57,7 +57,7 @@ def test_a_ledger_column_is_the_table_and_the_row(column):
 
 
 def test_one_file_writes_the_row():
-    """The places of columns are taken from the table in one file; sizes and names may be in more."""
+    """The places of columns are taken from the table in one file; sizes may be in more."""
     sizes = {"NAMES", "SHORT_NAMES", "BLOCK_HOURS"}
     writers = [
         path.name
