@@ -91,7 +91,11 @@ class Part:
 
 
 def written(value: float, kind: str, display: Display, figures: int = 3) -> str:
-    """A figure with its unit, without zeros behind the decimal point that say nothing."""
+    """A figure with its unit, without zeros behind the decimal point that say nothing.
+
+    What is zero but for the rounding of the arithmetic is zero.
+    """
+    value = 0.0 if abs(value) < SAME else value
     if kind == "temperature":
         unit = display_unit(kind, display)
         decimals = max(figures - 3, 0)

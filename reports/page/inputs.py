@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -104,7 +104,10 @@ def differences(study: Study, display: Display) -> dict[str, list[Input]]:
     found = {}
     for option in study.options:
         own = inputs(option.option.case, display)
-        changed = [item for item in own if base.get(item.path) != item.value]
+        values = {item.path: item.value for item in own}
+        changed = [
+            item for item in own if base.get(item.path) != item.value and _read(item, values)
+        ]
         left = {item.path for item in own}
         changed += [
             Input(*path.rpartition(".")[::2], "none", "", "given", "")
@@ -115,31 +118,79 @@ def differences(study: Study, display: Display) -> dict[str, list[Input]]:
     return found
 
 
-# Keys that have no part in the account: (table, keys, the key that decides, values with which they
-# have none).
-_INERT: tuple[tuple[str, tuple[str, ...], str, tuple[str, ...]], ...] = (
-    ("unit", ("stages", "stage_coil"), "unit.capacity_control", ("cycling", "variable")),
-    ("unit", ("minimum_capacity",), "unit.capacity_control", ("cycling", "stages")),
-    ("unit", ("drying_leaving_temperature",), "unit.capacity_control", ("cycling", "stages")),
-    ("unit", ("clearance", "superheat", "subcooling"), "unit.method", ("table",)),
-    ("humidity", ("priority",), "humidity.control", ("none",)),
-    ("air", ("reset_from", "reset_to"), "air.flow_control", ("constant", "two-speed")),
-    ("air", ("minimum_flow", "set_pressure"), "air.flow_control", ("constant",)),
-    ("air", ("flow_before_reheat", "leaving_temperature"), "air.flow_control", ("constant",)),
-)
+def _some(text: str) -> bool:
+    """Whether a quantity as written is not nothing."""
+    return not text.lstrip("0.").startswith(" ")
+
+
+_STATED = str.__len__  # whatever is written counts
+_HELD = ("relative humidity", "dew point")
+_MILD_FLOW = ("reset_from", "reset_to", "leaving_temperature_mild")
+_DEW_RESET = ("dew_point_reset_by", "dew_point_reset_from", "dew_point_reset_to")
+_CONDENSER_CONTROLS = (
+    "control", "lockout_below", "lockout_above", "valve_low", "valve_high", "purge", "circuits",
+    "reheat_fan_share",
+)  # fmt: skip
+# Keys that are read only where another has one of some values: (table, keys, that other key, its
+# values or what is true of its value). A leading dot: a key of the same table of a list.
+_READ_WHERE: tuple[tuple[str, tuple[str, ...], str, Any], ...] = (
+    ("unit", ("stages", "stage_coil"), "unit.capacity_control", ("stages",)),
+    ("unit", ("minimum_capacity",), "unit.capacity_control", ("variable",)),
+    ("unit", ("drying_leaving_temperature",), "unit.drying_control", ("leaving air",)),
+    (
+        "unit", ("clearance", "superheat", "subcooling"), "unit.method",
+        ("ratings", "compressor map"),
+    ),
+    ("humidity", ("priority", "differential"), "humidity.control", _HELD),
+    ("air", _MILD_FLOW, "air.flow_control", ("variable",)),
+    ("air", ("minimum_flow", "set_pressure"), "air.flow_control", ("two-speed", "variable")),
+    (
+        "air", ("flow_before_reheat", "leaving_temperature"), "air.flow_control",
+        ("two-speed", "variable"),
+    ),
+    (
+        "air", ("outdoor_profile", "outdoor_in_morning_recovery", "demand_control"),
+        "air.outdoor_flow", _some,
+    ),
+    ("room", ("infiltration_profile",), "room.infiltration", _some),
+    ("outdoor_air_unit", _DEW_RESET, "outdoor_air_unit.supply_dew_point_mild", _STATED),
+    (
+        "outdoor_air_unit", ("reset_from", "reset_to"), "outdoor_air_unit.supply_temperature_mild",
+        _STATED,
+    ),
+    ("outdoor_air_unit", ("least_temperature",), "outdoor_air_unit.by_room_need", ("yes",)),
+    ("reheat", _CONDENSER_CONTROLS, ".source", ("condenser",)),
+    ("reheat", ("rated_condensing", "rated_entering"), ".rated_heat", _STATED),
+    ("prices", ("demand_ratchet_months",), "prices.demand_ratchet", _STATED),
+)  # fmt: skip
+
+
+def _read(item: Input, values: Mapping[str, str]) -> bool:
+    """Whether an input has a part in a case whose inputs have these values."""
+    if item.table == "ranges" and item.name == "reason":
+        return False
+    plain = item.table.partition(" ")[0]
+    for table, keys, decides, where in _READ_WHERE:
+        if plain != table or item.name not in keys:
+            continue
+        path = f"{item.table}{decides}" if decides.startswith(".") else decides
+        value = values.get(path, "")
+        if not (value and where(value) if callable(where) else value in where):
+            return False
+    return True
+
+
+def _values(case: BaseModel, display: Display) -> dict[str, str]:
+    return {item.path: item.value for item in inputs(case, display)}
 
 
 def with_origins(case: Case, display: Display) -> list[Input]:
-    """Inputs of a case with their three origins; keys that have no part in it are left out."""
+    """Inputs of a case with their three origins; keys that no option reads are left out."""
     origins = case.origins
-    listed = inputs(case, display)
-    values = {item.path: item.value for item in listed}
+    readers = [_values(one, display) for one in (case, *(o.case for o in case.option_cases()))]
     found = []
-    for item in listed:
-        if any(
-            item.table == table and item.name in keys and values.get(decides) in without
-            for table, keys, decides, without in _INERT
-        ):
+    for item in inputs(case, display):
+        if not any(_read(item, values) for values in readers):
             continue
         whole = item.table.partition(" ")[0]  # a list of tables is one input of the case file
         origin = origins.get(item.path) or origins.get(whole)

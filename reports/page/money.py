@@ -128,9 +128,12 @@ def life_cycle_table(study: Study) -> Table:
         found = study.money.life_cycle[option.key]
         reference = option.key == study.reference.key
         first = option.option.case.cost.first_cost
-        added = NONE if reference else break_even(found.break_even_extra_first_cost)
+        # what saves by holding less is credited with no first cost
+        worse = not reference and holds_worse(option, study.reference)
+        added = NONE if reference or worse else break_even(found.break_even_extra_first_cost)
         put("Break-even added first cost", currency, added)
-        put("Break-even first cost", currency, break_even(found.break_even_first_cost.value))
+        alone = NONE if worse else break_even(found.break_even_first_cost.value)
+        put("Break-even first cost", currency, alone)
         put("First cost", currency, amount(None if first is None else float(first)))
         for head, unit, answer, written in (
             ("Life-cycle cost", currency, found.life_cycle_cost, amount),

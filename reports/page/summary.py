@@ -239,7 +239,8 @@ def _other_respects(study: Study, best: OptionYear | None, display: Display) -> 
     )
     for option in study.options:
         own = differing_tables(option, study.reference, display)
-        if option.key != best.key and len(own) == 1 and own[0] in changed:
+        alike = controlled(option) and not holds_worse(option, study.reference)
+        if option.key != best.key and alike and len(own) == 1 and own[0] in changed:
             saving = option.annual["cost_saving"]
             text += (
                 f" {named(option)} differs in {own[0]} alone and saves {amount(saving)} "

@@ -61,11 +61,12 @@ def verdicts(study: Study, console: Console) -> None:
         found = judgment.determination
         life = study.money.life_cycle[option.key]
         reference = option.key == study.reference.key
+        worse = not reference and holds_worse(option, study.reference)
         table.add_row(
-            Text(plain(option.title), style="bold" if reference else ""),
+            Text(plain(option.title) + (" *" if worse else ""), style="bold" if reference else ""),
             amount(option.annual["energy_cost"] + option.annual["upkeep_cost"]),
             "ref." if reference else amount(life.annual_saving),
-            NONE if reference else break_even(life.break_even_extra_first_cost),
+            NONE if reference or worse else break_even(life.break_even_extra_first_cost),
             carbon(option.annual["carbon_kg"], display),
             figure(found.recovered_share, "share", "SI"),
             Text(plain(found.short)),
@@ -119,7 +120,7 @@ def _worse(study: Study) -> str:
     ]
     if not names:
         return ""
-    return f" Left out of the ranking, worse humidity than the reference: {', '.join(names)}."
+    return f" * Left out of the ranking, worse humidity than the reference: {', '.join(names)}."
 
 
 def _criteria(study: Study, console: Console, width: int) -> None:
