@@ -54,9 +54,8 @@ def _fields(case: Case) -> Iterator[CaseField]:
             place = _place(field, case)
             if place is None:
                 continue
-            helped = field.help or f"For example {question.help}."
             if not place.of_option:
-                yield CaseField(field.key, question.group, field.text, helped, field, place)
+                yield CaseField(field.key, question.group, field.text, field.help, field, place)
                 continue
             for option in case.option_cases():
                 path = _path_of(field.key, option, case)
@@ -65,7 +64,7 @@ def _fields(case: Case) -> Iterator[CaseField]:
                         f"{field.key}@{option.key}",
                         question.group,
                         f"{option.title}: {field.text[:1].lower()}{field.text[1:]}",
-                        helped,
+                        field.help,
                         field,
                         replace(place, path=path),
                     )

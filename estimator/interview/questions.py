@@ -20,7 +20,7 @@ class Field:
     key : its name in a file of answers
     text : what it is, for a field of a page and for sentences
     read : an answer to the value as the case takes it; InputError where it does not fit
-    help : one line on what it is, where its question holds several values
+    help : one line on what it is; a page shows it
     place : where it stands in a case; None where nothing of a case that is there holds it
     choices : gives the words it may be, where it is one of a few
     """
@@ -127,7 +127,9 @@ QUESTIONS: tuple[Question, ...] = (
     Question(
         "place", PLACE, "Place",
         'greensboro, miami, sand-point, a weather file, or "27.95, -82.46"',
-        (Field("weather", "Weather", readers.text_of, place=Place("site.weather")),),
+        (Field("weather", "Weather", readers.text_of,
+               "A bundled station (greensboro, miami, sand-point), or a weather file beside the "
+               "case.", Place("site.weather")),),
     ),
     Question(
         "region", PLACE, "State and time zone",
@@ -153,7 +155,8 @@ QUESTIONS: tuple[Question, ...] = (
     Question(
         "hours", ROOM, "Hours of use", reading.HOURS_EXAMPLE,
         (Field("hours", "Hours of use", reading.hours,
-               place=Place("schedule.weekday", write=places.hours)),),
+               "When people are there, such as Mon-Fri 7-19, Sat 9-13; or always.",
+               Place("schedule.weekday", write=places.hours)),),
     ),
     Question(
         "nameplate", UNIT, "The unit's nameplate",
@@ -178,7 +181,8 @@ QUESTIONS: tuple[Question, ...] = (
     Question(
         "outdoor_air", UNIT, "Outdoor air", '"600 cfm", or "20 %" of the supply air',
         (Field("outdoor_air", "Outdoor air", readers.outdoor_air,
-               place=Place("air.outdoor_flow", "air flow", ("cfm", "L/s"), factors=(0.2, 2.0),
+               "Ventilation in occupied hours: a flow, or a share of the supply air such as 20 %.",
+               Place("air.outdoor_flow", "air flow", ("cfm", "L/s"), factors=(0.2, 2.0),
                            write=places.outdoor_air)),),
     ),
     Question(
@@ -207,7 +211,7 @@ QUESTIONS: tuple[Question, ...] = (
         (Field("electricity", "Price of electricity", readers.electricity,
                "Of a kWh; where a bill has demand charges, its average.",
                Place("prices.electricity", "energy price", ("USD/kWh",), factors=(0.4, 2.5))),
-         Field("gas", "Price of gas", readers.gas, "Of a therm.",
+         Field("gas", "Price of gas", readers.gas, "Of a therm or a kWh.",
                Place("prices.gas", "energy price", ("USD/therm", "USD/kWh"),
                      factors=(0.4, 2.5)))),
         readers.by_commas, "averages with their source",
@@ -229,12 +233,14 @@ QUESTIONS: tuple[Question, ...] = (
 # Values that a file of answers or a page may give, and that are not asked for at a terminal.
 UNASKED: tuple[Question, ...] = (
     Question(
-        "title", TODAY, "Title", "what is studied", (Field("title", "Title", readers.text_of,
-        place=Place("title")),)
+        "title", TODAY, "Title", "what is studied",
+        (Field("title", "Title", readers.text_of, "What is studied; the reports carry it.",
+               Place("title")),),
     ),
     Question(
-        "display", TODAY, "Units", "I-P or SI", (Field("display", "Units", readers.display,
-        place=Place("display"), choices=_words("I-P", "SI")),)
+        "display", TODAY, "Units", "I-P or SI",
+        (Field("display", "Units", readers.display, "Of all that is shown.", Place("display"),
+               _words("I-P", "SI")),),
     ),
     Question(
         "limit", HUMIDITY, "Humidity limit", "dehumidification is called for above this",

@@ -54,7 +54,9 @@ class Page:
         from matplotlib.transforms import Affine2D
 
         disc = Circle((x, y), radius, **look)
-        disc.set_transform(Affine2D().scale(1.0 / POINTS_PER_IN) + self.figure.dpi_scale_trans)
+        # By the figure, like its text: both then move alike where a picture is saved with a foot.
+        points = Affine2D().scale(1.0 / self.width, 1.0 / self.height)
+        disc.set_transform(points + self.figure.transFigure)
         self.figure.add_artist(disc)
 
     def number(self, x: float, y: float, number: int) -> None:

@@ -525,3 +525,18 @@ def test_range_is_shaded_between_its_relative_humidities():
     for temp, ratio in patch.get_xy():
         rel_hum = rel_hum_from_hum_ratio(float(temp), float(ratio) / 1000.0, P)
         assert min(abs(rel_hum - 0.40), abs(rel_hum - 0.55)) < 1e-6
+
+
+def test_a_numbered_circle_moves_with_its_number_where_a_picture_is_saved_with_a_foot():
+    """Figure text goes by the figure; saving a part of the page moves what goes by it alone."""
+    from dewledger.reports.diagrams.canvas import new_page
+
+    page = new_page("A", "b", 18.0, 200.0)
+    page.number(100.0, 50.0, 3)
+    (disc,) = page.figure.patches
+    assert disc.get_transform().contains_branch(page.figure.transFigure)
+    center = disc.get_transform().transform((0.0, 0.0))  # of a unit circle
+    text = page.figure.texts[-1]
+    assert tuple(center) == pytest.approx(
+        tuple(text.get_transform().transform(text.get_position()))
+    )
