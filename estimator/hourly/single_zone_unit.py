@@ -171,8 +171,9 @@ def dried_hour(
         unit, plant, balance, target, w_limit, sensible_only.ratio, surface, condensing
     )
     short = 0
-    if balance.fan.cycles == 1 and overcooling_of(plant, balance, chosen) < -1e-3:
-        # Damp outdoor air comes with the fan: to run less is no way to dry.
+    if overcooling_of(plant, balance, chosen) < -1e-3:
+        # At the minimum condensing temperature of reheat it would not hold the room, and nothing is
+        # to be reheated; or damp outdoor air comes with the fan, and to run less is no way to dry.
         chosen = sensible_only
         full = 1
     elif beyond_reheat(plant, balance, chosen) > HELD_W:

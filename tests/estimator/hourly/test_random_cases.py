@@ -1,7 +1,8 @@
 """Random cases, written as a user writes them: every hour closes and stays physical.
 
 Each seed draws a room, its air, a unit, a control and reheat, valid together, and two weeks of a
-bundled station's summer and winter. `DEWLEDGER_RANDOM_CASES=500 pytest ...` draws more of them.
+bundled station's summer and winter. `DEWLEDGER_RANDOM_CASES=500 pytest ...` draws more of them, and
+`DEWLEDGER_RANDOM_YEARS=1000 pytest ...` more whole years.
 """
 
 import os
@@ -18,6 +19,7 @@ from dewledger.hourly.types import DRIVERS, NO_CONTROL, RELATIVE_HUMIDITY
 from dewledger.study import read_weather, solve_option
 
 SEEDS = range(int(os.environ.get("DEWLEDGER_RANDOM_CASES", "40")))
+YEARS = range(int(os.environ.get("DEWLEDGER_RANDOM_YEARS", "3")))
 WEEKS = np.r_[24 * 14 : 24 * 21, 24 * 195 : 24 * 202]
 HEATS = (
     "gains_sensible_kWh", "solar_gains_kWh", "envelope_kWh", "ventilation_sensible_kWh",
@@ -30,9 +32,36 @@ WATERS = (
 )  # fmt: skip
 
 
+def unit_controls(draw, staged):
+    """Lines of [unit] beyond its rating: how it dries, how often it starts, its compressor."""
+    lines = []
+    if draw.random() < 0.3:
+        lines.append('compressor_curve = "constant"')
+    if draw.random() < 0.3:
+        lines.append(f'minimum_run_time = "{draw.choice((3, 10, 30))} min"')
+    if draw.random() < 0.3:
+        lines.append(f'cycling_degradation = "{draw.choice((0, 10, 25))} %"')
+    if staged and draw.random() < 0.5:
+        lines.append(f'drying_control = "{draw.choice(("all stages", "leaving air"))}"')
+    return lines
+
+
+def coil_controls(draw):
+    """Keys of a condenser source, as they stand in its inline table."""
+    choices = {
+        "lockout_below": ("-60 degF", "55 degF"), "lockout_above": ("80 degF", "100 degF"),
+        "valve_low": ("10 %", "15 %"), "valve_high": ("50 %", "85 %"), "purge": ("3 min", "20 min"),
+        "circuits": ("25 %", "50 %"), "reheat_fan_share": ("33 %", "67 %"),
+        "pressure_drop": ("0 Pa", "0.3 inH2O"),
+    }  # fmt: skip
+    keys = [key for key in choices if draw.random() < 0.2]
+    return "".join(f', {key} = "{draw.choice(choices[key])}"' for key in keys)
+
+
 def drawn(seed):
     """Text of a case."""
     draw = random.Random(seed)
+    controls = random.Random(seed + 1_000_000)
 
     def one(*choices):
         return draw.choice(choices)
@@ -99,7 +128,8 @@ def drawn(seed):
         *maybe(0.4, f'condensing_floor = "{one(20, 27, 38)} degC"'),
         *maybe(0.4, f'condensing_ceiling = "{one(42, 50)} degC"'),
         f'condenser_fan_control = "{one("constant", "staged", "variable speed")}"',
-        *maybe(0.3, "[unit.re_evaporation]", 'model = "wet coil"'),
+        *unit_controls(controls, capacity_control != "cycling"),
+        *maybe(0.3, "[unit.re_evaporation]", f'model = "{controls.choice(("wet coil", "none"))}"'),
         "[humidity]", f'control = "{control}"',
         *([f'limit = "{one(40, 50, 55, 60)} %"'] if control == "relative humidity" else []),
         *([f'limit = "{one(4, 8, 11, 13)} degC"'] if control == "dew point" else []),
@@ -110,15 +140,17 @@ def drawn(seed):
             0.2, "[humidifier]", f'source = "{one("electric steam", "adiabatic")}"',
             'limit = "30 %"')),
     ]  # fmt: skip
-    condenser = '{source = "condenser"}'
+    coil = coil_controls(controls)
+    condenser = f'{{source = "condenser"{coil}}}'
     reheats = [
         "", '{source = "electric"}', condenser,
         f'{{source = "electric", capacity = "2 kW"}}, {condenser}',
-        f'{{source = "condenser", effectiveness = "{one(10, 30, 80)} %"}}, {{source = "electric"}}',
+        f'{{source = "condenser", effectiveness = "{one(10, 30, 80)} %"{coil}}}, '
+        '{source = "electric"}',
     ]  # fmt: skip
     if capacity_control == "cycling":
         reheats += [
-            '{source = "condenser", control = "on/off"}, {source = "electric"}',
+            '{source = "condenser", control = "on/off"' + coil + '}, {source = "electric"}',
             '{source = "subcooling"}', f'{{source = "subcooling"}}, {condenser}',
             '{source = "wrap-around", pressure_drop = "60 Pa"}, {source = "gas"}',
         ]  # fmt: skip
@@ -131,17 +163,34 @@ def years():
     return {}
 
 
-@pytest.mark.parametrize("seed", SEEDS)
-def test_every_hour_closes(seed, years):
-    """Heat and water within 1e-6 of the hour's flows, refrigerant within 1e-6 of what is rejected,
-    the identity of reheat, limits and signs."""
+def machine_of(seed, years):
     case = case_from_text(drawn(seed))
     station = case.site.weather
     if station not in years:
         years[station] = read_weather(case)
-    machine = assemble(case.option_cases()[0], years[station])
+    return assemble(case.option_cases()[0], years[station])
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_every_hour_closes(seed, years):
+    machine = machine_of(seed, years)
     machine = replace(machine, drivers=np.ascontiguousarray(machine.drivers[WEEKS]))
-    ledger = solve_option(machine, 0)
+    assert_sound(machine, solve_option(machine, 0))
+
+
+@pytest.mark.parametrize("seed", YEARS)
+def test_every_hour_of_a_year_closes(seed, years):
+    machine = machine_of(10_000 + seed, years)
+    ledger = solve_option(machine)
+    allowed = {INDEX[name] for name in ("coil_leaving_temp_C", "coil_leaving_hum_ratio_kg_kg")}
+    unknown = {name for name in NAMES if not np.isfinite(ledger[INDEX[name]]).all()}
+    assert unknown <= NONE_WHEN_STOPPED
+    assert_sound(machine, ledger)
+
+
+def assert_sound(machine, ledger):
+    """Heat and water within 1e-6 of the hour's flows, refrigerant within 1e-6 of what is rejected,
+    the identity of reheat, limits and signs."""
 
     def of(name):
         return column(ledger, name)
