@@ -429,7 +429,8 @@ def at_sensible(
     """
     needed = task.sensible_base_W + task.sensible_per_runtime_W
     running = run_stage(unit, plant, 0, air, condensing_C, start_surface_C)
-    if needed <= running.sensible_W:
+    off = task.sensible_base_W <= 1e-9 * running.sensible_W
+    if off or needed <= running.sensible_W:
         part_load, share = match_sensible(plant, running, air, task, plant.cycles_per_hour)
         return cycled(plant, running, min(part_load, 1.0), share, 0), 0, running
     stage = 0

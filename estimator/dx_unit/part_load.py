@@ -155,6 +155,9 @@ def part_load_for(plant: Plant, rate: float, base: float, per_runtime: float) ->
     if rate <= 0.0:
         # A trial of air far above saturation, which leaves the coil warmer than it came.
         return 0.0
+    if base <= 1e-9 * rate and per_runtime > 0.0:
+        # Nothing is needed while it is off, and only its own running would bring more.
+        return 0.0
     if base + per_runtime >= rate:
         return (base + per_runtime) / rate
     if per_runtime == 0.0:
