@@ -126,7 +126,8 @@ QUESTIONS: tuple[Question, ...] = (
     ),
     Question(
         "place", PLACE, "Place",
-        'greensboro, miami, sand-point, a weather file, or "27.95, -82.46"',
+        'a bundled station (greensboro, miami, sand-point), a weather file, or latitude and '
+        'longitude such as "27.95, -82.46", for which a public service is asked',
         (Field("weather", "Weather", readers.text_of,
                "A bundled station (greensboro, miami, sand-point), or a weather file beside the "
                "case.", Place("site.weather")),),
@@ -160,7 +161,7 @@ QUESTIONS: tuple[Question, ...] = (
     ),
     Question(
         "nameplate", UNIT, "The unit's nameplate",
-        'as much as is known: "10 ton, 11.2 EER, 4000 cfm, R-410A, 2 stages, 2012"',
+        'as much of it as can be read: "10 ton, 11.2 EER, 4000 cfm, R-410A, 2 stages, 2012"',
         # Its year before the air flow: "2012" alone is a year.
         (_CAPACITY, _EFFICIENCY, _AGE, _AIRFLOW, _REFRIGERANT, _STAGES),
         readers.by_commas,
@@ -218,13 +219,14 @@ QUESTIONS: tuple[Question, ...] = (
     ),
     Question(
         "considered", OPTIONS, "What is considered",
-        "some of plain, electric, gas, condenser, condenser-trim",
+        "one or more of condenser (reheat by heat of the condenser), condenser-trim (the same with "
+        "electric help), electric, gas, plain (no reheat)",
         (Field("considered", "What is considered", readers.considered,
                "The ways that are compared over the year.", Place("options")),),
     ),
     Question(
         "first_cost", OPTIONS, "First cost of the change",
-        '"12000 USD", or "condenser 12000, gas 8000"',
+        'on top of what stands there: "12000 USD", or "condenser 12000, gas 8000"',
         (Field("first_cost", "First cost", readers.first_cost, "What it costs to put in.",
                Place("cost.first_cost", "money", ("USD",), write=places.first_cost,
                      of_option=True)),),

@@ -30,6 +30,10 @@ _UNITS = (
 )
 
 
+# Words of people who know a value roughly: it is taken as it stands.
+_ROUGHLY = re.compile(r"^(?:about|around|roughly|approx(?:imately|\.)?|up to|~|ca\.?)\s*", re.I)
+
+
 def is_unknown(text: str) -> bool:
     """Whether an answer says that it is not known."""
     return _UNKNOWN.fullmatch(text) is not None
@@ -37,7 +41,7 @@ def is_unknown(text: str) -> bool:
 
 def quantity(text: str, kind: str, unit: str, example: str) -> str:
     """A quantity of a kind, as the case writes it; a bare number has the usual unit."""
-    written = text.strip().strip(".")
+    written = _ROUGHLY.sub("", text.strip().strip("."))
     for pattern, unit_name in _UNITS:
         written = re.sub(pattern, unit_name, written, flags=re.IGNORECASE)
     if re.fullmatch(r"[-+]?[\d,]*\.?\d+", written):
@@ -66,6 +70,8 @@ def choice(text: str, known: Mapping[str, tuple[str, ...]], what: str) -> str:
     if low in by_name:
         return by_name[low]
     begun = {name for word, name in by_name.items() if len(low) > 2 and word.startswith(low)}
+    if not begun:  # "exam rooms", "office building": a known word, and more
+        begun = {name for word, name in by_name.items() if re.match(rf"{re.escape(word)}s?\b", low)}
     if len(begun) == 1:
         return begun.pop()
     hint = nearest(low, by_name)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import io
 import re
 from collections.abc import Sequence
@@ -38,6 +39,8 @@ _TITLES = {
     ),
     "therms": ("therm", "therms", "gas", "gas therms", "gas therm", "gas usage therms"),
 }  # fmt: skip
+# Units that bills come in and that are not read: therms of a volume are the supplier's figure.
+_OTHER_UNITS = re.compile(r"\b(mwh|ccf|mcf|mmbtu|dth|gj)\b")
 _DATE_FORMATS = (
     "%Y-%m-%d",
     "%m/%d/%Y",
@@ -173,6 +176,7 @@ def read_cells(text: str, name: str) -> pd.DataFrame:
     if not lines:
         raise InputError(f"{name} is empty; write a head and one row for each entry")
     separator = max(",;\t", key=lines[0].count)
+    _require_one_of_each(lines[0], separator, name)
     try:
         cells = pd.read_csv(
             io.StringIO("\n".join(lines)), dtype=str, keep_default_na=False, sep=separator,
@@ -189,6 +193,16 @@ def read_cells(text: str, name: str) -> pd.DataFrame:
             "put a number such as 1,234 in quotes"
         )
     return cells.fillna("")
+
+
+def _require_one_of_each(head: str, separator: str, name: str) -> None:
+    """Two columns of one title: nobody can tell which is meant."""
+    titles = [title.strip() for title in next(csv.reader([head], delimiter=separator), [])]
+    for title in titles:
+        if title and titles.count(title) > 1:
+            raise InputError(
+                f'{name} has two columns called "{title[:30]}"; keep one, or name both'
+            )
 
 
 def _head(table: pd.DataFrame) -> str:
@@ -208,6 +222,14 @@ def _columns(head: list[str], name: str) -> dict[str, int]:
             )
         if places:
             found[kind] = places[0]
+    used = set(found.values())
+    for i, title in enumerate(plain):
+        unit = _OTHER_UNITS.search(title)
+        if unit and i not in used:
+            raise InputError(
+                f'{name} has the column "{head[i][:30]}" in {unit[0]}, which is not read; write it '
+                "as kWh or therms, or take it out"
+            )
     return found
 
 
@@ -251,6 +273,8 @@ def _read_periods(
                     f"{name} has a bill from {start} to {end} in row {i + 1}; write the later date "
                     "as the end"
                 )
+        if _ends_are_last_days(starts, ends):
+            ends = [end + timedelta(days=1) for end in ends]
     else:
         ordered = sorted(set(ends))
         if len(ordered) < len(ends):
@@ -275,6 +299,15 @@ def _read_periods(
                 "readings between, or a start date"
             )
     return list(zip(starts, ends, strict=True))
+
+
+def _ends_are_last_days(starts: Sequence[date], ends: Sequence[date]) -> bool:
+    """Whether a bill's end is its last day, the next one's start being the day after, and not the
+    day of the reading, which both have."""
+    next_starts = set(starts)
+    day_after = sum(end + timedelta(days=1) in next_starts for end in ends)
+    same_day = sum(end in next_starts for end in ends)
+    return day_after > same_day
 
 
 def _month_before(day: date) -> date:

@@ -133,11 +133,16 @@ def _from_zone(parsed: pd.Series, zone: str, utc_offset_h: float) -> pd.Series:
     """A clock's times as local standard time.
 
     In the hour that comes twice in fall the first pass is summer time; the second begins where the
-    times step back, or where they are seen a second time.
+    times step back, or where they are seen a second time. Files with the newest row on top are
+    followed from their end; where rows come twice all year, a time seen again is no second pass.
     """
     index = pd.DatetimeIndex(parsed)
     localized = index.tz_localize(zone, ambiguous="NaT", nonexistent="NaT")
     twice = np.flatnonzero(np.asarray(localized.isna()) & np.asarray(index.notna()))
+    steps = np.sign(np.diff(index[index.notna()].to_numpy().astype("int64")))
+    if (steps < 0).sum() > (steps > 0).sum():
+        twice = twice[::-1]
+    rows_come_twice = (steps == 0).mean() > _OFTEN if steps.size else False
     first_pass = np.ones(len(index), dtype=bool)
     latest = pd.Timestamp.min
     stepped_back = False
@@ -145,7 +150,8 @@ def _from_zone(parsed: pd.Series, zone: str, utc_offset_h: float) -> pd.Series:
     for i, stamp in zip(twice, index[twice].to_pydatetime(), strict=True):
         if stamp.date() != day:
             day, latest, stepped_back = stamp.date(), pd.Timestamp.min, False
-        stepped_back = stepped_back or stamp <= latest
+        again = stamp == latest and not rows_come_twice
+        stepped_back = stepped_back or stamp < latest or again
         latest = max(latest, pd.Timestamp(stamp))
         first_pass[i] = not stepped_back
     localized = index.tz_localize(zone, ambiguous=first_pass, nonexistent="NaT")
@@ -153,6 +159,8 @@ def _from_zone(parsed: pd.Series, zone: str, utc_offset_h: float) -> pd.Series:
     return pd.Series(shifted, index=parsed.index)
 
 
+# Above this share of rows with the time of the row before, rows come twice all year.
+_OFTEN = 0.1
 _FORMATS = (
     "%Y-%m-%d %H:%M:%S", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%dT%H:%M",
     "%Y-%m-%d %H:%M:%S.%f", "%m/%d/%Y %H:%M:%S", "%m/%d/%Y %H:%M", "%m/%d/%Y %I:%M:%S %p",

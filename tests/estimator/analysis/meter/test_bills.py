@@ -138,3 +138,25 @@ def test_a_leap_year_has_its_day(bills):
     hourly[58 * 24 : 59 * 24] = 2.0  # 28 February
     assert by_period(np.ones(8760), found, 2020).tolist() == [696.0, 744.0, 744.0]
     assert by_period(hourly, found, 2020).tolist() == [96.0, 0.0, 0.0]
+
+
+def test_ends_that_are_the_last_day_of_a_bill(bills):
+    """1 to 31 January, 1 to 28 February: 31 and 28 days by the calendar; read on one day, 30."""
+    found = bills("Start Date,End Date,kWh\n2021-01-01,2021-01-31,5\n2021-02-01,2021-02-28,6\n")
+    assert found.end == (date(2021, 2, 1), date(2021, 3, 1))
+    shared = bills("From,To,kWh\n2021-01-01,2021-01-31,5\n2021-01-31,2021-02-28,6\n")
+    assert shared.end == (date(2021, 1, 31), date(2021, 2, 28))
+
+
+@pytest.mark.parametrize(
+    ("head", "words"),
+    [
+        ("Month,kWh,kWh", 'two columns called "kWh"'),
+        ("Month,kWh,Gas (CCF)", 'the column "Gas (CCF)" in ccf, which is not read'),
+        ("Month,MWh,Cost", "in mwh, which is not read; write it as kWh or therms"),
+    ],
+)
+def test_columns_that_nobody_reads_are_not_passed_over(bills, head, words):
+    with pytest.raises(InputError) as raised:
+        bills(f"{head}\n2021-01,5,6\n")
+    assert words in str(raised.value)

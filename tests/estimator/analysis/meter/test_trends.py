@@ -74,6 +74,18 @@ def test_a_ledger_written_as_trends_has_no_bias(tmp_path, zone):
     assert found.hours_above_measured == found.hours_above_modeled > 1000
 
 
+@pytest.mark.parametrize("kept", ["newest first", "rows twice"])
+def test_the_hour_that_comes_twice_in_files_of_other_orders(tmp_path, kept):
+    """The same rows from the last to the first, or each row twice, as some systems export them."""
+    frame = written(tmp_path, ZONE)
+    frame = frame[::-1] if kept == "newest first" else frame.loc[frame.index.repeat(2)]
+    frame.to_csv(tmp_path / "trend.csv", index=False)
+    read = read_trends(trend(time_zone=ZONE), tmp_path, YEAR, -5.0)
+    for one in compare_trends(read, ledger(), 0.55, "unit").agreements:
+        assert abs(one.bias) < 1e-9
+        assert one.scatter < 1e-9
+
+
 def test_summer_time_taken_for_standard_time_shows(tmp_path):
     written(tmp_path, ZONE)
     read = read_trends(trend(), tmp_path, YEAR, -5.0)
