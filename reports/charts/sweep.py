@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _MOST_PANELS = 6
+_MOST_LETTERS = 84  # across the page, level below an axis
 _MOST_CELLS = 12  # along a side, to have its number written in
 _MARKERS = "osD^vP*X"
 # Fill and hatch of each verdict; others are quiet.
@@ -38,6 +39,8 @@ _VERDICTS = {
     "no reheat": ("#ffffff", ""),
 }
 _LEAST_STATIONS = 3
+_FOOT = 0.02  # kept clear below, above the line of caution
+_APART_PIXELS = 30.0  # between two numbers of a front
 _MOST_FRONTS = 4
 _TITLE: dict[str, Any] = {"x": 0.01, "ha": "left", "fontsize": 10.0, "fontweight": "bold"}
 
@@ -64,6 +67,9 @@ def _figure(rows: int, columns: int, height_in: float) -> tuple[Figure, Any]:
 
     figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
     FigureCanvasAgg(figure)
+    engine = figure.get_layout_engine()
+    assert engine is not None
+    engine.set(rect=(0.0, _FOOT, 1.0, 1.0 - _FOOT))  # type: ignore[call-arg]
     return figure, figure.subplots(rows, columns, squeeze=False)
 
 
@@ -91,6 +97,8 @@ def _heat_map(solved: pd.DataFrame, case: Case, plan: Plan, across: str, up: str
         for key in keys
     }
 
+    also = "; ".join(f"{path} = {value}" for path, value in rest.items())
+
     def draw() -> Figure:
         from matplotlib.colors import LinearSegmentedColormap
 
@@ -111,14 +119,18 @@ def _heat_map(solved: pd.DataFrame, case: Case, plan: Plan, across: str, up: str
             axis.set_xticks(range(len(at[across])), [_short(v, 12) for v in at[across]])
             axis.set_yticks(range(len(at[up])), [_short(v) for v in at[up]])
             axis.tick_params(length=0)
-            if len(at[across]) > 5:
-                axis.tick_params(axis="x", rotation=60)
-        figure.suptitle(f"Annual cost, {money}", **_TITLE)
+            if sum(len(_short(v, 12)) + 2 for v in at[across]) > _MOST_LETTERS // columns:
+                axis.set_xticks(
+                    axis.get_xticks(), [_short(v, 14) for v in at[across]],
+                    rotation=40, ha="right", rotation_mode="anchor",
+                )  # fmt: skip
+        figure.suptitle(
+            f"Annual cost, {money}{_short(f', at {also}', 70) if also else ''}", **_TITLE
+        )
         figure.supxlabel(across, fontsize=8.5)
         figure.supylabel(up, fontsize=8.5)
         return figure
 
-    also = "; ".join(f"{path} = {value}" for path, value in rest.items())
     return Chart(
         "sweep-levers",
         f"Annual cost over {across} and {up}",
@@ -136,7 +148,7 @@ def _cells(axis: Axes, table: Any, low: float, high: float) -> None:
         if np.isnan(value):
             axis.text(column, row, "×", ha="center", va="center", color=QUIET)
             continue
-        dark = (value - low) / max(high - low, 1e-9) > 0.55
+        dark = (value - low) / max(high - low, 1e-9) > 0.65
         axis.text(
             column, row, f"{value:,.0f}", ha="center", va="center", fontsize=7.0,
             color="#ffffff" if dark else INK,
@@ -176,8 +188,6 @@ def _front(annual: pd.DataFrame, case: Case) -> Chart:
                       label=label)  # fmt: skip
             axis.plot(hours, cost, linestyle="none", marker="o", markersize=9.0, color=INK,
                       markerfacecolor="none", markeredgewidth=1.1)  # fmt: skip
-            for x, y, number in zip(hours[:8], cost[:8], best["point"].iloc[:8], strict=True):
-                axis.annotate(f"{number}", (x, y), (6, 5), textcoords="offset points", fontsize=7.0)
         # Even up to ten hours, by tens beyond: a few hours matter as much as thousands.
         axis.set_xscale("symlog", linthresh=10.0)
         thousands(axis.xaxis)
@@ -189,6 +199,8 @@ def _front(annual: pd.DataFrame, case: Case) -> Chart:
         axis.set_axisbelow(True)
         figure.suptitle(title, **_TITLE)
         figure.legend(loc="outside lower center", ncols=3)
+        figure.draw_without_rendering()
+        _number(axis, pd.concat([best for _, best in fronts]))
         return figure
 
     return Chart(
@@ -201,10 +213,27 @@ def _front(annual: pd.DataFrame, case: Case) -> Chart:
     )
 
 
+def _number(axis: Axes, best: pd.DataFrame) -> None:
+    """The points of a front by number, those left out that would lie on one before."""
+    taken: list[Any] = []
+    for row in best.itertuples():
+        at = (float(row.hours_above_range), float(row.annual_cost))  # type: ignore[arg-type]
+        pixels = axis.transData.transform(at)
+        if all(float(np.hypot(*(pixels - other))) > _APART_PIXELS for other in taken):
+            taken.append(pixels)
+            axis.annotate(f"{row.point}", at, (6, 5), textcoords="offset points", fontsize=7.0)
+
+
 def _map(solved: pd.DataFrame, case: Case) -> Chart:
-    """Stations by latitude and longitude; what the option that saves most saves there."""
+    """Stations by latitude and longitude; the saving of the option that saves most while it holds
+    the humidity range about as well as the best."""
     others = solved[solved["option"] != case.reference_key]
-    key = str(others.groupby("option")["cost_saving"].mean().idxmax())
+    hours = solved.groupby("option")["hours_above_range"].mean().astype(float)
+    savings = others.groupby("option")["cost_saving"].mean().astype(float)
+    # As on page one: what leaves the room humid is no answer, however little it costs.
+    fewest = float(hours[savings.index].min())
+    held = savings[hours[savings.index] <= max(1.5 * fewest, fewest + 24.0)]
+    key = str(held.idxmax())
     mine = others[others["option"] == key]
     by_place = mine.groupby(["station", "latitude", "longitude"], as_index=False)[
         "cost_saving"
@@ -233,14 +262,15 @@ def _map(solved: pd.DataFrame, case: Case) -> Chart:
         axis.set_ylabel("Latitude, degrees north")
         axis.grid(color=RULE, linewidth=0.5)
         axis.set_axisbelow(True)
-        figure.suptitle(_short(f"Yearly saving of {title}", 80), **_TITLE)
-        figure.colorbar(marks, ax=axis, label=f"Saving, {money} a year", shrink=0.8)
+        figure.suptitle(_short(f"Annual saving: {title}", 80), **_TITLE)
+        bar = figure.colorbar(marks, ax=axis, label=f"Saving, {money} a year", shrink=0.8)
+        thousands(bar.ax.yaxis)
         return figure
 
     return Chart(
         "sweep-map",
         f"Saving of {title} by station",
-        f"Stations by latitude and longitude, colored by the yearly saving of {title}.",
+        f"Stations by latitude and longitude, colored by the annual saving of {title}.",
         "Mean over the points of each station, against the reference option.",
         draw,
     )
@@ -284,6 +314,6 @@ def _verdicts(solved: pd.DataFrame, case: Case) -> Chart:
         "sweep-verdicts",
         "The energy code’s verdict at every point",
         "Verdict of the energy code for every option, by number of the point.",
-        "Points are numbered as in annual.csv; verdict-changes.csv says why a verdict changes.",
+        "Points are numbered as in annual.csv; verdict-changes.csv gives each reason.",
         draw,
     )
