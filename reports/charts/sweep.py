@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _MOST_PANELS = 6
+_PANELS = ((3, 4), (2, 8), (1, 10**9))  # in a row, up to so many values across
 _MOST_LETTERS = 84  # across the page, level below an axis
 _MOST_CELLS = 12  # along a side, to have its number written in
 _MARKERS = "osD^vP*X"
@@ -39,7 +40,6 @@ _VERDICTS = {
     "no reheat": ("#ffffff", ""),
 }
 _LEAST_STATIONS = 3
-_FOOT = 0.02  # kept clear below, above the line of caution
 _APART_PIXELS = 30.0  # between two numbers of a front
 _MOST_FRONTS = 4
 _TITLE: dict[str, Any] = {"x": 0.01, "ha": "left", "fontsize": 10.0, "fontweight": "bold"}
@@ -67,9 +67,6 @@ def _figure(rows: int, columns: int, height_in: float) -> tuple[Figure, Any]:
 
     figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
     FigureCanvasAgg(figure)
-    engine = figure.get_layout_engine()
-    assert engine is not None
-    engine.set(rect=(0.0, _FOOT, 1.0, 1.0 - _FOOT))  # type: ignore[call-arg]
     return figure, figure.subplots(rows, columns, squeeze=False)
 
 
@@ -102,7 +99,7 @@ def _heat_map(solved: pd.DataFrame, case: Case, plan: Plan, across: str, up: str
     def draw() -> Figure:
         from matplotlib.colors import LinearSegmentedColormap
 
-        columns = min(len(keys), 2 if len(at[across]) > 4 else 3)
+        columns = min(len(keys), next(n for n, most in _PANELS if len(at[across]) <= most))
         rows = -(-len(keys) // columns)
         figure, axes = _figure(rows, columns, rows * (0.9 + 0.28 * len(at[up])) + 0.8)
         colors = LinearSegmentedColormap.from_list("cost", ["#f3f6f8", CLOUD, SLATE])
@@ -194,11 +191,12 @@ def _front(annual: pd.DataFrame, case: Case) -> Chart:
         thousands(axis.yaxis)
         axis.set_xlabel("Hours above the humidity range (by tens beyond 10)")
         axis.set_ylabel(f"Annual cost, {money}")
-        axis.set_xlim(left=-0.8)
+        most = float(solved["hours_above_range"].astype(float).max())
+        axis.set_xlim(-0.8, max(10.0, 1.3 * most))
         axis.grid(color=RULE, linewidth=0.5)
         axis.set_axisbelow(True)
         figure.suptitle(title, **_TITLE)
-        figure.legend(loc="outside lower center", ncols=3)
+        figure.legend(loc="outside lower center", ncols=3, borderaxespad=1.2)
         figure.draw_without_rendering()
         _number(axis, pd.concat([best for _, best in fronts]))
         return figure
@@ -300,6 +298,7 @@ def _verdicts(solved: pd.DataFrame, case: Case) -> Chart:
             range(len(keys)), [_short(case.options[k]["title"], 34) for k in keys[::-1]]
         )
         axis.set_xlabel("Point")
+        axis.xaxis.get_major_locator().set_params(integer=True)
         axis.set_xlim(0.5, float(solved["point"].max()) + 0.5)
         figure.suptitle("Energy code, by point", **_TITLE)
         handles = [
@@ -307,7 +306,9 @@ def _verdicts(solved: pd.DataFrame, case: Case) -> Chart:
                   hatch=_VERDICTS.get(k, ("", ""))[1], label=k)
             for k in seen
         ]  # fmt: skip
-        figure.legend(handles=handles, loc="outside lower center", ncols=len(handles))
+        figure.legend(
+            handles=handles, loc="outside lower center", ncols=len(handles), borderaxespad=1.2
+        )
         return figure
 
     return Chart(
