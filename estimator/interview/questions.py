@@ -129,7 +129,7 @@ QUESTIONS: tuple[Question, ...] = (
         'a bundled station (greensboro, miami, sand-point), a weather file, or latitude and '
         'longitude such as "27.95, -82.46", for which a public service is asked',
         (Field("weather", "Weather", readers.text_of,
-               "A bundled station (greensboro, miami, sand-point), or a weather file beside the "
+               "A bundled station (greensboro, miami, sand-point), or a weather file next to the "
                "case.", Place("site.weather")),),
     ),
     Question(

@@ -196,7 +196,7 @@ def read_cells(text: str, name: str) -> pd.DataFrame:
 
 
 def _require_one_of_each(head: str, separator: str, name: str) -> None:
-    """Two columns of one title: nobody can tell which is meant."""
+    """Two columns of one title: which is meant is unknown."""
     titles = [title.strip() for title in next(csv.reader([head], delimiter=separator), [])]
     for title in titles:
         if title and titles.count(title) > 1:
