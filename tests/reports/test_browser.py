@@ -236,8 +236,11 @@ def texts(page):
 def test_page_one_holds_answer_table_and_picture(paper):
     first = " ".join(texts(paper[0]))
     assert "The options over one year" in first
-    assert "Energy purchased in the year" in first
-    assert "as they cross the meter, by use" in first
+    assert "Annual site energy" in first
+    assert "as they cross the meter, by end use" in first
+    for question in ("Compared", "How much", "How sure", "Energy code", "What could change it"):
+        assert question in first
+    assert "Reviewed by, license no." in first
 
 
 def test_no_heading_or_caption_is_left_alone_at_the_foot(page, paper):

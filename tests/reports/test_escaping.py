@@ -142,3 +142,44 @@ def test_pdf_holds_the_text_and_no_column_runs_off(hostile, tmp_path):
     assert "{{ 7*7 }}" in done.stdout
     # the last columns of the widest tables are still on the paper
     assert done.stdout.count("electric trim") > 8
+
+
+@pytest.mark.parametrize("part", ["summary", "engineer", "code", "money", "appendix"])
+def test_each_part_shows_it_and_obeys_none_of_it(hostile, tmp_path, part):
+    study, _ = hostile
+    write_outputs(study, tmp_path / "out", formats=("html",), part=part)
+    html = (tmp_path / "out" / f"report-{part}.html").read_text(encoding="utf-8")
+    page = Page(html)
+    assert not [tag for tag, _ in page.tags if tag in ("script", "iframe", "object")]
+    assert not [name for _, given in page.tags for name in given if name.startswith("on")]
+    text = "".join(page.text)
+    assert TITLE in text
+    assert "<b>bold</b>" in text
+    assert "\u202e" not in html
+
+
+def test_the_memo_holds_it_as_text(hostile, tmp_path):
+    """In the memo's own XML: no element of the user's, no field that a word processor computes."""
+    import zipfile
+
+    study, _ = hostile
+    write_outputs(study, tmp_path / "out", formats=("docx",))
+    with zipfile.ZipFile(tmp_path / "out" / "memo.docx") as archive:
+        names = set(archive.namelist())
+        root = ElementTree.fromstring(archive.read("word/document.xml"))
+        core = archive.read("docProps/core.xml").decode("utf-8")
+    ElementTree.fromstring(core)
+    assert not [name for name in names if "vba" in name.lower() or "embed" in name.lower()]
+    words = "{http://schemas.openxmlformats.org/wordprocessingml/2006/main}"
+    assert not [e for e in root.iter() if e.tag in (f"{words}fldSimple", f"{words}instrText")]
+    text = "".join(element.text or "" for element in root.iter(f"{words}t"))
+    for part in ('<script>alert("1")</script>', "{{ 7*7 }}", "🎻", "עברית", "<b>bold</b>"):
+        assert part in text
+
+
+def test_data_files_begin_no_formula(hostile, week, tmp_path):
+    _, place = hostile
+    write_outputs(week, tmp_path / "out", formats=("annual.csv", "display.csv"))
+    for file in [*(tmp_path / "out").glob("*.csv"), *place.glob("*.csv")]:
+        for row in csv.reader(io.StringIO(file.read_text(encoding="utf-8"))):
+            assert not [cell for cell in row if cell[:1] in ("=", "+", "@", "\t")]

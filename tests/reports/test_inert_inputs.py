@@ -1,9 +1,8 @@
 """Keys that nothing reads in a case are not printed as its inputs; and nothing does read them."""
 
-import numpy as np
 import pytest
 
-from dewledger import simulate
+from dewledger import InputError
 from dewledger.case import bundled_case
 from dewledger.reports.page.inputs import differences, with_origins
 
@@ -47,16 +46,21 @@ def test_a_purchased_source_prints_no_controls_of_a_condenser(study):
     assert "rated_condensing" not in names
 
 
-def test_nothing_reads_what_is_left_out():
-    """The year is solved again with other values of the keys left out: every hour is the same."""
-    case = bundled_case("school-outdoor-air")
-    unread = {
-        "outdoor_air_unit.reset_from": "45 degF",
-        "outdoor_air_unit.dew_point_reset_from": "50 degF",
-        "outdoor_air_unit.dew_point_reset_by": "outdoor temperature",
-    }
-    assert not set(unread) & paths(case)
-    key = case.reference_key
-    first, again = (simulate(one).hourly(key) for one in (case, case.with_values(unread)))
-    numbers = first.select_dtypes("number").columns
-    assert np.array_equal(first[numbers], again[numbers], equal_nan=True)
+@pytest.mark.parametrize(
+    ("path", "value"),
+    [
+        ("outdoor_air_unit.reset_from", "45 degF"),
+        ("outdoor_air_unit.dew_point_reset_from", "50 degF"),
+        ("outdoor_air_unit.least_temperature", "58 degF"),
+        ("air.reset_from", "45 degF"),
+        ("prices.demand_ratchet_months", "Jun-Sep"),
+    ],
+)
+def test_what_is_left_out_is_refused_where_it_is_written(path, value):
+    """Nothing reads it: the case itself says so."""
+    case = bundled_case("school-outdoor-air").with_values(
+        {"options.by-need.outdoor_air_unit": None}
+    )
+    assert path not in paths(case)
+    with pytest.raises(InputError, match=path.rpartition(".")[2]):
+        case.with_values({path: value}).option_cases()
