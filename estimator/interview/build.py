@@ -167,7 +167,8 @@ class Draft:
             ("rated_entering_wet_bulb", "78 degF"), ("rated_suction", "40 degF"),
         ):  # fmt: skip
             self.put(f"unit.{key}", value, source=why)
-        self.put("outdoor_air_unit.supply_dew_point", "52 degF", source=PRACTICE)
+        dew_point = self.values["supply_dew_point"]
+        self.put("outdoor_air_unit.supply_dew_point", dew_point, "supply_dew_point")
         self.put("outdoor_air_unit.supply_temperature", "70 degF", source=PRACTICE)
 
     def _efficiency(self) -> None:

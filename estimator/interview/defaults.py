@@ -179,6 +179,7 @@ DEFAULTS: dict[str, Callable[[Known], Assumed | None]] = {
     "limit": _limit,
     "infiltration": lambda known: Assumed("0.2 ACH", PRACTICE),
     "condensing_floor": lambda known: None,
+    "supply_dew_point": lambda known: Assumed("52 degF", PRACTICE),
     "effectiveness": lambda known: None,
     "electricity": lambda known: None,
     "gas": lambda known: None,

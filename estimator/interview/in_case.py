@@ -74,6 +74,8 @@ def _place(field: Field, case: Case) -> Place | None:
     """Where a field stands in this case; None where it has no part in it."""
     if field.key == "limit":
         return LIMIT_PLACES.get(case.humidity.control)
+    if field.key == "supply_dew_point" and case.outdoor_air_unit is None:
+        return None
     if field.key == "humid_now" and field.place is not None:  # seen with what stands there
         return replace(field.place, path=f"options.{case.reference_key}.{field.place.path}")
     return field.place

@@ -266,6 +266,15 @@ UNASKED: tuple[Question, ...] = (
                      ("70 degF", "115 degF"))),),
     ),
     Question(
+        "supply_dew_point", UNIT, "Dew point of an outdoor-air unit's supply air",
+        'as dry as it delivers the air, such as "52 degF"',
+        (Field("supply_dew_point", "Supply dew point",
+               quantity_reader("temperature", "degF", '"52 degF"'),
+               "As dry as an outdoor-air unit delivers the air.",
+               Place("outdoor_air_unit.supply_dew_point", "temperature", ("degF", "degC"),
+                     ("42 degF", "60 degF"))),),
+    ),
+    Question(
         "effectiveness", OPTIONS, "Effectiveness of a condenser-heat coil", '"60 %"',
         (Field("effectiveness", "Coil effectiveness", readers.percent,
                "Share of the temperature difference between condenser and air that the reheat coil "

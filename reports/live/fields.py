@@ -17,8 +17,10 @@ from dewledger.weather.errors import InputError
 # The page's groups in their order, and the group of the questions each stands for.
 GROUPS = (PLACE, ROOM, HUMIDITY, UNIT, OPTIONS, PRICES)
 LEVERS = "Levers"
-_LEVER_ORDER = ("limit", "outdoor_air", "capacity", "effectiveness", "condensing_floor",
-                "infiltration", "electricity", "gas")  # fmt: skip
+_LEVER_ORDER = (
+    "limit", "supply_dew_point", "outdoor_air", "capacity", "effectiveness", "condensing_floor",
+    "infiltration", "electricity", "gas",
+)  # fmt: skip
 _SHOWN_AT_THE_TOP = ("display",)
 _NEVER_UNKNOWN = ("title", "system", "considered", "weather")
 
@@ -74,7 +76,7 @@ def field_content(
         "can_be_unknown": field.name not in _NEVER_UNKNOWN,
         "several": field.name == "considered",
     } | _origin(field, case, case.origins if origins is None else origins)
-    slider = _slider(field, value, own, chosen)
+    slider = _slider(field, case, own, chosen)
     if slider is not None:
         content["slider"] = slider
     return content
@@ -132,10 +134,10 @@ def in_its_unit(text: str, value: Any, field: CaseField, unit: str | None) -> st
     return f"{float(f'{_in(value, field.place.kind, unit):.4g}'):.10g} {unit}"
 
 
-def _slider(field: CaseField, value: Any, own: Any, unit: str | None) -> dict[str, Any] | None:
+def _slider(field: CaseField, case: Case, own: Any, unit: str | None) -> dict[str, Any] | None:
     """Ends, step and value of a field's slider in the unit shown."""
     place = field.place
-    value, own = _measured(value, field), _measured(own, field)
+    value, own = _measured(value_at(case, place.path), field), _measured(own, field)
     if not place.moves or not isinstance(value, float) or unit is None:
         return None
 
@@ -144,6 +146,8 @@ def _slider(field: CaseField, value: Any, own: Any, unit: str | None) -> dict[st
 
     if place.span is not None:
         low, high = (shown(parse(end, place.kind)) for end in place.span)
+        if field.name == "limit" and place.kind == "fraction":
+            low = max(low, shown(float(case.humidity.range_low)))  # it is no lower than the range
     else:
         assert place.factors is not None
         base = shown(own if isinstance(own, float) else value)
