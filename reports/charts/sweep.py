@@ -40,6 +40,10 @@ _VERDICTS = {
     "no reheat": ("#ffffff", ""),
 }
 _LEAST_STATIONS = 3
+_MOST_NAMED = 25  # stations on a map
+# Where a station's name may stand, in points, the first that is free.
+_SIDES = ((7, 0, "left"), (-7, 0, "right"), (0, 14, "center"), (0, -14, "center"),
+          (5, 13, "left"), (5, -13, "left"), (-5, 13, "right"), (-5, -13, "right"))  # fmt: skip
 _APART_PIXELS = 30.0  # between two numbers of a front
 _MOST_FRONTS = 4
 _TITLE: dict[str, Any] = {"x": 0.01, "ha": "left", "fontsize": 10.0, "fontweight": "bold"}
@@ -222,6 +226,30 @@ def _number(axis: Axes, best: pd.DataFrame) -> None:
             axis.annotate(f"{row.point}", at, (6, 5), textcoords="offset points", fontsize=7.0)
 
 
+def _name_places(axis: Axes, by_place: pd.DataFrame) -> None:
+    """Each station's name and saving where it covers no other; left out where there is no room."""
+    at = axis.transData.transform(by_place[["longitude", "latitude"]].to_numpy(dtype=float))
+    taken: list[Any] = []
+    for place, row in enumerate(by_place.itertuples()):
+        for across, up, side in _SIDES:
+            text = axis.annotate(
+                f"{_short(str(row.station), 20)}\n{row.cost_saving:,.0f}",
+                (float(row.longitude), float(row.latitude)),  # type: ignore[arg-type]
+                (across, up), textcoords="offset points", fontsize=7.0, va="center", ha=side,
+            )  # fmt: skip
+            box = text.get_window_extent().padded(2.0)
+            marks = np.delete(at, place, axis=0)
+            free = (
+                box.x0 >= axis.bbox.x0
+                and not any(box.overlaps(other) for other in taken)
+                and not any(box.contains(x, y) for x, y in marks)
+            )
+            if free:
+                taken.append(box)
+                break
+            text.remove()
+
+
 def _map(solved: pd.DataFrame, case: Case) -> Chart:
     """Stations by latitude and longitude; the saving of the option that saves most while it holds
     the humidity range about as well as the best."""
@@ -248,13 +276,6 @@ def _map(solved: pd.DataFrame, case: Case) -> Chart:
             by_place["longitude"].to_numpy(dtype=float), by_place["latitude"].to_numpy(dtype=float),
             c=saving, s=60, cmap="BrBG", vmin=-most, vmax=most, edgecolors=INK, linewidths=0.6,
         )  # fmt: skip
-        if len(by_place) <= 25:
-            for row in by_place.itertuples():
-                axis.annotate(
-                    f"{_short(row.station, 26)}\n{row.cost_saving:,.0f}",
-                    (row.longitude, row.latitude), (7, 0), textcoords="offset points",
-                    fontsize=7.0, va="center",
-                )  # fmt: skip
         axis.margins(0.18)
         axis.set_xlabel("Longitude, degrees east")
         axis.set_ylabel("Latitude, degrees north")
@@ -263,6 +284,9 @@ def _map(solved: pd.DataFrame, case: Case) -> Chart:
         figure.suptitle(_short(f"Annual saving: {title}", 80), **_TITLE)
         bar = figure.colorbar(marks, ax=axis, label=f"Saving, {money} a year", shrink=0.8)
         thousands(bar.ax.yaxis)
+        if len(by_place) <= _MOST_NAMED:
+            figure.draw_without_rendering()
+            _name_places(axis, pd.DataFrame(by_place))
         return figure
 
     return Chart(
