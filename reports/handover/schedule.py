@@ -17,6 +17,8 @@ _NOT_STATED = "not stated"
 def measured(value: Any, display: Display) -> str:
     """An input as a schedule writes it: in the display's unit, words as they are."""
     if isinstance(value, Measured):
+        if value.kind.name == "time" and 0.0 < float(value) < 3600.0:
+            return f"{float(value) / 60.0:g} min"
         return show(float(value), value.kind.name, display)
     if isinstance(value, bool):
         return "yes" if value else "no"

@@ -22,7 +22,8 @@ class Clause:
 
     text : with {} for the value; or a sentence for each value of a key of few
     absent : where the key is not stated; "" says nothing
-    where : (table, key, values): said only where that key has one of those values
+    where, also : (table, key, values): said only where that key has one of those values, or,
+        where values is empty, is stated
     """
 
     table: str
@@ -30,11 +31,14 @@ class Clause:
     text: str | Mapping[Any, str]
     absent: str = ""
     where: tuple[str, str, tuple[Any, ...]] | None = None
+    also: tuple[str, str, tuple[Any, ...]] | None = None
 
 
 _VARIABLE = ("unit", "capacity_control", ("variable",))
 _STAGES = ("unit", "capacity_control", ("stages",))
 _HELD = ("humidity", "control", ("relative humidity", "dew point"))
+_DEW_RESET = ("outdoor_air_unit", "supply_dew_point_mild", ())
+_TEMP_RESET = ("outdoor_air_unit", "supply_temperature_mild", ())
 _FLOW = ("air", "flow_control", ("two-speed", "variable"))
 _FLOW_VARIABLE = ("air", "flow_control", ("variable",))
 
@@ -221,6 +225,25 @@ GROUPS: tuple[tuple[str, tuple[Clause, ...]], ...] = (
             ),
             Clause(
                 "humidity",
+                "differential",
+                "A call ends {} below the limit.",
+                "A call ends below the limit by the usual differential (3 % RH, or 2 °F of dew "
+                "point).",
+                where=_HELD,
+            ),
+            Clause(
+                "unit",
+                "drying_control",
+                {
+                    "least overcooling": "In a call the unit uses the stage, speed and coil "
+                    "surface that remove the moisture with the least overcooling.",
+                    "all stages": "In a call every stage is energized.",
+                    "leaving air": "In a call the unit is controlled by coil leaving air.",
+                },
+                where=_HELD,
+            ),
+            Clause(
+                "humidity",
                 "priority",
                 {
                     "temperature first": "Where reheat cannot meet its load, dehumidification is "
@@ -240,7 +263,8 @@ GROUPS: tuple[tuple[str, tuple[Clause, ...]], ...] = (
                 "unit",
                 "drying_leaving_temperature",
                 "In a dehumidification call the unit runs for {} coil leaving air or colder.",
-                where=_VARIABLE,
+                where=("unit", "drying_control", ("leaving air",)),
+                also=_HELD,
             ),
         ),
     ),
@@ -251,6 +275,11 @@ GROUPS: tuple[tuple[str, tuple[Clause, ...]], ...] = (
                 "unit",
                 "condensing_floor",
                 "Head pressure control holds condensing temperature at or above {}.",
+            ),
+            Clause(
+                "unit",
+                "reheat_condensing_floor",
+                "In hours with reheat from the condenser it holds {} or above.",
             ),
             Clause(
                 "unit", "condensing_ceiling", "Condenser-heat reheat may raise it to {} at most."
@@ -291,9 +320,14 @@ GROUPS: tuple[tuple[str, tuple[Clause, ...]], ...] = (
         (
             Clause("outdoor_air_unit", "supply_dew_point", "Supply air is dried to {} dew point."),
             Clause("outdoor_air_unit", "supply_dew_point_mild", "In mild weather to {}."),
-            Clause("outdoor_air_unit", "dew_point_reset_by", "Dew point reset by {}."),
-            Clause("outdoor_air_unit", "dew_point_reset_from", "The reset is complete at {}."),
-            Clause("outdoor_air_unit", "dew_point_reset_to", "The dew point reset ends at {}."),
+            *(
+                Clause("outdoor_air_unit", key, text, where=_DEW_RESET)
+                for key, text in (
+                    ("dew_point_reset_by", "Dew point reset by {}."),
+                    ("dew_point_reset_from", "The reset is complete at {}."),
+                    ("dew_point_reset_to", "The dew point reset ends at {}."),
+                )
+            ),
             Clause(
                 "outdoor_air_unit",
                 "by_room_humidity",
@@ -304,8 +338,13 @@ GROUPS: tuple[tuple[str, tuple[Clause, ...]], ...] = (
             ),
             Clause("outdoor_air_unit", "supply_temperature", "Supply air temperature: {}."),
             Clause("outdoor_air_unit", "supply_temperature_mild", "In mild weather: {}."),
-            Clause("outdoor_air_unit", "reset_from", "Temperature reset complete at {} outdoors."),
-            Clause("outdoor_air_unit", "reset_to", "Temperature reset ends at {} outdoors."),
+            *(
+                Clause("outdoor_air_unit", key, text, where=_TEMP_RESET)
+                for key, text in (
+                    ("reset_from", "Temperature reset complete at {} outdoors."),
+                    ("reset_to", "Temperature reset ends at {} outdoors."),
+                )
+            ),
             Clause(
                 "outdoor_air_unit",
                 "by_room_need",
@@ -314,7 +353,12 @@ GROUPS: tuple[tuple[str, tuple[Clause, ...]], ...] = (
                     False: "Supply air temperature does not follow the room’s cooling need.",
                 },
             ),
-            Clause("outdoor_air_unit", "least_temperature", "It is never colder than {}."),
+            Clause(
+                "outdoor_air_unit",
+                "least_temperature",
+                "It is never colder than {}.",
+                where=("outdoor_air_unit", "by_room_need", (True,)),
+            ),
         ),
     ),
 )
@@ -335,16 +379,22 @@ def _written(clause: Clause, value: Any, display: Display, tables: Tables) -> st
     return measured(value, display) if isinstance(value, Measured | tuple | list) else str(value)
 
 
+def _holds(where: tuple[str, str, tuple[Any, ...]], tables: Tables) -> bool:
+    table, key, values = where
+    found = getattr(_table(tables, table), key, None)
+    return found in values if values else found is not None
+
+
 def sentence(clause: Clause, tables: Tables, display: Display) -> str:
     """The sentence of a clause for the tables of a case; "" where it has none."""
     table = _table(tables, clause.table)
     if table is None:
         return ""
-    if clause.where is not None:
-        other, key, values = clause.where
-        if getattr(_table(tables, other), key, None) not in values:
-            return ""
+    if not all(_holds(one, tables) for one in (clause.where, clause.also) if one is not None):
+        return ""
     value = getattr(table, clause.key)
+    if clause.key == "morning_recovery" and not value:
+        return ""
     if value is None or value in ((), []):
         return clause.absent
     if isinstance(clause.text, Mapping):
@@ -359,7 +409,24 @@ def _reheat_sentences(sources: Any, display: Display) -> list[str]:
         size = "" if source.capacity is None else f", up to {measured(source.capacity, display)}"
         valve = f", {source.control} valve" if "control" in source.model_fields_set else ""
         lines.append(f"Reheat source {place}: {source.source}{valve}{size}.")
+        lines += [
+            text.format(measured(getattr(source, key), display))
+            for key, text, idle in _CONDENSER_CONTROLS
+            if source.source == "condenser" and getattr(source, key) not in (None, idle)
+        ]
     return lines or ["There is no reheat."]
+
+
+# Controls of a condenser source: (key, sentence, the value that does nothing).
+_CONDENSER_CONTROLS = (
+    ("lockout_below", "It is locked out below {} outdoors.", None),
+    ("lockout_above", "It is locked out above {} outdoors.", None),
+    ("valve_low", "Its open valve passes at least {} of the heat rejected.", 0.0),
+    ("valve_high", "It passes at most {} of it.", 1.0),
+    ("purge", "Pump-out takes {} of each hour with reheat.", 0.0),
+    ("circuits", "{} of the circuits have reheat.", 1.0),
+    ("reheat_fan_share", "In reheat {} of the condenser fans are left running.", 1.0),
+)
 
 
 def tables_of(case: Any) -> dict[str, Any]:

@@ -24,7 +24,10 @@ def other(clause, value):
     if clause.key.startswith("limit"):
         return "51 %" if value != "51 %" else "49 %"
     if isinstance(value, Measured):
-        number = 0.37 * float(value) + 0.05 if value.kind.name == "fraction" else float(value) + 1.0
+        step = {"time": 600.0}.get(value.kind.name, 1.0)  # a time is said in minutes or hours
+        number = (
+            0.37 * float(value) + 0.05 if value.kind.name == "fraction" else float(value) + step
+        )
         return parse(f"{number} {_unit(value)}".strip(), value.kind.name)
     if isinstance(value, tuple):
         return (*value, value[0])
@@ -78,7 +81,7 @@ def test_every_control_key_of_the_case_has_a_sentence():
     reported = {(clause.table, clause.key) for clause in CLAUSES}
     controls = {
         "schedule": None,
-        "humidity": ("control", "limit", "limit_unoccupied", "priority"),
+        "humidity": ("control", "limit", "limit_unoccupied", "differential", "priority"),
         "air.economizer": None,
         "outdoor_air_unit": None,
     }
@@ -149,3 +152,24 @@ def test_design_check_says_what_is_short(study):
     assert not warm.met
     assert warm.temp_short_K > 2.0
     assert replace(found, temp_short_K=0.0, humidity_short=None, reheat_short_W=0.0).met
+
+
+def test_controls_of_condenser_heat_are_said_where_they_do_something():
+    case = bundled_case("music-school")
+    source = {"source": "condenser", "purge": "3 min", "circuits": "50 %", "valve_low": "10 %"}
+    case = case.with_values({"options.condenser.reheat": [source]})
+    option = next(one for one in case.option_cases() if one.key == "condenser")
+    text = " ".join(" ".join(lines) for _, lines in sequence(tables_of(option.case), "I-P"))
+    assert "Pump-out takes 3 min of each hour with reheat." in text
+    assert "50.0 % of the circuits have reheat." in text
+    assert "passes at least 10.0 % of the heat rejected" in text
+    assert "locked out below 40 °F outdoors" in text
+    assert "passes at most" not in text
+    assert "0 h before occupied" not in text
+
+
+def test_a_reset_that_is_not_stated_is_not_said():
+    option = bundled_case("clinic").option_cases()[1]
+    text = " ".join(" ".join(lines) for _, lines in sequence(tables_of(option.case), "I-P"))
+    for words in ("reset", "never colder", "In a dehumidification call"):
+        assert words not in text
