@@ -84,11 +84,12 @@ def flat_unit(
 @cache
 def _neutral_plant():
     """Controls as a case gives them where it says nothing: the demo without humidity control."""
+    from former_premises import former_case
+
     from dewledger.assembly.machine import assemble
-    from dewledger.case import bundled_case
     from dewledger.study import read_weather
 
-    case = bundled_case("music-school")
+    case = former_case("music-school")
     return assemble(case.option_cases()[0], read_weather(case)).plant
 
 
@@ -229,10 +230,11 @@ def rated_unit():
 @pytest.fixture(scope="session")
 def demo_machines():
     """The demo's weather year and its options assembled, by key."""
+    from former_premises import former_case
+
     from dewledger.assembly.machine import assemble
-    from dewledger.case import bundled_case
     from dewledger.study import read_weather
 
-    case = bundled_case("music-school")
+    case = former_case("music-school")
     year = read_weather(case)
     return year, {option.key: assemble(option, year) for option in case.option_cases()}

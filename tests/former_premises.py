@@ -2,9 +2,16 @@
 
 No water re-evaporated from a stopped coil, a compressor of constant efficiency, the residential
 cycling form, one minimum condensing temperature, no air pressure drop nor lockout of a reheat coil.
+
+former_cases/ holds whole cases of simple units (one stage or speed, constant flow, no economizer,
+no stated process need), for tests of physics, of mistakes in a text and of what a code says of such
+a unit. The bundled cases may change without them.
 """
 
 import re
+from pathlib import Path
+
+from dewledger.case import Case, case_from_text
 
 UNIT = """re_evaporation = { model = "none" }
 compressor_curve = "constant"
@@ -13,6 +20,16 @@ drying_leaving_temperature = "55 degF"
 reheat_condensing_floor = "90 degF"
 """
 COIL = 'pressure_drop = "0 Pa"\nlockout_below = "-60 degF"\n'
+
+
+def former_text(kind: str) -> str:
+    """Text of a case of former_cases/, by its kind."""
+    return (Path(__file__).parent / "former_cases" / f"{kind}.toml").read_text(encoding="utf-8")
+
+
+def former_case(kind: str) -> Case:
+    """A case of former_cases/, by its kind."""
+    return case_from_text(former_text(kind))
 
 
 def on_former_premises(text):

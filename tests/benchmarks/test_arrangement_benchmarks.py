@@ -6,9 +6,10 @@ Nothing is asserted on time; ``pytest -n 0 -m benchmark -s`` prints the ratios.
 import time
 
 import pytest
+from former_premises import former_text, on_former_premises
 
 from dewledger.assembly.machine import assemble
-from dewledger.case.files import bundled_text, case_from_text
+from dewledger.case.files import case_from_text
 from dewledger.study import read_weather, solve_option
 
 OPTIONS = {
@@ -31,8 +32,8 @@ OPTIONS = {
 
 @pytest.fixture(scope="module")
 def machines():
-    """Machines by arrangement, on the demo's year."""
-    text = bundled_text("music-school")
+    """Machines by arrangement, on the demo's year and the frozen premises."""
+    text = on_former_premises(former_text("music-school"))
     for place, (title, body) in enumerate(OPTIONS.items()):
         text += f'\n[options.arrangement-{place}]\ntitle = "{title}"\n{body}\n'
     case = case_from_text(text)

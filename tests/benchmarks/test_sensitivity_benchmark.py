@@ -3,17 +3,17 @@
 import time
 
 import pytest
+from former_premises import former_case
 
 from dewledger.analysis.monte_carlo import cores
 from dewledger.analysis.sensitivity import sensitivity_study
 from dewledger.assembly.short_year import short_ledger
-from dewledger.case import bundled_case
 from dewledger.study import read_weather
 
 
 @pytest.mark.benchmark
 def test_ten_thousand_option_years(capsys):
-    case = bundled_case("music-school")
+    case = former_case("music-school")
     year = read_weather(case)
     sensitivity_study(case, [year], short_ledger, draws=2)
     began = time.perf_counter()

@@ -14,10 +14,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from former_premises import on_former_premises
+from former_premises import former_text, on_former_premises
 
 from dewledger.assembly.machine import assemble
-from dewledger.case.files import bundled_text, case_from_text
+from dewledger.case.files import case_from_text
 from dewledger.hourly.ledger import INDEX, NAMES, empty_ledger
 from dewledger.hourly.types import DRIVERS
 from dewledger.hourly.year import solve_year
@@ -28,8 +28,8 @@ HERE = Path(__file__).parent
 
 @pytest.fixture(scope="module")
 def frozen_machines():
-    """The demo's options on the premises that every measurement so far was made with."""
-    case = case_from_text(on_former_premises(bundled_text("music-school")))
+    """Options of a case of its own, on the premises that every measurement so far was made with."""
+    case = case_from_text(on_former_premises(former_text("music-school")))
     year = read_weather(case)
     return {option.key: assemble(option, year) for option in case.option_cases()}
 

@@ -22,8 +22,8 @@ MISTAKES = {
     "half an hour": (
         "classroom", '"08:00-16:00"', '"08:30-16:00"', ("08:30-16:00", "on the hour", "write")),
     "outdoor air above supply at minimum flow": (
-        "packaging", 'outdoor_flow = "250 cfm"', 'outdoor_flow = "1500 cfm"',
-        ("1500 cfm", "minimum_flow", "raise")),
+        "packaging", 'outdoor_flow = "120 cfm"', 'outdoor_flow = "800 cfm"',
+        ("800 cfm", "minimum_flow", "raise")),
     "people ask for more than the supply": (
         "classroom", '"10 cfm/person"', '"60 cfm/person"', ("1680 cfm", "raise supply_flow")),
     "effectiveness above 1": (

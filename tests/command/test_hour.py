@@ -3,8 +3,7 @@
 import re
 
 import pytest
-
-from dewledger.case import bundled_case
+from former_premises import former_case
 
 FULL = ("--outdoor", "95 degF", "--wet-bulb", "72 degF", "--latent-load", "40 %")
 PART = (
@@ -17,7 +16,7 @@ PART = (
 def school(tmp_path_factory):
     path = tmp_path_factory.mktemp("school") / "hall.toml"
     # A coil that re-evaporates no water: at full load sensible cooling then dries enough.
-    case = bundled_case("music-school").with_values({"unit.re_evaporation.model": "none"})
+    case = former_case("music-school").with_values({"unit.re_evaporation.model": "none"})
     path.write_text(case.to_toml(path.parent), encoding="utf-8")
     return path
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from former_premises import on_former_premises
+from former_premises import former_text, on_former_premises
 
 from dewledger.accounts.energy import column
 from dewledger.accounts.humidity_criteria import out_of_range
@@ -15,7 +15,7 @@ from dewledger.analysis.coil_trials import CoilTrials, with_coil
 from dewledger.analysis.compliance import _whatever_the_coil, judge_option
 from dewledger.analysis.modeled_ratings import rate_machine
 from dewledger.assembly.machine import assemble
-from dewledger.case import bundled_text, case_from_text
+from dewledger.case import case_from_text
 from dewledger.codes.determination import Allowance, determine
 from dewledger.codes.facts_of_year import reheat_facts
 from dewledger.reports.files.data_files import hourly_csv
@@ -24,7 +24,7 @@ from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import saturation_hum_ratio
 
 BTU_H = 1055.05585262 / 3600.0
-DEMO = on_former_premises(bundled_text("music-school"))
+DEMO = on_former_premises(former_text("music-school"))
 LATEST = Allowance(code="90.1", edition="2019")
 FIRST_COSTS = {"electric": 2800.0, "condenser-trim": 4100.0}
 
@@ -439,7 +439,7 @@ def test_an_outdoor_air_unit_is_rated_by_moisture(study):
     ],
 )
 def test_an_outdoor_air_unit_is_known_by_its_case(study, air, note):
-    text = bundled_text("clinic").replace('outdoor_flow = "900 cfm"', air)
+    text = former_text("clinic").replace('outdoor_flow = "900 cfm"', air)
     option = case_from_text(text).option_cases()[0]
     rated = rate_machine(option.case, assemble(option, study.weather))
     assert [one.standard.key for one in rated.moisture] == ["ISMRE", "ISMRE2", "ISMRE2-70"]

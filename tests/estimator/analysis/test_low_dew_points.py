@@ -4,23 +4,24 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from former_premises import former_text
 
 from dewledger.analysis.low_dew_points import LOWEST_DEW_POINT_C, drying_bounds
 from dewledger.assembly.machine import assemble
 from dewledger.assembly.reheat import floor_in_reheat
-from dewledger.case.files import bundled_text, case_from_text
+from dewledger.case.files import case_from_text
 from dewledger.hourly.ledger import INDEX
 from dewledger.study import read_weather, solve_option
 
 
 @pytest.fixture(scope="module")
 def weather():
-    return read_weather(case_from_text(bundled_text("archive")))
+    return read_weather(case_from_text(former_text("archive")))
 
 
 def archive(weather, limit, **unit):
     """The bundled archive with another dew point limit; its machine and year."""
-    text = bundled_text("archive").replace('limit = "7.5 degC"', f'limit = "{limit}"')
+    text = former_text("archive").replace('limit = "7.5 degC"', f'limit = "{limit}"')
     text = text.replace("[unit]\n", "[unit]\n" + "".join(f"{k} = {v}\n" for k, v in unit.items()))
     case = case_from_text(text)
     option = next(o for o in case.option_cases() if o.key == "condenser")

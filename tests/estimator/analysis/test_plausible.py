@@ -5,6 +5,7 @@ of a decimal point or a unit, and its ratio is worked by hand.
 """
 
 import pytest
+from former_premises import former_text
 
 from dewledger.analysis.plausible import FIGURES, implausible
 from dewledger.assembly.machine import assemble
@@ -13,7 +14,7 @@ from dewledger.data.plausible_spans import spans
 from dewledger.weather.errors import InputError
 from dewledger.weather.files.readers import read
 
-DEMO = bundled_text("music-school")
+DEMO = former_text("music-school")
 
 
 @pytest.fixture(scope="module")

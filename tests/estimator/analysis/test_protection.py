@@ -5,6 +5,7 @@ Expected hours and figures are those put into the ledger, or worked next to the 
 
 import numpy as np
 import pytest
+from former_premises import former_text
 
 from dewledger.accounts.humidity_criteria import mold
 from dewledger.analysis.protection import (
@@ -15,7 +16,7 @@ from dewledger.analysis.protection import (
     protection,
 )
 from dewledger.assembly.machine import assemble
-from dewledger.case import bundled_text, case_from_text
+from dewledger.case import case_from_text
 from dewledger.hourly.ledger import INDEX, empty_ledger
 from dewledger.weather.files.readers import read
 from dewledger.weather.physics.moist_air import saturation_hum_ratio
@@ -216,7 +217,7 @@ def test_rooms_that_need_more_than_humidity(found):
         )
 
 
-CLINIC = bundled_text("clinic")
+CLINIC = former_text("clinic")
 
 
 def test_coolers_said_to_be_dry(found):

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from former_premises import former_text
 
 from dewledger.accounts.energy import column
 from dewledger.analysis.assumed_ranges import ranges, value_text
@@ -26,13 +27,13 @@ from dewledger.analysis.sensitivity import (
     share_name,
 )
 from dewledger.assembly.machine import assemble
-from dewledger.case import bundled_text, case_from_text
+from dewledger.case import case_from_text
 from dewledger.hourly.ledger import empty_ledger
 from dewledger.study import run_study, solve_option
 from dewledger.weather.errors import InputError
 from dewledger.weather.files.readers import read
 
-DEMO = bundled_text("music-school")
+DEMO = former_text("music-school")
 
 
 @pytest.fixture(scope="module")
@@ -288,12 +289,12 @@ def test_an_option_has_no_ranges_of_its_own():
 
 
 def test_set_point_of_an_outdoor_air_unit_is_its_supply_dew_point(year):
-    option = case_from_text(bundled_text("clinic")).option_cases()[0]
+    option = case_from_text(former_text("clinic")).option_cases()[0]
     machine = assemble(option, year)
     (effects,) = [one for one in ranges([machine], False, 1) if "set point" in one.name]
     assert effects.name == DEW_SETPOINT
     assert (effects.low, effects.high) == (-1.0, 1.0)
-    text = bundled_text("clinic").replace('"52 degF"', '"53.8 degF"')
+    text = former_text("clinic").replace('"52 degF"', '"53.8 degF"')
     warmer = assemble(case_from_text(text).option_cases()[0], year)
     found = changed(machine, Values(dew_setpoint=1.0))
     assert found.control.outdoor_air_unit.dew_point_C == pytest.approx(
@@ -323,14 +324,14 @@ def test_limits_of_either_kind_have_each_their_own_range(study, year):
 
 
 def test_one_instrument_moves_both_limits(year):
-    option = case_from_text(bundled_text("museum-store")).option_cases()[0]
+    option = case_from_text(former_text("museum-store")).option_cases()[0]
     drivers = changed(assemble(option, year), Values(setpoint=-0.03)).drivers
     assert drivers[:, 10] == pytest.approx(0.47)
     assert drivers[:, 12] == pytest.approx(0.42)
 
 
 def test_a_wrap_around_loop_has_an_effectiveness_too(year):
-    text = bundled_text("museum-store")
+    text = former_text("museum-store")
     better = text.replace('effectiveness = "40 %"', 'effectiveness = "50 %"')
     plain, after = (assemble(case_from_text(one).option_cases()[1], year) for one in (text, better))
     moved = changed(plain, Values(effectiveness=0.1)).plant

@@ -1,11 +1,12 @@
 """Mistakes in outdoor air, its devices, humidifier and envelope: one sentence with the remedy."""
 
 import pytest
+from former_premises import former_text
 
-from dewledger.case import bundled_text, case_from_text
+from dewledger.case import case_from_text
 from dewledger.weather.errors import InputError
 
-DEMO = bundled_text("music-school")
+DEMO = former_text("music-school")
 
 
 def sentence(text):

@@ -650,7 +650,7 @@ def test_the_demo_is_the_room_it_says():
         "condenser-trim",
     ]
     assert case.reference_key == "electric"
-    assert in_unit(case.room.floor_area, "area", "ft2") == pytest.approx(4000)
+    assert in_unit(case.room.floor_area, "area", "ft2") == pytest.approx(2000)
     assert (case.humidity.range_low, case.humidity.range_high) == (0.40, 0.55)
     per_ton = in_unit(case.air.supply_flow, "air flow", "cfm") / (
         case.unit.total_capacity / 3516.8528
@@ -661,7 +661,7 @@ def test_the_demo_is_the_room_it_says():
     # 62.1 rates for music and theater, not checked against the text: 10 cfm a person and 0.06
     # cfm/ft2.
     outdoor = in_unit(case.air.outdoor_flow, "air flow", "cfm")
-    assert outdoor == pytest.approx(10 * case.loads.people.count + 0.06 * 4000)
+    assert outdoor == pytest.approx(10 * case.loads.people.count + 0.06 * 2000)
 
 
 # --- Schema --------------------------------------------------------------------------------------

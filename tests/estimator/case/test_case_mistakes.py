@@ -1,11 +1,12 @@
 """Each mistake in a case file is reported in one sentence that names the place and the remedy."""
 
 import pytest
+from former_premises import former_text
 
-from dewledger.case import bundled_text, case_from_text, load_case
+from dewledger.case import case_from_text, load_case
 from dewledger.weather.errors import InputError
 
-DEMO = bundled_text("music-school")
+DEMO = former_text("music-school")
 
 
 def sentence(text, folder="."):

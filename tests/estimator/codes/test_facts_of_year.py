@@ -4,15 +4,16 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from former_premises import former_text
 
 from dewledger.assembly.machine import assemble
-from dewledger.case import bundled_text, case_from_text
+from dewledger.case import case_from_text
 from dewledger.codes.determination import Allowance, determine, recovered_share_threshold
 from dewledger.codes.facts_of_year import reheat_facts
 from dewledger.hourly.ledger import INDEX, empty_ledger
 from dewledger.weather.files.readers import read
 
-DEMO = bundled_text("music-school")
+DEMO = former_text("music-school")
 LATEST = Allowance(edition="2022")
 YEAR_KWH = {
     "reheat_recovered_kWh": 0.0,
@@ -115,13 +116,13 @@ def test_a_speed_above_half_is_not_enough(facts):
 
 def test_outdoor_air_by_people_and_area_counts(facts):
     """26 people at 10 cfm and 1000 ft2 at 0.12 cfm/ft2 are 380 of 1400 cfm."""
-    found = facts(bundled_text("classroom"), key="two-speed")
+    found = facts(former_text("classroom"), key="two-speed")
     assert found.outdoor_flow_frac == pytest.approx(380.0 / 1400.0, rel=1e-6)
     assert found.minimum_flow_frac == pytest.approx(0.60)
 
 
 def test_an_outdoor_air_unit_has_nothing_to_cut_but_its_rate_is_to_be_shown(facts):
-    found = facts(bundled_text("clinic"))
+    found = facts(former_text("clinic"))
     assert found.outdoor_air_unit
     for edition in ("2010", "2022"):
         finding = exception(found, "1", edition=edition)
@@ -129,14 +130,14 @@ def test_an_outdoor_air_unit_has_nothing_to_cut_but_its_rate_is_to_be_shown(fact
         assert "no more than the ventilation rate asked for" in finding.evidence
         assert "control sequence" not in finding.evidence
     stated = Allowance(edition="2022", outdoor_air_at_code_rate=True)
-    at_rate = facts(bundled_text("clinic"), allowance=stated)
+    at_rate = facts(former_text("clinic"), allowance=stated)
     assert exception(at_rate, "1").verdict == "met"
 
 
 def test_a_humidifier_is_held_against_30_percent(facts):
     """The museum store humidifies to 45 % and dries from 50 %: a deadband of 5 % (90.1 6.4.3.6
     asks for 10 %, not checked against the text)."""
-    found = facts(bundled_text("museum-store"))
+    found = facts(former_text("museum-store"))
     assert found.humidifying_rh == pytest.approx(0.45)
     assert found.humidity_deadband == pytest.approx(0.05)
     plain = condition(found, "humidifying")
@@ -175,7 +176,7 @@ def test_drying_to_a_supply_dew_point_is_judged_by_the_years_hours(facts):
     rh = np.full(8760, 0.40)
     rh[:2000] = 0.62
     rh[:300] = 0.55
-    clinic = bundled_text("clinic")
+    clinic = former_text("clinic")
     found = facts(clinic, moisture_call_flag=call, room_rh_frac=rh)
     assert found.humidity_limit_rh is None
     low = condition(found, "drying")
@@ -193,7 +194,7 @@ def test_drying_to_a_supply_dew_point_is_judged_by_the_years_hours(facts):
 
 def test_an_outdoor_air_unit_that_follows_the_room_is_held_to_its_limit(facts):
     found = facts(
-        bundled_text("clinic"),
+        former_text("clinic"),
         ("[outdoor_air_unit]\n", "[outdoor_air_unit]\nby_room_humidity = true\n"),
         ("[humidity]\n", '[humidity]\ncontrol = "relative humidity"\nlimit = "60 %"\n'),
     )
@@ -205,7 +206,7 @@ def test_supply_temperatures_of_an_outdoor_air_unit_are_its_set_points(facts):
     """WAC 51-11C-40341, exception 3 (read): a unit run on its supply temperature by that exception
     heats to at most 65 F and cools to no less than 72 F, unless reset. The clinic's 72 F is the one
     and not the other."""
-    clinic = bundled_text("clinic")
+    clinic = former_text("clinic")
     washington = Allowance(code="Washington", zone_control_exception=True)
 
     def verdicts(*changes, stated=washington):
@@ -271,7 +272,7 @@ def test_ventilation_air_is_too_warm_only_while_the_zone_needs_cooling(facts):
     zone[:700] = 2.0
     rate = 0.5 * (1.006 + 1.86 * 0.009)
     found = facts(
-        bundled_text("clinic"),
+        former_text("clinic"),
         allowance=stated,
         fan_runtime_frac=1.0,
         supply_flow_kg_s=0.5,
@@ -293,7 +294,7 @@ def test_ventilation_air_is_too_warm_only_while_the_zone_needs_cooling(facts):
 def test_heat_of_a_recovery_device_warms_ventilation_air_too(facts):
     stated = Allowance(edition="2022", ventilates_conditioned_zones=True)
     found = facts(
-        bundled_text("clinic"),
+        former_text("clinic"),
         key="recovery",
         allowance=stated,
         fan_runtime_frac=1.0,
@@ -307,7 +308,7 @@ def test_heat_of_a_recovery_device_warms_ventilation_air_too(facts):
 
 def test_what_the_case_does_not_say_is_asked_for_by_its_key(facts):
     """In Miami, zone 1 by its degree days, the letter of the zone is asked for."""
-    found = replace(facts(bundled_text("clinic")), zone_0A_to_3A=None, heating_supply_rise_K=20.0)
+    found = replace(facts(former_text("clinic")), zone_0A_to_3A=None, heating_supply_rise_K=20.0)
     answer = determine(LATEST, found)
 
     def needs_of(answer):

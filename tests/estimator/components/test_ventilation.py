@@ -3,12 +3,13 @@
 import numpy as np
 import psychrolib
 import pytest
+from former_premises import former_text
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from dewledger.assembly.air import outdoor_flow
 from dewledger.assembly.calendar import year_calendar
-from dewledger.case import bundled_text, case_from_text
+from dewledger.case import case_from_text
 from dewledger.components.ventilation import (
     DRY_BULB,
     ENTHALPY,
@@ -191,7 +192,7 @@ def test_a_moisture_call_shuts_the_economizer(rig, hours):
     assert ledger["outdoor_air_kg_s"] == pytest.approx(np.full(48, 0.2))
 
 
-DEMO = bundled_text("music-school")
+DEMO = former_text("music-school")
 
 
 def changed(**lines):

@@ -2,9 +2,10 @@
 
 import numpy as np
 import pytest
+from former_premises import former_text
 
 from dewledger.assembly.machine import assemble
-from dewledger.case.files import bundled_text, case_from_text
+from dewledger.case.files import case_from_text
 from dewledger.dx_unit.capacity_control import share_hour
 from dewledger.dx_unit.operate import operate
 from dewledger.dx_unit.part_load import air_on_coil
@@ -36,7 +37,7 @@ STAGED = {
 @pytest.fixture(scope="module")
 def machine():
     """The demo's unit without its starting loss; each test gives it a capacity control."""
-    case = case_from_text(bundled_text("music-school"))
+    case = case_from_text(former_text("music-school"))
     option = next(option for option in case.option_cases() if option.key == "condenser")
     return assemble(option, read_weather(case))
 
@@ -160,7 +161,7 @@ def test_no_quantity_of_the_year_jumps(kind, flow_control, swept):
     """20 steps of 1 %: each step's change differs from the mean of its neighbors' by at most 1 % of
     the quantity, hours by at most 25; of capacity, flow, stage split and minimum speed a step moves
     them by at most 2 %."""
-    case = case_from_text(bundled_text("music-school"))
+    case = case_from_text(former_text("music-school"))
     weather = read_weather(case)
     found = []
     for step in range(21):
@@ -191,7 +192,7 @@ def test_no_quantity_of_the_year_jumps(kind, flow_control, swept):
 @pytest.mark.parametrize("kind", ["two stages", "four stages", "variable"])
 def test_a_year_has_little_more_reheat_load_than_a_cycling_unit(kind):
     """At most 8 % more: a milder coil dries less in the hours that only cool."""
-    case = case_from_text(bundled_text("music-school"))
+    case = case_from_text(former_text("music-school"))
     weather = read_weather(case)
     cycling = year_of(case, weather, {}, {}, {})
     staged = year_of(case, weather, UNITS[kind], {}, {})

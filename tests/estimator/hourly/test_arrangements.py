@@ -8,12 +8,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from former_premises import on_former_premises
+from former_premises import former_text, on_former_premises
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from dewledger.assembly.machine import assemble
-from dewledger.case.files import bundled_text, case_from_text
+from dewledger.case.files import case_from_text
 from dewledger.dx_unit.cycle import cycle_at
 from dewledger.dx_unit.from_compressor_map import ten_coefficients
 from dewledger.dx_unit.operate import operate
@@ -98,7 +98,7 @@ class Years(dict):
 @pytest.fixture(scope="module")
 def years():
     """Machine and ledger (by column) of each arrangement."""
-    case = case_from_text(on_former_premises(bundled_text("music-school") + OPTIONS))
+    case = case_from_text(on_former_premises(former_text("music-school") + OPTIONS))
     weather = read_weather(case)
     found = Years()
     for option in case.option_cases():
@@ -121,7 +121,7 @@ def test_purchased_heat_comes_after_heat_that_flows_by_modes(recovered):
 title = "Electric first"
 reheat = [{{ source = "electric", capacity = "3 kW" }}, {recovered}]
 """
-    case = case_from_text(bundled_text("music-school") + extra)
+    case = case_from_text(former_text("music-school") + extra)
     option = next(option for option in case.option_cases() if option.key == "first")
     with pytest.raises(InputError, match="list purchased heat after it") as caught:
         assemble(option, read_weather(case))

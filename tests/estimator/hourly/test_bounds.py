@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from former_premises import former_case
 
 from dewledger.assembly.machine import assemble
 from dewledger.assembly.plausible import require_carried, require_sound
-from dewledger.case import bundled_case
 from dewledger.components.supply_fan import fan_power_share
 from dewledger.dx_unit.condenser import condenser_fan_share
 from dewledger.dx_unit.operate import operate
@@ -30,7 +30,7 @@ ADDED_BY_REHEAT = 1860.0
 
 @pytest.fixture(scope="module")
 def clinic():
-    case = bundled_case("clinic")
+    case = former_case("clinic")
     year = read_weather(case)
     return {option.key: assemble(option, year) for option in case.option_cases()}
 

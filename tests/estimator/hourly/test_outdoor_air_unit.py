@@ -7,23 +7,24 @@ from functools import cache
 import numpy as np
 import psychrolib
 import pytest
+from former_premises import former_case, former_text
 from rich.console import Console
 
 from dewledger.accounts.energy import column
 from dewledger.assembly.machine import assemble
-from dewledger.case import bundled_case, bundled_text, case_from_text
+from dewledger.case import case_from_text
 from dewledger.hourly.types import RELATIVE_HUMIDITY
 from dewledger.reports.terminal.study import comparison
 from dewledger.reports.words.metrics import METRICS
 from dewledger.study import run_study
 from dewledger.weather.errors import InputError
 
-CLINIC = bundled_text("clinic")
+CLINIC = former_text("clinic")
 
 
 @cache
 def studied(kind):
-    return run_study(bundled_case(kind))
+    return run_study(former_case(kind))
 
 
 @pytest.fixture(scope="module")

@@ -6,16 +6,17 @@ from functools import cache
 import numpy as np
 import psychrolib
 import pytest
+from former_premises import former_text
 
 from dewledger.accounts.energy import column
 from dewledger.assembly.machine import assemble
-from dewledger.case import bundled_text, case_from_text
+from dewledger.case import case_from_text
 from dewledger.hourly.ledger import NAMES
 from dewledger.study import read_weather, solve_option
 
 # Day and night alike, all outdoor air.
 CLINIC = (
-    bundled_text("clinic")
+    former_text("clinic")
     .replace('fan_unoccupied = "off"', 'fan_unoccupied = "continuous"')
     .replace('morning_recovery = "2 h"', 'morning_recovery = "0 h"')
 )

@@ -44,7 +44,7 @@ def test_the_limit_has_a_slider_with_the_value_of_the_case_marked():
     slider = content["slider"]
     assert (slider["low"], slider["high"], content["unit"]) == (35.0, 70.0, "%")
     assert slider["value"] == 48.0
-    assert slider["mark"] == 55.0
+    assert slider["mark"] == 60.0
     assert content["origin"] == "given"
 
 
@@ -55,8 +55,8 @@ def test_a_unit_shown_is_another_way_to_write_the_same_value():
     assert field_content(field, case, case)["text"] == "75 degF"
     assert field_content(field, case, case, "degC")["text"] == "23.89 degC"
     capacity = field_content(named(case, "capacity"), case, case, "kW")
-    assert capacity["text"] == "26.38 kW"  # 7.5 x 3.51685 kW
-    assert capacity["slider"]["mark"] == pytest.approx(26.3764, abs=1e-3)
+    assert capacity["text"] == "17.58 kW"  # 5 x 3.51685 kW
+    assert capacity["slider"]["mark"] == pytest.approx(17.5843, abs=1e-3)
 
 
 def test_what_the_sliders_send_is_taken():
