@@ -117,8 +117,7 @@ def test_commissioning_is_what_the_unit_command_shows(study, display):
 
 
 def test_saturation_pressures_of_commissioning(study):
-    """Against CoolProp itself: R-454B (68.9 % R-32 and 31.1 % R-1234yf by mass, ANSI/ASHRAE 34) at its
-    dew point, above 101.325 kPa."""
+    """Against CoolProp itself: R-454B at its dew point, above 101.325 kPa."""
     from CoolProp.CoolProp import PropsSI
 
     option = next(o for o in study.options if o.key == "condenser")
