@@ -93,7 +93,8 @@ def removing(plant: Plant, air: AirIn, task: Task, running: Running) -> Shared:
     running all hour does not remove it."""
     part_load, share = match_removal(plant, running, air, task, humidistat_rate(plant, running))
     # At the surface found to remove it running all hour, rounding must not decide that it does not.
-    if part_load > 1.0 + 1e-9:
+    rounding = 0.0 if plant.drying_control == LEAVING_AIR else 1e-9
+    if part_load > 1.0 + rounding:
         return cycled(plant, running, 1.0, 1.0, 1)
     return cycled(plant, running, min(part_load, 1.0), share, 0)
 
