@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
+from dewledger.assembly.kept_units import rated_unit
 from dewledger.case.model import Case
 from dewledger.case.words import written
 from dewledger.dx_unit.from_compressor_map import read_compressor_map, unit_from_compressor_map
-from dewledger.dx_unit.from_rating import unit_from_ratings
 from dewledger.dx_unit.from_table import unit_from_table
 from dewledger.dx_unit.types import Unit
 from dewledger.quantities import show
 from dewledger.weather.errors import InputError
-
-# Options share their unit more often than not, and splines over its refrigerant are its cost.
-_rated = lru_cache(maxsize=64)(unit_from_ratings)
 
 
 def build_unit(case: Case) -> Unit:
@@ -79,7 +74,7 @@ def _unit_of(case: Case) -> Unit:
             subcooling_K=float(settings.subcooling),
             surface_floor_C=float(settings.surface_floor),
         )
-    return _rated(
+    return rated_unit(
         refrigerant=settings.refrigerant,
         total_W=total,
         sensible_W=sensible,

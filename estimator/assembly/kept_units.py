@@ -1,0 +1,90 @@
+"""Units built from a rating, kept in memory and as arrays on disk.
+
+Splines over the refrigerant, and loading what computes them, are a third of reading a case. A name
+is made of all that decides a unit: the rating, the sources that build it and the libraries.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import hashlib
+import io
+import json
+import zipfile
+from functools import cache, lru_cache
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+import dewledger.components
+import dewledger.dx_unit
+from dewledger.dx_unit.from_rating import unit_from_ratings
+from dewledger.dx_unit.types import Unit, UnitMap
+from dewledger.weather.numerics.kept_files import cache_folder, damaged, keep, kept
+from dewledger.weather.physics import moist_air
+
+# A sweep over ratings must not fill the disk: files of some 0.2 MB.
+MOST_KEPT = 100
+
+
+@cache
+def _maker_digest() -> str:
+    """What makes units: the sources of components and unit, and the libraries that compute."""
+    digest = hashlib.sha256(Path(str(moist_air.__file__)).read_bytes())
+    for package in (dewledger.components, dewledger.dx_unit):
+        for source in sorted(Path(str(package.__file__)).parent.glob("*.py")):
+            digest.update(source.read_bytes())
+    for library in ("CoolProp", "scipy", "numpy"):
+        digest.update(version(library).encode())
+    return digest.hexdigest()
+
+
+@lru_cache(maxsize=64)
+def rated_unit(**rating: Any) -> Unit:
+    """``unit_from_ratings`` of a rating; options share their unit more often than not.
+
+    Raises
+    ------
+    InputError : what ``unit_from_ratings`` raises
+    """
+    folder = cache_folder("units")
+    if folder is None:
+        return unit_from_ratings(**rating)
+    told = json.dumps([_maker_digest(), sorted(rating.items())])
+    path = folder / f"{hashlib.sha256(told.encode()).hexdigest()}.npz"
+    unit = _kept_unit(path)
+    if unit is None:
+        unit = unit_from_ratings(**rating)
+        if len([*folder.glob("*.npz")]) < MOST_KEPT:
+            _keep_unit(path, unit)
+    return unit
+
+
+def _kept_unit(path: Path) -> Unit | None:
+    content = kept(path)
+    if content is None:
+        return None
+    try:
+        with np.load(io.BytesIO(content), allow_pickle=False) as file:
+            said = json.loads(file["said"].tobytes())
+            arrays = {name: file[name] for name in UnitMap._fields if name in file}
+        whole = UnitMap(**said.pop("map"), **arrays)
+        return Unit(map=whole, **{**said, "notes": tuple(said["notes"])})
+    except (ValueError, KeyError, TypeError, zipfile.BadZipFile):
+        damaged(path)
+        return None
+
+
+def _keep_unit(path: Path, unit: Unit) -> None:
+    members = unit.map._asdict()
+    arrays = {name: value for name, value in members.items() if isinstance(value, np.ndarray)}
+    said = {
+        one.name: getattr(unit, one.name) for one in dataclasses.fields(unit) if one.name != "map"
+    }
+    said["map"] = {name: value for name, value in members.items() if name not in arrays}
+    text = np.frombuffer(json.dumps(said).encode(), dtype=np.uint8)
+    buffer = io.BytesIO()
+    np.savez(buffer, said=text, **arrays)  # type: ignore[arg-type]
+    keep(path, buffer.getvalue())
