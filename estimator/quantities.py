@@ -8,18 +8,25 @@ our own short list on pint, so that "ton" is refrigeration, "C" is not coulomb, 
 from __future__ import annotations
 
 import difflib
+import hashlib
+import json
 import math
 import re
 import sys
 from dataclasses import dataclass
 from functools import cache, lru_cache
-from typing import Any, Literal
+from importlib.metadata import version
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
 
-import pint
 from pydantic import PlainSerializer, PlainValidator, WithJsonSchema
 from pydantic_core import core_schema
 
 from dewledger.weather.errors import InputError
+from dewledger.weather.numerics.kept_files import cache_folder, damaged, keep, kept
+
+if TYPE_CHECKING:
+    import pint
 
 Display = Literal["I-P", "SI"]
 
@@ -185,7 +192,9 @@ KINDS: dict[str, Kind] = {
 
 @cache
 def registry() -> pint.UnitRegistry[Any]:
-    """Our own short list of units on pint."""
+    """Our own short list of units on pint, which takes its time to load."""
+    import pint
+
     units: pint.UnitRegistry[Any] = pint.UnitRegistry(None, case_sensitive=True)
     for line in _UNITS.strip().splitlines():
         units.define(line)
@@ -228,9 +237,50 @@ _NO_UNIT = re.compile(r"(?:^|[\s*/])\d|[-+(),;]|\^(?!\d(?:[\s*/]|$))")
 _UNIT = re.compile(r"^[A-Za-z0-9°%$*/^ ]+$")
 
 
+_MOST_FACTORS = 1000
+
+
+@cache
+def _factors_file() -> Path | None:
+    """Where factors of units are kept, by our list and pint's version."""
+    folder = cache_folder("unit-factors")
+    digest = hashlib.sha256(f"{version('pint')} {_UNITS} {sorted(KINDS)}".encode()).hexdigest()
+    return folder and folder / f"{digest[:16]}.json"
+
+
+@cache
+def _factors() -> dict[str, float]:
+    """Factors found in earlier runs, by kind and unit."""
+    path = _factors_file()
+    content = None if path is None else kept(path)
+    if path is None or content is None:
+        return {}
+    try:
+        return {str(key): float(value) for key, value in json.loads(content).items()}
+    except (ValueError, TypeError, AttributeError):
+        damaged(path)
+        return {}
+
+
 @lru_cache(maxsize=4096)
 def _unit_factor(unit: str, kind: Kind) -> float:
-    """SI units of ``kind`` in one ``unit``; raises InputError where the two do not match."""
+    """SI units of ``kind`` in one ``unit``; raises InputError where the two do not match.
+
+    Kept on disk, because loading pint takes longer than reading a case.
+    """
+    known = _factors()
+    key = f"{kind.name} in {kind.si}: {unit}"
+    if key not in known:
+        known[key] = _computed_factor(unit, kind)
+        path = _factors_file()
+        if path is not None and len(known) <= _MOST_FACTORS:
+            keep(path, json.dumps(dict(known)).encode())
+    return known[key]
+
+
+def _computed_factor(unit: str, kind: Kind) -> float:
+    import pint
+
     text = unit.replace("²", "2").replace("³", "3").replace("·", "*").replace("**", "^")
     if _NO_UNIT.search(text.removeprefix("1/")) or not _UNIT.match(text):
         raise InputError(f'unit "{unit}" cannot be read; write for example {kind.example}')
