@@ -109,7 +109,7 @@ def _day_by_hour(values: FloatArray) -> FloatArray:
 
 def _calendar_axis(axis: Any, last: bool) -> None:
     axis.set_ylim(0, 24)
-    axis.set_yticks([0, 6, 12, 18, 24], ["0", "6", "12", "18", "24"])
+    axis.set_yticks([0, 12, 24], ["0", "12", "24"])
     axis.set_xlim(0, 365)
     axis.set_xticks(MONTH_STARTS, [])
     axis.set_xticks(MONTH_STARTS + 15, MONTHS if last else [], minor=True, va="baseline")
