@@ -10,7 +10,7 @@ import pytest
 NOTEBOOKS = Path(__file__).parents[2] / "docs" / "notebooks"
 SAYS = {
     "savings_for_a_memo.py": ("Condenser heat saves", "USD a year", "most purchased reheat in"),
-    "what_a_code_committee_asks.py": ("overcooling", "size"),
+    "what_a_code_committee_asks.py": ("dehumidification call", "size"),
     "three_sites.py": ("greensboro", "miami", "condenser"),
 }
 LEAVES = {

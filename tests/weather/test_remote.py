@@ -413,7 +413,8 @@ def test_the_head_of_a_plain_csv(write):
     with pytest.raises(InputError, match="neither typical nor actual"):
         read(write(["# kind: both", *rows]))
     with pytest.raises(InputError, match="says that this is an actual year"):
-        read(write(["# kind: actual 2023", "# altitude_m: 3", *rows]))
+        read(write(["# kind: actual", "# altitude_m: 3", *rows]))
+    assert read(write(["# kind: actual 2023", "# altitude_m: 3", *rows])).station.year == 2023
     rows[100] = "25,wet"
     with pytest.raises(InputError, match='line 105 has "wet"'):
         read(write([*head[:4], *rows]))

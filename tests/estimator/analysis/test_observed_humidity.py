@@ -27,17 +27,17 @@ def test_the_worst_is_what_one_hour_in_a_hundred_exceeds():
             0.70,
             0.76,
             False,
-            "damper than the room, and what drying it costs is then reported too high",
+            "damper than the room, and the cost of drying it is then reported too high",
         ),
         (
             0.70,
             0.60,
             False,
-            "drier than the room, and what drying it costs is then reported too low",
+            "drier than the room, and the cost of drying it is then reported too low",
         ),
     ],
 )
-def test_what_is_seen_beside_what_is_modeled(seen, modeled, agrees, says):
+def test_what_is_seen_and_what_is_modeled(seen, modeled, agrees, says):
     found = ObservedHumidity(seen, modeled)
     assert found.agrees is agrees
     assert says in found.sentence
