@@ -52,8 +52,8 @@ def rated_unit(**rating: Any) -> Unit:
     folder = cache_folder("units")
     if folder is None:
         return unit_from_ratings(**rating)
-    told = json.dumps([_maker_digest(), sorted(rating.items())])
-    path = folder / f"{hashlib.sha256(told.encode()).hexdigest()}.npz"
+    text = json.dumps([_maker_digest(), sorted(rating.items())])
+    path = folder / f"{hashlib.sha256(text.encode()).hexdigest()}.npz"
     unit = _kept_unit(path)
     if unit is None:
         unit = unit_from_ratings(**rating)
