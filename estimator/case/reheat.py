@@ -24,8 +24,13 @@ CONDENSER_COIL_DROP = "0.15 inH2O"
 REHEAT_EFFICIENCY = {"electric": "100 %", "gas": "80 %", "hot water": "80 %"}
 
 
+# Other words for condenser heat; a hint from them to "gas" would be a purchased source.
+_CONDENSER_HEAT = {"hotgas", "hotgasreheat", "hgrh", "condenserheat", "condenserreheat"}
+
+
 def _hot_gas_is_condenser_heat(value: object) -> object:
-    return "condenser" if value == "hot gas" else value
+    word = "".join(filter(str.isalpha, value)).lower() if isinstance(value, str) else ""
+    return "condenser" if word in _CONDENSER_HEAT else value
 
 
 class Reheat(Section):

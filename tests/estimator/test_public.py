@@ -119,6 +119,27 @@ def test_repr_is_short_and_html_is_escaped(study):
     assert "&lt;script&gt;" in html
 
 
+def test_every_repr_is_short(study):
+    unit = dw.unit_from_ratings(
+        refrigerant="R-410A", total_W=35e3, sensible_W=26e3, net=True, rated_flow_m3_s=1.9,
+        efficiency_cop=3.3,
+    )  # fmt: skip
+    swept = dw.sweep(study.case, {"humidity.limit": "50 %, 55 %"})
+    for found in (study.case, study.weather, unit, swept):
+        assert len(repr(found)) < 250, found
+    for found in (study.case, study.weather, swept):
+        assert found._repr_html_().startswith("<")
+    with pytest.raises(dw.InputError, match="total_W is not a number"):
+        dw.unit_from_ratings(
+            refrigerant="R-410A", total_W=[1.0], sensible_W=1.0, net=True, rated_flow_m3_s=1.9
+        )
+
+
+def test_a_chart_of_bare_ledgers_is_refused(study):
+    with pytest.raises(dw.InputError, match="without its money"):
+        dw.simulate(study.case, study.weather).plot("overview")
+
+
 def test_simulate_leaves_the_rest_out_and_says_so(study, tmp_path):
     bare = dw.simulate(study.case, study.weather)
     for one, other in zip(bare.options, study.options, strict=True):

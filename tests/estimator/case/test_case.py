@@ -510,10 +510,26 @@ def test_a_dictionary_is_of_todays_format_and_may_say_so():
     assert "is empty" in said(case_from_dict, {})
 
 
-def test_hot_gas_is_condenser_heat():
-    case = only('[[reheat]]\nsource = "hot gas"\neffectiveness = "55 %"\n')
+@pytest.mark.parametrize("word", ["hot gas", "hotgas", "hot-gas reheat", "HGRH", "Condenser heat"])
+def test_hot_gas_is_condenser_heat(word):
+    case = only(f'[[reheat]]\nsource = "{word}"\neffectiveness = "55 %"\n')
     assert case.reheat[0].source == "condenser"
     assert case.reheat[0].effectiveness == 0.55
+
+
+@pytest.mark.parametrize(
+    ("text", "never"),
+    [
+        ('[prices]\nelectricity = "12 cents/kWh"\n', "percent"),
+        ('[prices]\nelectricity = "12 cents"\n', "percent"),
+        ('[heating]\nsource = "gas"\ncapacity = "40 gpm"\n', "GBP"),
+    ],
+)
+def test_no_hint_crosses_kinds_of_quantity(text, never):
+    with pytest.raises(InputError) as caught:
+        only(text)
+    assert "is not known; write for example" in str(caught.value)
+    assert never not in str(caught.value)
 
 
 # --- Changed copies ------------------------------------------------------------------------------

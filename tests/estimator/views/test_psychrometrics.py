@@ -84,3 +84,17 @@ def test_a_coil_by_hand():
         26.0, 0.012
     )
     assert temp == pytest.approx(psychrolib.GetTDryBulbFromEnthalpyAndHumRatio(h, w), abs=1e-3)
+
+
+def test_a_coil_takes_arrays_and_series():
+    temps = [24.0, 26.0, 28.0]
+    alone = [air.cooling_coil(temp, 0.012, 8.0, 0.1) for temp in temps]
+    temp, w = air.cooling_coil(np.array(temps), 0.012, 8.0, 0.1)
+    assert temp.tolist() == [one for one, _ in alone]
+    assert w.tolist() == [one for _, one in alone]
+    series = pd.Series(temps, index=["a", "b", "c"])
+    found, _ = air.cooling_coil(series, 0.012, 8.0, 0.1)
+    assert found.index.tolist() == ["a", "b", "c"]
+    assert found.tolist() == temp.tolist()
+    with pytest.raises(InputError, match=r"write one at or below 24"):
+        air.cooling_coil(series, 0.012, 25.0, 0.1)
