@@ -1,6 +1,9 @@
 """--date: printed on the report; the same run twice gives the same bytes."""
 
+import pytest
 
+
+@pytest.mark.slow
 def test_date_is_printed_and_two_runs_are_byte_identical(dewledger, case, tmp_path):
     for name in ("one", "two"):
         said = dewledger(

@@ -4,6 +4,7 @@ import gc
 
 import numba
 import numpy as np
+import pytest
 
 from dewledger.hourly.reheat import source_at
 from dewledger.hourly.types import DRIVERS, ReheatSource
@@ -12,6 +13,7 @@ from dewledger.study import solve_option
 from dewledger.weather.numerics import compiled
 
 
+@pytest.mark.slow
 def test_no_function_is_compiled_twice(demo_machines):
     """A literal in a call, an int where a float was: numba would make the function once more."""
     machine = demo_machines[1]["condenser-trim"]

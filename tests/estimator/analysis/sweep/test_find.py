@@ -51,7 +51,7 @@ def of_the_grid(grid, name, hours_above, options=("electric", "condenser")):
         ("purchased energy", "purchased_energy_kWh", 40),
     ],
 )
-@pytest.mark.parametrize("certain_up_to", [400, 0])
+@pytest.mark.parametrize("certain_up_to", [pytest.param(400, marks=pytest.mark.slow), 0])
 def test_the_best_is_that_of_the_whole_grid(hall, grid, least, name, hours, certain_up_to):
     wanted = Wanted(least, hours_above=hours, complies=False)
     found = find_best(hall, VARY, wanted, certain_up_to=certain_up_to)
@@ -92,6 +92,7 @@ unit_made = 2005
 """
 
 
+@pytest.mark.slow
 def test_the_best_that_complies_is_that_of_the_whole_grid(hall_text, tmp_path):
     """The code asks for a recovered share of at least 75 %: it binds, and the grid agrees."""
     condenser = 'reheat = [{ source = "condenser", effectiveness = "60 %" }]'

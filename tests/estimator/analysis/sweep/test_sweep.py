@@ -155,6 +155,7 @@ def test_other_executors_give_the_same_table(swept, hall, tmp_path):
     pd.testing.assert_frame_equal(in_memory.monthly, result.monthly)
 
 
+@pytest.mark.slow
 def test_processes_give_the_same_table(swept, hall, tmp_path):
     sweep(hall, SOME_BAD, tmp_path / "out", workers=2)
     assert content(tmp_path / "out") == content(swept[1])
