@@ -87,7 +87,7 @@ def verdicts(study: Study, console: Console) -> None:
         console.print(Text(plain(line)), width=width)
     _criteria(study, console, width)
     console.print()
-    console.print(Text("To look at", style="bold"))
+    console.print(Text("Findings", style="bold"))
     for line in caution_lines(study):
         console.print(Text(f"- {plain(line)}"), width=width)
     console.print(Text(DEFERS), width=width, style="dim")
