@@ -7,7 +7,7 @@ import platform
 from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from html import escape
 from importlib.metadata import version
 from pathlib import Path
@@ -32,7 +32,6 @@ from dewledger.analysis.option_accounts import flat, option_accounts, tariffs_of
 from dewledger.analysis.reheat_coil_size import Sizing, require_fed, size_all
 from dewledger.analysis.sensitivity import SensitivityStudy
 from dewledger.assembly.machine import Machine, assemble
-from dewledger.assembly.short_year import short_ledger
 from dewledger.assembly.year import read_weather as read_weather
 from dewledger.assembly.year import solve_option as solve_option
 from dewledger.case import Case, OptionCase
@@ -311,7 +310,8 @@ def run_study(
         require_fed(machine)
     tariffs = tariffs_of(case, options) if money else None
     place = [option.key for option in options].index(case.reference_key)
-    trials = CoilTrials(short_ledger)
+    # Not by the short ledger: that is a second program to compile in the first run.
+    trials = CoilTrials(partial(solve_option, penalty=False))
     ratings = {
         option.key: rate_machine(option.case, machine)
         for option, machine in zip(options, machines, strict=True)
