@@ -197,3 +197,24 @@ def test_a_year_has_little_more_reheat_load_than_a_cycling_unit(kind):
     cycling = year_of(case, weather, {}, {}, {})
     staged = year_of(case, weather, UNITS[kind], {}, {})
     assert staged[1] <= 1.08 * cycling[1]
+
+
+def test_a_wet_coil_dries_without_jumps(machine):
+    """120 steps of removal, at two needs: power and sensible cooling of each step change as their
+    neighbors' do, to 2 % of the quantity."""
+    plant = plant_of(machine, "variable", True)
+    air = air_on_coil(plant, 22.0, 0.0095, P, 26.0, plant.flow_kg_s)
+    full = run_at_surface(machine.unit.map, plant, -20.0, air, 40.0)
+    for need in (0.05, 0.4):
+        found = []
+        for share in np.linspace(0.2, 0.8, 121):
+            removal = share * full.removal_kg_s
+            task = Task(MATCH_REMOVAL, need * full.sensible_W, 0.0, removal, 0.0, 0, 0, 0)
+            hour = share_hour(machine.unit.map, plant, air, task, 40.0, 10.0, -1.0)
+            assert hour.limited == 0
+            assert hour.removal_kg_s >= removal * (1.0 - 1e-6)
+            found.append((hour.compressor_W, hour.sensible_W))
+        values = np.array(found)
+        steps = np.diff(values, axis=0)
+        kinks = np.abs(steps[1:-1] - 0.5 * (steps[:-2] + steps[2:])).max(axis=0)
+        assert (kinks <= 0.02 * values.mean(axis=0)).all()
