@@ -56,6 +56,7 @@ from dewledger.dx_unit.types import (
     BY_PURGE,
     FULL_CAPACITY,
     ON_OFF,
+    SUBCOOLING,
     SUBCOOLING_THEN_CONDENSER,
     WRAP_AROUND,
     AirIn,
@@ -73,6 +74,8 @@ _SECANT_STEPS = 20
 # When what the coil draws is found: watts of a wrap-around loop, share gained by subcooling.
 _CLOSE_W = 1e-4
 _CLOSE_SHARE = 1e-9
+# What a subcooling coil draws is a share; so many K of condensing temperature weigh as much.
+_K_OF_A_SHARE = 50.0
 
 
 @compiled
@@ -268,8 +271,20 @@ def drying_mode(
         if iteration >= _SECANT_STEPS:
             step = 0.0
             draw_step = 0.0
-        step = fixed_point_step(gap, gap_before, step, damping)
-        draw_step = fixed_point_step(draw_gap, draw_gap_before, draw_step, 1.0)
+        if plant.arrangement == SUBCOOLING:
+            # Each answers the other as much as itself: one secant for both, weighed alike.
+            change = gap - gap_before
+            draw_change = _K_OF_A_SHARE * (draw_gap - draw_gap_before)
+            along = 0.0
+            if 0 < iteration < _SECANT_STEPS and change * change + draw_change * draw_change > 0.0:
+                along = (gap * change + _K_OF_A_SHARE * draw_gap * draw_change) / (
+                    change * change + draw_change * draw_change
+                )
+            step = gap - along * (step + change)
+            draw_step = draw_gap - along * (draw_step + draw_gap - draw_gap_before)
+        else:
+            step = fixed_point_step(gap, gap_before, step, damping)
+            draw_step = fixed_point_step(draw_gap, draw_gap_before, draw_step, 1.0)
         gap_before = gap
         draw_gap_before = draw_gap
         condensing += step

@@ -23,6 +23,11 @@ from dewledger.weather.physics.moist_air import hum_ratio_from_rel_hum, saturati
 
 # Overcooling this small [W] is held to be none.
 _HELD_W = 1e-6
+# The driest hour that is held is sought to this humidity ratio [kg/kg], first this share of the way
+# from the hour that is not; where a line has met the other side, this share of the way back.
+_EDGE = 1e-9
+_FIRST = 0.05
+_BACK = 0.05
 
 
 @compiled
@@ -82,6 +87,67 @@ def beyond_reheat(plant: Plant, balance: Balance, trial: Attempt) -> float:
 
 
 @compiled
+def driest_held(
+    unit: UnitMap,
+    plant: Plant,
+    balance: Balance,
+    dried: Attempt,
+    sensible_only: Attempt,
+) -> Attempt:
+    """The driest hour whose temperature reheat holds, of those that two modes share.
+
+    From some humidity ratio up nothing is left over, so that there is an edge and no root. It is
+    met by secants from the dry side, where what is beyond reheat falls nearly along a line, and
+    closed in on from the other; halving where they do not serve.
+    """
+    dry = dried.hum_ratio
+    f_dry = beyond_reheat(plant, balance, dried)
+    before = dry
+    f_before = f_dry
+    held = sensible_only.hum_ratio
+    best = sensible_only
+    trial = dried
+    back = 0.0
+    for step in range(60):
+        if held - dry < _EDGE:
+            break
+        w = 0.5 * (dry + held)
+        met = 0
+        if step == 0:
+            w = dry + _FIRST * (held - dry)
+        elif back > 0.0 and held - back > dry:
+            w = held - back
+        elif back == 0.0 and f_before > f_dry and dry > before:
+            line = dry + f_dry * (dry - before) / (f_before - f_dry) + 0.25 * _EDGE
+            if line < held:
+                w = line
+                met = 1
+        trial = attempt(
+            unit, plant, balance, DRY, dried.temp_C, w, trial.ratio,
+            trial.operation.surface_C, trial.operation.condensing_C,
+        )  # fmt: skip
+        if overcooling_of(plant, balance, trial) < -_HELD_W:
+            # A coil that re-evaporates all its water removes as little by running less: no drying.
+            held = w
+            before = dry
+            back = 0.0
+            continue
+        f = beyond_reheat(plant, balance, trial)
+        if f > _HELD_W:
+            before = dry
+            f_before = f_dry
+            dry = w
+            f_dry = f
+            back = 0.0
+        else:
+            held = w
+            best = trial
+            if met == 1 or back > 0.0:
+                back = 4.0 * back if back > 0.0 else max(_BACK * (w - dry), 0.5 * _EDGE)
+    return best
+
+
+@compiled
 def limit_dehumidification(
     unit: UnitMap,
     plant: Plant,
@@ -93,6 +159,8 @@ def limit_dehumidification(
 
     False position on the room's humidity ratio between the dried and the sensible_only hour.
     """
+    if plant.arrangement != MODULATING:
+        return driest_held(unit, plant, balance, dried, sensible_only)
     low = dried.hum_ratio
     high = sensible_only.hum_ratio
     f_low = beyond_reheat(plant, balance, dried)
@@ -104,16 +172,14 @@ def limit_dehumidification(
     if overcooling_of(plant, balance, trial) > -_HELD_W:
         f_high = min(beyond_reheat(plant, balance, trial), 0.0)
     best = sensible_only
-    # Wherever two modes share the hour nothing is left over: the driest of these is sought.
-    flat = plant.arrangement != MODULATING
     side = 0
     for _ in range(60):
-        if f_high < 0.0 and not flat:
+        if f_high < 0.0:
             w = (low * f_high - high * f_low) / (f_high - f_low)
         else:
             # Nothing is recovered without the compressor: halve toward the hour without drying.
             w = 0.5 * (low + high)
-            if high - low < (1e-10 if flat else 1e-6):
+            if high - low < 1e-6:
                 break
         trial = attempt(
             unit, plant, balance, DRY, dried.temp_C, w, trial.ratio,
@@ -139,7 +205,7 @@ def limit_dehumidification(
             if side == -1:
                 f_low *= 0.5
             side = -1
-        if abs(f) < _HELD_W and not flat:
+        if abs(f) < _HELD_W:
             best = trial
             break
         if high - low < 1e-12:
