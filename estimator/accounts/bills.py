@@ -10,9 +10,9 @@ import numpy.typing as npt
 
 from dewledger.accounts.price_origins import settled
 from dewledger.case.prices import Prices, months_of, period_table
-from dewledger.data.csv_table import numbers_of, read_csv_table
 from dewledger.quantities import parse
 from dewledger.weather.errors import InputError
+from dewledger.weather.files.case_tables import numbers_of, read_csv_table
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]

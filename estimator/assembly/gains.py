@@ -20,9 +20,9 @@ from dewledger.components.room_moisture import (
     pool_evaporation,
     transpiration,
 )
-from dewledger.data.csv_table import numbers_of, read_csv_table
 from dewledger.quantities import parse
 from dewledger.weather.errors import InputError
+from dewledger.weather.files.case_tables import numbers_of, read_csv_table
 from dewledger.weather.physics.moist_air import vapor_enthalpy
 
 FloatArray = npt.NDArray[np.float64]

@@ -10,8 +10,8 @@ from typing import Any
 from dewledger.case.base import plain
 from dewledger.case.model import Case, case_from_table
 from dewledger.case.words import listed, nearest
-from dewledger.data.user_files import read_text, read_toml, require_plain
 from dewledger.weather.errors import InputError
+from dewledger.weather.files.user_files import read_text, read_toml, require_plain
 
 _MOST_BYTES = 2_000_000
 BUNDLED = Path(__file__).parent.parent / "cases"

@@ -23,7 +23,6 @@ from dewledger.components.refrigerant_cycle import (
     refrigerant_named,
     refrigerant_table,
 )
-from dewledger.data.user_files import read_text, read_toml
 from dewledger.dx_unit.from_rating import (
     RATING_OUTDOOR_C,
     RATING_TEMP_IN_C,
@@ -37,6 +36,7 @@ from dewledger.dx_unit.from_rating import (
 )
 from dewledger.dx_unit.types import FloatArray, Unit
 from dewledger.weather.errors import InputError
+from dewledger.weather.files.user_files import read_text, read_toml
 from dewledger.weather.physics.moist_air import STANDARD_AIR_DENSITY, STANDARD_PRESSURE_PA
 
 OUTPUT_UNITS = {

@@ -20,7 +20,6 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from dewledger.data.csv_table import numbers_of, read_csv_table
 from dewledger.dx_unit.from_rating import (
     RATING_OUTDOOR_C,
     RATING_TEMP_IN_C,
@@ -32,6 +31,7 @@ from dewledger.dx_unit.from_rating import (
 from dewledger.dx_unit.table_lookup import outside_table, table_values
 from dewledger.dx_unit.types import TABLE, FloatArray, Unit, UnitMap
 from dewledger.weather.errors import InputError
+from dewledger.weather.files.case_tables import numbers_of, read_csv_table
 from dewledger.weather.physics.moist_air import (
     STANDARD_AIR_DENSITY,
     STANDARD_PRESSURE_PA,

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dewledger.data.csv_table import numbers_of, read_csv_table
 from dewledger.weather.errors import InputError
+from dewledger.weather.files.case_tables import numbers_of, read_csv_table
 
 
 def table_of(folder, text, comments=True):
