@@ -75,7 +75,8 @@ def test_reheat_by_source_adds_up_to_the_overcooling_heat(any_study):
         in_display(o.annual["overcooling_heat_kWh"], "heat", display) for o in any_study.options
     ]
     chart = study_charts(any_study, display)["reheat-origin"]
-    assert drawn_bars(chart) == pytest.approx(heat, rel=0.011, abs=1e-6)
+    # A part too small to be seen beside the others is not drawn.
+    assert drawn_bars(chart) == pytest.approx(heat, rel=0.011, abs=1e-3 * max(heat) + 1e-6)
 
 
 def test_terminal_page_and_summary_agree(any_study):
