@@ -54,7 +54,7 @@ def test_the_case_is_a_point_of_the_grid(study, panel):
         assert row[0] == option.annual["electricity_kWh"]
         assert row[2] == option.annual["energy_cost"] + option.annual["upkeep_cost"]
         assert row[3] == option.annual["hours_above_range"]
-    assert [lever.points[lever.own] for lever in panel.levers] == [0.12, 55.0]
+    assert [lever.points[lever.own] for lever in panel.levers] == [0.12, 60.0]
 
 
 def test_its_error_is_that_of_the_middle_of_a_cell(case, panel):
@@ -89,7 +89,7 @@ def test_the_page_is_whole_without_it_and_holds_one_script_with_it(study, panel,
     assert '<section id="panel" aria-labelledby="panel-head" hidden>' in told
     assert "http" not in told[told.index("<script") : told.index("</script>")]
     data = json.loads(re.search(r"const panel = (\{.*\});", told)[1])
-    assert data["levers"][1]["own"] == 55.0
+    assert data["levers"][1]["own"] == 60.0
     assert len(data["grid"]) == panel.grid.size
 
 

@@ -148,7 +148,7 @@ def test_a_change_a_mistake_mended_and_undone(page):
     answered(page, 1)
     changed = table(page)
     assert changed != before
-    assert changes(page) == ["Humidity limit: 55 % → 48 %"]
+    assert changes(page) == ["Humidity limit: 60 % → 48 %"]
     write(page, "limit", "lots")
     told = until(page, "return document.querySelector('.refused:not([hidden])')?.innerText")
     assert "write for example" in told
@@ -160,7 +160,7 @@ def test_a_change_a_mistake_mended_and_undone(page):
                                ) == 0  # fmt: skip
     page.find_element("id", "undo").click()
     answered(page, 4)
-    assert changes(page) == ["Humidity limit: 55 % → 48 %"]
+    assert changes(page) == ["Humidity limit: 60 % → 48 %"]
     page.find_element("css selector", "#changed button").click()
     answered(page, 5)
     assert table(page) == before
@@ -261,14 +261,14 @@ def test_a_kept_state_an_hour_a_unit_and_the_band(page):
     until(page, "return !document.getElementById('kept').hidden")
     write(page, "limit", "50")
     answered(page, 1)
-    until(page, "return document.getElementById('kept-differs').innerText.includes('55 % → 50 %')")
+    until(page, "return document.getElementById('kept-differs').innerText.includes('60 % → 50 %')")
     until(page, "return document.getElementById('kept-table').innerText.includes('+')")
     page.execute_script("document.querySelector('#one-hour').scrollIntoView()")
     page.find_element("id", "map").click()
     until(page, "return document.querySelector('#hour-picture img')?.alt.length > 20")
     unit = page.find_element("css selector", "[data-name='capacity'] select.unit")
     unit.send_keys("kW")
-    until(page, f"return document.querySelector(\"{ENTRY.format('capacity')}\").value === '26.38'")
+    until(page, f"return document.querySelector(\"{ENTRY.format('capacity')}\").value === '17.58'")
     page.find_element("id", "band").click()
     until(page, "return document.querySelectorAll('#band-table tbody tr').length >= 2")
 
@@ -297,7 +297,7 @@ def test_by_keyboard_alone_with_a_name_on_everything(page):
     slider = page.find_element("css selector", "[data-name='limit'] input[type=range]")
     slider.send_keys(Keys.ARROW_LEFT)
     answered(page, answer + 1)
-    assert changes(page) == ["Humidity limit: 55 % → 54.8 %"]
+    assert changes(page) == ["Humidity limit: 60 % → 59.8 %"]
 
 
 @pytest.mark.parametrize("width", [1280, 400])

@@ -262,7 +262,7 @@ def test_a_unit_is_shown_and_the_case_stays_as_it_is_written(client, live):
         state = until(tab, "state", 1)
         assert state["changed"][0]["now"] == "24 degC"
         tab.send_json({"kind": "set", "name": "display", "value": "SI", "number": 2})
-        assert field(until(tab, "state", 2), "floor_area")["text"] == "278.7 m2"
+        assert field(until(tab, "state", 2), "floor_area")["text"] == "185.8 m2"
 
 
 def test_don_t_know_is_assumed_with_its_source_and_ranged(client, live):
@@ -274,7 +274,7 @@ def test_don_t_know_is_assumed_with_its_source_and_ranged(client, live):
     found = next(one for one in state["fields"] if one["name"] == "outdoor_air")
     assert (found["origin"], found["source"]) == ("assumed", "common practice, no source")
     (session,) = live.sessions.values()
-    assert session.case.air.outdoor_flow.text == "600 cfm"  # 20 % of 3000 cfm
+    assert session.case.air.outdoor_flow.text == "450 cfm"  # 20 % of 2250 cfm
     assert session.case.ranges.outdoor_air == ("50 %", "150 %")
 
 
