@@ -17,7 +17,7 @@ from dewledger.case.meter import Trend
 pytestmark = pytest.mark.fuzz
 
 BILLS = "Read Date,Usage (kWh),Demand (kW),Therms\n" + "".join(
-    f"2021-{month:02d}-{27 + month % 3},{1000 + 37 * month},{12 + month % 5},{30 - month}\n"
+    f"2021-{month:02d}-{26 + month % 3},{1000 + 37 * month},{12 + month % 5},{30 - month}\n"
     for month in range(1, 13)
 )
 TRENDS = "Time,ZN-T,ZN-RH,Comp\n" + "".join(

@@ -197,7 +197,10 @@ def read_cells(text: str, name: str) -> pd.DataFrame:
 
 def _require_one_of_each(head: str, separator: str, name: str) -> None:
     """Two columns of one title: which is meant is unknown."""
-    titles = [title.strip() for title in next(csv.reader([head], delimiter=separator), [])]
+    try:
+        titles = [title.strip() for title in next(csv.reader([head], delimiter=separator), [])]
+    except csv.Error:
+        raise InputError(f"{name} has a title of over 131,000 characters; shorten it") from None
     for title in titles:
         if title and titles.count(title) > 1:
             raise InputError(
