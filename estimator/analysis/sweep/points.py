@@ -165,10 +165,10 @@ def _weather_files(case: Case, text: str, folder: Path | None) -> list[str]:
     """Weather files that a text names: a bundled station, a file, or a pattern with * or ?."""
     if bundled_path(text) is not None:
         return [text]
-    if len(text) > _LONGEST_NAME:
+    if len(text) > 4000 or max(map(len, re.split(r"[\\/]", text))) > _LONGEST_NAME:
         raise InputError(
-            f'sweep of "{WEATHER}": "{text[:30]}..." is no name of a file; write a pattern of weather '
-            'files, such as "stations/*.csv", or a bundled station'
+            f'sweep of "{WEATHER}": "{text[:30]}..." is no name of a file; write a pattern of '
+            'weather files, such as "stations/*.csv", or a bundled station'
         )
     starts = [case.folder, *([folder] if folder is not None else [])]
     if not re.search(r"[*?\[]", text):
