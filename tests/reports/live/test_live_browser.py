@@ -325,7 +325,7 @@ def test_printed_it_is_the_summary(page):
     page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
     shown = page.find_element("tag name", "body").text
     assert "The options over one year" in shown
-    assert "does not comply" in shown
+    assert "Energy code, and what must not pass unread" in shown
     assert "Save case.toml" not in shown
     assert "Levers" not in shown
     printed = base64.b64decode(page.execute_cdp_cmd("Page.printToPDF", {})["data"])
