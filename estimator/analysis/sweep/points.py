@@ -124,7 +124,7 @@ def _settled(case: Case, path: str, value: Any) -> Any:
             raise
         try:
             meant = tomllib.loads(f"value = {value}")["value"]
-        except tomllib.TOMLDecodeError:
+        except (ValueError, RecursionError):  # TOML of any kind of wrong
             raise problem from None
         try:
             case.with_values({path: meant})
