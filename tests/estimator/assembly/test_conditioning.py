@@ -160,7 +160,7 @@ window_conductance = "150 Btu/h/degF"
 
 
 def with_envelope(more=""):
-    text = DEMO.replace('conductance = "800 Btu/h/degF"\n', "", 1)
+    text = DEMO.replace('conductance = "400 Btu/h/degF"\n', "", 1)
     text = "\n".join(line for line in text.splitlines() if not line.startswith("heat_capacity_per"))
     return case_from_text(text.replace("[heating]", f"{ENVELOPE}{more}\n[heating]", 1))
 
