@@ -21,6 +21,7 @@ from dewledger.reports.words.answer import (
     recovered_words,
     recovery_premises,
     refused,
+    saving_sentence,
     short_of_like_for_like,
     too_dry,
 )
@@ -80,11 +81,11 @@ def facts(study: Study, display: Display) -> tuple[tuple[str, tuple[str, ...]], 
 
 
 def _compared(study: Study, best: OptionYear | None) -> str:
-    """What is compared with what, the reference refused by the code named so."""
+    """What is compared with what, and whether it saves; a reference that the code refuses."""
     reference = f"the reference, {named(study.reference)}{refused(study)}"
     if best is None:
         return f"No option is compared with {reference}."
-    return f"{named(best)} is compared with {reference}."
+    return f"{saving_sentence(study)[:-1]}{refused(study)}."
 
 
 def _how_much(study: Study, best: OptionYear | None, display: Display) -> tuple[str, ...]:
