@@ -23,10 +23,10 @@ _solved = {}
 def each_point_once(monkeypatch):
     """All tests here solve points of one grid: each is solved once."""
 
-    def solve(case, weather=None):
-        key = case.digest()
+    def solve(case, weather=None, **wanted):
+        key = (case.digest(), *sorted(wanted.items()))
         if key not in _solved:
-            _solved[key] = solve_point(case, weather)
+            _solved[key] = solve_point(case, weather, **wanted)
         return _solved[key]
 
     monkeypatch.setattr(find, "solve_point", solve)
