@@ -128,6 +128,12 @@ _STATED = {
 _OFF = (LOCKOUT_ABOVE, VALVE_LOW, VALVE_HIGH, PURGE, CIRCUITS, REHEAT_FANS)
 
 
+def tried_alone(stated: Ranges) -> frozenset[str]:
+    """Controls that are off and whose range the case does not state: each is tried on its own, and
+    none is drawn, since all could only be switched on and would move the middle of the band."""
+    return frozenset(name for name in _OFF if getattr(stated, _STATED[name]) is None)
+
+
 def _with_stated(
     table: dict[str, tuple[float, float, float, str]], stated: Ranges, held: set[str]
 ) -> dict[str, tuple[float, float, float, str]]:

@@ -13,6 +13,7 @@ import numpy as np
 
 from dewledger.assembly.machine import Machine
 from dewledger.assembly.reheat import most_starts
+from dewledger.components.cooling_coil import ImpossibleRatio
 from dewledger.dx_unit.from_rating import rated_coil
 from dewledger.dx_unit.types import CYCLING, TABLE, Plant, Unit
 from dewledger.hourly.types import DEW_POINT, DRIVERS, NO_CONTROL
@@ -275,7 +276,8 @@ def with_drying_control(machine: Machine, control: int) -> Machine:
 
 
 def rerated(unit: Unit, capacity: float, efficiency: float) -> Unit:
-    """The unit that its rating would make with other capacity and efficiency; same heat ratio.
+    """The unit that its rating would make with other capacity and efficiency; same heat ratio, or
+    the nearest that a coil can have.
 
     Factors on the net rated capacity, total and sensible, and on the rated efficiency, which counts
     all fans where the rating is net. The compressor keeps its kind: its map is scaled.
@@ -302,14 +304,18 @@ def rerated(unit: Unit, capacity: float, efficiency: float) -> Unit:
         )
         surface, bypass = unit.rated_surface_C, unit.rated_bypass
     else:
-        surface, bypass = rated_coil(
-            total_W,
-            sensible_W,
-            unit.rated_flow_kg_s,
-            unit.rated_temp_in_C,
-            unit.rated_wet_bulb_C,
-            STANDARD_PRESSURE_PA,
-        )
+        at = (unit.rated_flow_kg_s, unit.rated_temp_in_C, unit.rated_wet_bulb_C)
+        try:
+            surface, bypass = rated_coil(total_W, sensible_W, *at, STANDARD_PRESSURE_PA)
+        except ImpossibleRatio as problem:
+            inwards = 1e-6 if problem.ratio < problem.nearest else -1e-6
+            sensible_W = total_W * (problem.nearest + inwards)
+            surface, bypass = rated_coil(total_W, sensible_W, *at, STANDARD_PRESSURE_PA)
+        if surface <= unit.rated_suction_C:
+            raise InputError(
+                "the changed rating would leave the coil colder than its refrigerant; narrow "
+                "rated_capacity in [ranges]"
+            )
         new = old._replace(
             cooling_W=old.cooling_W * cooling_factor,
             compressor_W=old.compressor_W * power_factor,

@@ -17,7 +17,7 @@ from dewledger.accounts.bills import Tariff
 from dewledger.accounts.costs import BillingHours, bill_of, billing_hours, option_tariff
 from dewledger.accounts.energy import column, electricity_kW, gas_kW
 from dewledger.accounts.humidity_criteria import out_of_range
-from dewledger.analysis.assumed_ranges import ranges
+from dewledger.analysis.assumed_ranges import ranges, tried_alone
 from dewledger.analysis.assumptions import (
     FIELDS,
     WEATHER,
@@ -37,6 +37,7 @@ from dewledger.analysis.monte_carlo import (
 from dewledger.assembly.machine import Machine, assemble
 from dewledger.assembly.reheat import DRYING_CONTROLS
 from dewledger.case import Case, OptionCase
+from dewledger.case.ranges import Ranges
 from dewledger.codes.determination import recovered_share_threshold
 from dewledger.weather.bundled import distance_km
 from dewledger.weather.errors import InputError
@@ -139,13 +140,13 @@ def _own_site_first(years: Sequence[WeatherYear]) -> tuple[list[WeatherYear], in
     return [*own, *(year for year in years[1:] if not near(year))], len(own)
 
 
-def _drawn(assumed: Sequence[Assumed], own_years: int) -> list[Assumed]:
-    """The assumptions that are drawn: weather of the case's own site alone."""
+def _drawn(assumed: Sequence[Assumed], own_years: int, alone: frozenset[str]) -> list[Assumed]:
+    """The assumptions that are drawn: weather of the case's own site, and none of those alone."""
     last = float(own_years - 1)
     return [
         replace(one, high=min(one.high, last)) if one.name == WEATHER else one
         for one in assumed
-        if one.name != WEATHER or own_years > 1
+        if one.name not in alone and (one.name != WEATHER or own_years > 1)
     ]
 
 
@@ -298,7 +299,9 @@ def sensitivity_study(
     require_comparable(case, draws)
     years, own_years = _own_site_first(years)
     evaluator = _Evaluator(case, options, years, solve)
+    alone: frozenset[str] = frozenset()
     if assumed is None:
+        alone = tried_alone(case.ranges or Ranges())
         assumed = ranges(
             evaluator.machines[0], _burns_gas(options), len(years), case.ranges, options
         )
@@ -314,7 +317,7 @@ def sensitivity_study(
         progress=step("one assumption at a time"),
     )
     drawn = monte_carlo(
-        _drawn(assumed, own_years),
+        _drawn(assumed, own_years, alone),
         evaluator,
         draws=draws,
         seed=seed,
@@ -343,14 +346,22 @@ def sensitivity_study(
     )
 
 
-def elsewhere_said(found: SensitivityStudy) -> str:
-    """That weather of another site is in no draw; "" where all is of one site."""
-    if not found.elsewhere:
-        return ""
-    return (
-        f"Weather of another site ({', '.join(found.elsewhere)}) is tried alone, one assumption at "
-        "a time, and in no sample: a band is of one site."
-    )
+def left_out_of_draws(found: SensitivityStudy) -> str:
+    """What is tried alone, one assumption at a time, and in no draw, with why; "" where nothing."""
+    sentences = []
+    if found.elsewhere:
+        sentences.append(
+            f"Weather of another site ({', '.join(found.elsewhere)}) is tried alone, one "
+            "assumption at a time, and in no sample: a band is of one site."
+        )
+    drawn = {one.name for one in found.draws.assumed}
+    off = [one.name for one in found.assumed if one.name not in drawn and one.name != WEATHER]
+    if off:
+        sentences.append(
+            f"Controls that are off here ({', '.join(off)}) are tried alone too; state their "
+            "ranges in [ranges] to have them sampled."
+        )
+    return " ".join(sentences)
 
 
 def _burns_gas(options: Sequence[OptionCase]) -> bool:

@@ -371,7 +371,12 @@ def _hourly(sheet: Worksheet, study: Study, option: OptionYear, look: dict[str, 
     marks.append(np.asarray(option.machine.calendar.occupied, dtype=np.int64))
     factors = np.array([[per, offset] for _, per, offset in shown])
     # relative humidity is counted against the range, so that it keeps all that the count sees
-    figures = np.array([[8.0 if c.name == "room_rh_frac" else 5.0] for c in COLUMNS])
+    figures = np.array(
+        [
+            [8.0 if c.name == "room_rh_frac" or _repeats(hourly) else 5.0]
+            for c, hourly in zip(COLUMNS, option.ledger, strict=True)
+        ]
+    )
     values = _few_figures(option.ledger * factors[:, :1] + factors[:, 1:], figures)
     values[nothing] = np.nan  # cells that only say zero are left out
     table = np.vstack([*marks, values]).T.tolist()
@@ -391,8 +396,14 @@ def _hourly(sheet: Worksheet, study: Study, option: OptionYear, look: dict[str, 
     sheet.autofilter(2, 0, FIRST_HOUR_ROW + hours - 1, len(heads) - 1)
 
 
+def _repeats(hourly: FloatArray) -> bool:
+    """Whether a column has few values, again and again: their rounding would add up in its sum, and
+    they take little room whatever their figures."""
+    return len(np.unique(hourly)) < len(hourly) / 10
+
+
 def _few_figures(values: FloatArray, figures: FloatArray) -> FloatArray:
-    """Values to some significant figures, a file a third the size; sums are good to a millionth.
+    """Values to some significant figures, a file a third the size; sums are good to a few millionths.
 
     figures : (columns, 1)
     """

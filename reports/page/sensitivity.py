@@ -10,7 +10,7 @@ import numpy as np
 from dewledger.analysis.assumed_ranges import value_text
 from dewledger.analysis.sensitivity import (
     SensitivityStudy,
-    elsewhere_said,
+    left_out_of_draws,
     saving_name,
     share_name,
 )
@@ -208,8 +208,8 @@ def likelihood_table(study: Study) -> Table:
     )
     if asked:
         note += f" Chance: the samples in which the recovered share is at least {asked}."
-    if found.elsewhere:
-        note += f" {elsewhere_said(found)}"
+    if left_out := left_out_of_draws(found):
+        note += f" {left_out}"
     return Table(
         "Monte Carlo over all assumptions",
         (

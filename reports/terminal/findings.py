@@ -8,7 +8,7 @@ from rich.console import Console, JustifyMethod
 from rich.text import Text
 
 from dewledger.analysis.assumed_ranges import value_text
-from dewledger.analysis.sensitivity import elsewhere_said, saving_name, share_name
+from dewledger.analysis.sensitivity import left_out_of_draws, saving_name, share_name
 from dewledger.codes.parts import joined
 from dewledger.quantities import Display
 from dewledger.reports.page.cautions import caution_lines
@@ -196,8 +196,8 @@ def sensitivity(study: Study, console: Console) -> None:
             probability_text(one.probability),
         )
     console.print(table, width=width)
-    if found.elsewhere:
-        console.print(Text(elsewhere_said(found)), width=width, style="dim")
+    if left_out := left_out_of_draws(found):
+        console.print(Text(left_out), width=width, style="dim")
     console.print()
     _drying(study, console, width)
     best = best_option(study)

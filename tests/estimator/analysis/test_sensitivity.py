@@ -18,16 +18,19 @@ from dewledger.analysis.assumptions import (
     WEATHER,
     Values,
     changed,
+    rerated,
 )
 from dewledger.analysis.monte_carlo import Assumed
 from dewledger.analysis.sensitivity import (
-    elsewhere_said,
+    left_out_of_draws,
     saving_name,
     sensitivity_study,
     share_name,
 )
 from dewledger.assembly.machine import assemble
 from dewledger.case import case_from_text
+from dewledger.components.cooling_coil import ImpossibleRatio
+from dewledger.dx_unit.from_rating import unit_from_ratings
 from dewledger.hourly.ledger import empty_ledger
 from dewledger.study import run_study, solve_option
 from dewledger.weather.errors import InputError
@@ -379,7 +382,7 @@ def test_the_band_of_one_site_draws_no_weather_of_another(study, year):
     assert found.elsewhere == ("far",)
     assert [one.name for one in found.draws.assumed] == [ELECTRICITY_PRICE, GAS_PRICE]
     assert {effect.assumption for effect in found.sensitivity.effects} >= {WEATHER}
-    assert "Weather of another site (far) is tried alone" in elsewhere_said(found)
+    assert "Weather of another site (far) is tried alone" in left_out_of_draws(found)
 
     three = [*two_prices(), Assumed(WEATHER, 0.0, 0.0, 2.0, "a test", shape="choice")]
     found = sensitivity_study(
@@ -464,6 +467,46 @@ def test_a_control_that_is_stated_is_held():
     given = stated('circuits = ["90 %", "100 %"]')
     found = {one.name: one for one in ranges([assemble(held, year)], False, 1, given, [held])}
     assert found["share of circuits with reheat"].low == pytest.approx(0.9)
+
+
+@pytest.mark.parametrize("lines", ["", '\n[ranges]\ncircuits = ["50 %", "100 %"]\n'])
+def test_a_control_that_is_off_is_drawn_only_where_its_range_is_stated(year, lines):
+    """All that are off could only be switched on: drawn, they would move the middle of the band."""
+    found = sensitivity_study(case_from_text(DEMO + lines), [year], remembering(some_days), draws=1)
+    circuits, fans = "share of circuits with reheat", "outdoor fans left running in reheat"
+    tried = {effect.assumption for effect in found.sensitivity.effects}
+    assert {circuits, fans} <= tried
+    drawn = {one.name for one in found.draws.assumed}
+    assert fans not in drawn
+    assert (circuits in drawn) == bool(lines)
+    off = left_out_of_draws(found)
+    assert "state their ranges in [ranges]" in off
+    assert fans in off
+    assert (circuits in off) == (not lines)
+
+
+def rated(ratio):
+    return unit_from_ratings(
+        refrigerant="R-454B",
+        total_W=35_000.0,
+        sensible_W=ratio * 35_000.0,
+        net=False,
+        rated_flow_m3_s=2000.0 * 0.47194745e-3,
+        compressor_W=13_000.0,
+        suction_C=-9.0,
+    )
+
+
+@pytest.mark.parametrize(("beyond", "capacity"), [(0.30, 0.95), (0.99, 1.05)])
+def test_a_rating_at_the_end_of_what_a_coil_can_have_may_still_move(beyond, capacity):
+    """A sensible heat ratio that the moved capacity cannot have becomes the nearest one it can."""
+    with pytest.raises(ImpossibleRatio) as refused:
+        rated(beyond)
+    end = refused.value.nearest
+    moved = rerated(rated(end), capacity, 1.0)
+    assert moved.rated_total_W == pytest.approx(capacity * 35_000.0)
+    assert moved.rated_sensible_W / moved.rated_total_W == pytest.approx(end, rel=0.05)
+    assert 0.0 < moved.rated_bypass < 1.0
 
 
 @pytest.mark.parametrize(
