@@ -135,13 +135,14 @@ def recovery_of(case: Case, flow_kg_s: float) -> RecoveryCoil:
         arrangement = ON_OFF
     if arrangement != MODULATING and case.unit.capacity_control != "cycling":
         raise InputError(
-            f"[[reheat]] {' then '.join(names)} by modes needs [unit] capacity_control = "
-            '"cycling"; write that, or a modulating "condenser" source'
+            f"[[reheat]] {' then '.join(names)}, which is on or off, needs [unit] "
+            'capacity_control = "cycling"; write that, or a "condenser" source with control = '
+            '"modulating"'
         )
     if arrangement != MODULATING and recovered[0] > 0:
         raise InputError(
-            f"[[reheat]] {sources[0].source} stands before {' then '.join(names)}, whose heat "
-            "flows by modes and cannot wait for it; list purchased heat after it"
+            f"[[reheat]] {sources[0].source} stands before {' then '.join(names)}, whose heat is "
+            "on or off and cannot wait for it; list purchased heat after it"
         )
     effectiveness = 0.0
     capacity = 0.0

@@ -459,15 +459,17 @@ def _rated_temperatures(
     ):
         if stated is None:
             why = "(common practice, no source)"
+            shown = f"{32.0 + 1.8 * value:.0f}"
             if value != typical:
+                shown = f"{32.0 + 1.8 * value:.1f}"
                 why = (
                     f"and not {32.0 + 1.8 * typical:.0f} F (common practice, no source), so that "
                     f"the compressor stays within {100 * LEAST_EFFICIENCY:.0f} to "
                     f"{100 * MOST_EFFICIENCY:.0f} % efficiency"
                 )
             notes.append(
-                f"{what} temperature at the rating not stated: {32.0 + 1.8 * value:.0f} F "
-                f"({value:.1f} C) taken {why}."
+                f"{what} temperature at the rating not stated: {shown} F ({value:.1f} C) taken "
+                f"{why}."
             )
     return at, to, notes
 

@@ -403,7 +403,7 @@ def _repeats(hourly: FloatArray) -> bool:
 
 
 def _few_figures(values: FloatArray, figures: FloatArray) -> FloatArray:
-    """Values to some significant figures, a file a third the size; sums are good to a few millionths.
+    """Values to some significant figures, a file a third the size; sums hold to some millionths.
 
     figures : (columns, 1)
     """
