@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from dewledger.analysis.meter.calibration import Band
     from dewledger.analysis.meter.comparison import Fit, MeterComparison
     from dewledger.analysis.meter.trends import TrendComparison
-    from dewledger.study import Study
+    from dewledger.study import OptionYear, Study
 
 _MEASURED = {
     "room_temperature": "Room dry bulb",
@@ -100,6 +100,21 @@ def calibration_sentences(study: Study) -> list[str]:
         + (", drawn again around those that fit." if found.refined else ".")
     )
     return [*sentences, *(f"{text[:1].upper()}{text[1:]}." for text in found.warnings)]
+
+
+def fitted_band(study: Study, option: OptionYear | None) -> str:
+    """The band of an option's saving that the bills leave, in one sentence; "" without bills."""
+    found = study.calibration
+    if option is None or found is None or study.meter is None:
+        return ""
+    band = found.posterior.get(f"cost saving of {option.key}")
+    if band is None:
+        return ""
+    doubt = " The bills do not settle it: see the warnings there." if found.warnings else ""
+    return (
+        f"Of the years that fit the bills, {_span(band)} {study.money.currency} a year against "
+        f"today’s “{_title(study, study.meter.option)}” (P10 to P90; section on bills).{doubt}"
+    )
 
 
 def _span(band: Band) -> str:

@@ -11,6 +11,7 @@ from dewledger.quantities import Display
 from dewledger.reports.charts.study import overview
 from dewledger.reports.page.cautions import caution_names
 from dewledger.reports.page.inputs import differing_tables
+from dewledger.reports.page.meter import fitted_band
 from dewledger.reports.page.parts import Cell, Head, Part, Row, Section, Table, picture_of
 from dewledger.reports.words.answer import (
     compared_words,
@@ -69,7 +70,15 @@ def facts(study: Study, display: Display) -> tuple[tuple[str, tuple[str, ...]], 
     found = (
         ("Compared", (_compared(study, best),)),
         ("How much", _how_much(study, best, display)),
-        ("How sure", (_band(study, best), _premises(best, display), _seen_today(study))),
+        (
+            "How sure",
+            (
+                _band(study, best),
+                fitted_band(study, best),
+                _premises(best, display),
+                _seen_today(study),
+            ),
+        ),
         ("Energy code", (_verdict(study, shown),)),
         ("Too humid", _too_humid(study, shown, display)),
         ("Too dry", (too_dry(study, shown, display) or _never_dry(study),)),

@@ -11,6 +11,9 @@ from dewledger.analysis.meter import calibration
 from dewledger.analysis.meter.bills import by_period, read_bills
 from dewledger.analysis.monte_carlo import Assumed
 from dewledger.case import bundled_case
+from dewledger.quantities import rounded
+from dewledger.reports.page.meter import fitted_band
+from dewledger.reports.page.summary import facts
 from dewledger.study import read_weather, run_study
 from dewledger.views.meter import (
     calibrate_study,
@@ -89,3 +92,18 @@ def test_bills_narrow_what_they_can_tell_and_give_the_saving_a_band(study, monke
     assert saving.before == study.case.reference_key
     assert saving.avoided_kWh == found.posterior[energy_saving_name("condenser")]
     assert np.isfinite(saving.avoided_kWh.p50)
+
+    # Page one gives the band that the bills leave, against the option whose bills they are.
+    condenser = next(one for one in study.options if one.key == "condenser")
+    assert fitted_band(study, condenser) == ""
+    told = replace(
+        study,
+        meter=compare_with_meter(study, billed(study, "none"), option="none"),
+        calibration=found,
+    )
+    band = found.posterior["cost saving of condenser"]
+    sentence = fitted_band(told, condenser)
+    assert f"{rounded(band.p10)} to {rounded(band.p90)}".replace("-", "−") in sentence
+    assert "against today’s “No humidity control”" in sentence
+    said = dict(facts(told, "I-P"))["How sure"]
+    assert any("fit the bills" in line for line in said)
