@@ -16,6 +16,7 @@ from dewledger.analysis.meter.comparison import (
 from dewledger.quantities import Display, rounded
 from dewledger.reports.charts.meter import bills_chart
 from dewledger.reports.page.parts import Cell, Head, Row, Section, Table, picture_of
+from dewledger.views.meter import cost_saving_name, energy_saving_name
 
 if TYPE_CHECKING:
     from dewledger.analysis.meter.calibration import Band
@@ -86,10 +87,10 @@ def calibration_sentences(study: Study) -> list[str]:
     today = _title(study, study.meter.option)
     sentences = []
     for option in study.options:
-        name = f"energy saving of {option.key}"
+        name = energy_saving_name(option.key)
         if name not in found.posterior:
             continue
-        energy, cost = found.posterior[name], found.posterior[f"cost saving of {option.key}"]
+        energy, cost = found.posterior[name], found.posterior[cost_saving_name(option.key)]
         sentences.append(
             f"Against today’s “{today}”, option “{option.title}” saves {_span(energy)} kWh of site "
             f"energy and {_span(cost)} {study.money.currency} a year (P10 to P90 of the draws that "
@@ -107,7 +108,7 @@ def fitted_band(study: Study, option: OptionYear | None) -> str:
     found = study.calibration
     if option is None or found is None or study.meter is None:
         return ""
-    band = found.posterior.get(f"cost saving of {option.key}")
+    band = found.posterior.get(cost_saving_name(option.key))
     if band is None:
         return ""
     doubt = " The bills do not settle it: see the warnings there." if found.warnings else ""

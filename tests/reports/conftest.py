@@ -1,6 +1,7 @@
 """The bundled demo, run once for all tests of the reports."""
 
 import dataclasses
+import shutil
 
 import pandas as pd
 import pytest
@@ -68,3 +69,25 @@ def week(study):
 
     options = tuple(cut(option) for option in study.options)
     return dataclasses.replace(study, weather=weather, options=options)
+
+
+@pytest.fixture(scope="module")
+def browser():
+    """Headless Chromium, its log of the console and of the network kept."""
+    webdriver = pytest.importorskip("selenium.webdriver", reason="selenium is not installed")
+    if not (shutil.which("chromium") and shutil.which("chromedriver")):
+        pytest.skip("chromium and chromedriver are not on this machine")
+    from selenium.webdriver.chrome.service import Service
+
+    options = webdriver.ChromeOptions()
+    for flag in (
+        *("--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"),
+        "--disable-background-networking",
+    ):
+        options.add_argument(flag)
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
+    options.binary_location = shutil.which("chromium")
+    driver = webdriver.Chrome(options, Service(shutil.which("chromedriver")))
+    driver.set_script_timeout(180)
+    yield driver
+    driver.quit()

@@ -21,7 +21,6 @@ pytestmark = [
     ),
 ]
 PAPERS = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}
-FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking")
 
 
 @pytest.fixture(scope="module")
@@ -46,21 +45,6 @@ def asked(folder):
     yield f"http://127.0.0.1:{server.server_port}/report.html", paths
     server.shutdown()
     server.server_close()
-
-
-@pytest.fixture(scope="module")
-def browser():
-    webdriver = pytest.importorskip("selenium.webdriver", reason="selenium is not installed")
-    from selenium.webdriver.chrome.service import Service
-
-    options = webdriver.ChromeOptions()
-    for flag in FLAGS:
-        options.add_argument(flag)
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
-    options.binary_location = shutil.which("chromium")
-    driver = webdriver.Chrome(options, Service(shutil.which("chromedriver")))
-    yield driver
-    driver.quit()
 
 
 @pytest.fixture

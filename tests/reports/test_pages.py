@@ -24,20 +24,6 @@ PAGES = {"summary": (1, 1), "code": (1, 2), "engineer": (4, 6)}
 CASES = ("music-school", "clinic", "museum-store")
 
 
-@pytest.fixture(scope="module")
-def browser():
-    webdriver = pytest.importorskip("selenium.webdriver", reason="selenium is not installed")
-    from selenium.webdriver.chrome.service import Service
-
-    options = webdriver.ChromeOptions()
-    for flag in ("--headless", "--no-sandbox", "--disable-gpu"):
-        options.add_argument(flag)
-    options.binary_location = shutil.which("chromium")
-    driver = webdriver.Chrome(options, Service(shutil.which("chromedriver")))
-    yield driver
-    driver.quit()
-
-
 @pytest.fixture(scope="module", params=CASES)
 def solved(request):
     return run_study(bundled_case(request.param))

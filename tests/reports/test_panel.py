@@ -3,7 +3,6 @@
 import itertools
 import json
 import re
-import shutil
 
 import numpy as np
 import pytest
@@ -104,41 +103,29 @@ def test_a_title_cannot_end_the_script(case, study, tmp_path):
 
 
 @pytest.mark.browser
-def test_its_script_reads_what_the_grid_holds(study, panel, tmp_path):
-    webdriver = pytest.importorskip("selenium.webdriver", reason="selenium is not installed")
-    if not (shutil.which("chromium") and shutil.which("chromedriver")):
-        pytest.skip("chromium and chromedriver are not on this machine")
-    from selenium.webdriver.chrome.service import Service
+def test_its_script_reads_what_the_grid_holds(study, panel, tmp_path, browser):
     from selenium.webdriver.common.keys import Keys
 
     write_outputs(study, tmp_path / "out", formats=("html",), part="summary", panel=panel)
-    options = webdriver.ChromeOptions()
-    for flag in ("--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"):
-        options.add_argument(flag)
-    options.binary_location = shutil.which("chromium")
-    browser = webdriver.Chrome(options, Service(shutil.which("chromedriver")))
-    try:
-        browser.get((tmp_path / "out" / "report-summary.html").as_uri())
+    browser.get((tmp_path / "out" / "report-summary.html").as_uri())
 
-        def figures():
-            text = browser.execute_script("return document.getElementById('panel').dataset.figures")
-            return np.array(json.loads(text)).reshape(len(panel.options), -1)
+    def figures():
+        text = browser.execute_script("return document.getElementById('panel').dataset.figures")
+        return np.array(json.loads(text)).reshape(len(panel.options), -1)
 
-        own = [lever.points[lever.own] for lever in panel.levers]
-        assert figures() == pytest.approx(panel.at(own), rel=1e-6)
-        for one, step in ((0, 37), (1, 121)):
-            browser.execute_script(
-                "const range = document.getElementById(`panel-lever-${arguments[0]}`);"
-                "range.value = arguments[1]; range.dispatchEvent(new Event('input'));", one, step,
-            )  # fmt: skip
-        ends = [(lever.points[0], lever.points[-1]) for lever in panel.levers]
-        values = [a + (b - a) * step / 200 for (a, b), step in zip(ends, (37, 121), strict=True)]
-        assert figures() == pytest.approx(panel.at(values), rel=1e-6)
-        assert "±" in browser.find_element("css selector", "#panel tfoot").text
-        browser.find_element("id", "panel-back").send_keys(Keys.ENTER)
-        assert figures() == pytest.approx(panel.at(own), rel=1e-6)
-    finally:
-        browser.quit()
+    own = [lever.points[lever.own] for lever in panel.levers]
+    assert figures() == pytest.approx(panel.at(own), rel=1e-6)
+    for one, step in ((0, 37), (1, 121)):
+        browser.execute_script(
+            "const range = document.getElementById(`panel-lever-${arguments[0]}`);"
+            "range.value = arguments[1]; range.dispatchEvent(new Event('input'));", one, step,
+        )  # fmt: skip
+    ends = [(lever.points[0], lever.points[-1]) for lever in panel.levers]
+    values = [a + (b - a) * step / 200 for (a, b), step in zip(ends, (37, 121), strict=True)]
+    assert figures() == pytest.approx(panel.at(values), rel=1e-6)
+    assert "±" in browser.find_element("css selector", "#panel tfoot").text
+    browser.find_element("id", "panel-back").send_keys(Keys.ENTER)
+    assert figures() == pytest.approx(panel.at(own), rel=1e-6)
 
 
 @pytest.mark.parametrize(

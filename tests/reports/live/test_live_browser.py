@@ -17,9 +17,7 @@ from pathlib import Path
 import pytest
 
 pytest.importorskip("selenium", reason="selenium is not installed")
-from selenium import webdriver
 from selenium.common.exceptions import WebDriverException
-from selenium.webdriver.chrome.service import Service
 from selenium.webdriver.common.keys import Keys
 from websockets.exceptions import ConnectionClosed, InvalidStatus
 from websockets.sync.client import connect
@@ -31,8 +29,6 @@ pytestmark = [
         reason="chromium and chromedriver are not on this machine",
     ),
 ]
-FLAGS = ("--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage",
-         "--disable-background-networking")  # fmt: skip
 PATIENCE_S = 180
 
 
@@ -64,19 +60,6 @@ def server(tmp_path_factory):
     yield running
     if running.process.poll() is None:
         running.end()
-
-
-@pytest.fixture(scope="module")
-def browser():
-    options = webdriver.ChromeOptions()
-    for flag in FLAGS:
-        options.add_argument(flag)
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
-    options.binary_location = shutil.which("chromium")
-    driver = webdriver.Chrome(options, Service(shutil.which("chromedriver")))
-    driver.set_script_timeout(PATIENCE_S)
-    yield driver
-    driver.quit()
 
 
 def until(browser, script, *arguments):
