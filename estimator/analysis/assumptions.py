@@ -14,11 +14,10 @@ import numpy as np
 from dewledger.assembly.machine import Machine
 from dewledger.assembly.reheat import most_starts
 from dewledger.components.cooling_coil import ImpossibleRatio
-from dewledger.dx_unit.from_rating import rated_coil
+from dewledger.dx_unit.rating import RatingCondition, rated_coil
 from dewledger.dx_unit.types import CYCLING, TABLE, Plant, Unit
 from dewledger.hourly.types import DEW_POINT, DRIVERS, NO_CONTROL
 from dewledger.weather.errors import InputError
-from dewledger.weather.physics.moist_air import STANDARD_PRESSURE_PA
 
 SETPOINT = "humidity set point"
 DEW_SETPOINT = "dew-point set point"
@@ -304,13 +303,14 @@ def rerated(unit: Unit, capacity: float, efficiency: float) -> Unit:
         )
         surface, bypass = unit.rated_surface_C, unit.rated_bypass
     else:
-        at = (unit.rated_flow_kg_s, unit.rated_temp_in_C, unit.rated_wet_bulb_C)
+        condition = RatingCondition(unit.rated_temp_in_C, unit.rated_wet_bulb_C)
+        at = (unit.rated_flow_kg_s, condition)
         try:
-            surface, bypass = rated_coil(total_W, sensible_W, *at, STANDARD_PRESSURE_PA)
+            surface, bypass = rated_coil(total_W, sensible_W, *at)
         except ImpossibleRatio as problem:
             inwards = 1e-6 if problem.ratio < problem.nearest else -1e-6
             sensible_W = total_W * (problem.nearest + inwards)
-            surface, bypass = rated_coil(total_W, sensible_W, *at, STANDARD_PRESSURE_PA)
+            surface, bypass = rated_coil(total_W, sensible_W, *at)
         if surface <= unit.rated_suction_C:
             raise InputError(
                 "the changed rating would leave the coil colder than its refrigerant; narrow "

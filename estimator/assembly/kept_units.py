@@ -14,13 +14,13 @@ import zipfile
 from functools import cache, lru_cache
 from importlib.metadata import version
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
 import dewledger.components
 import dewledger.dx_unit
-from dewledger.dx_unit.from_rating import unit_from_ratings
+from dewledger.dx_unit.from_rating import GenericCompressor, rated_unit
+from dewledger.dx_unit.rating import Circuit, Rating
 from dewledger.dx_unit.types import Unit, UnitMap
 from dewledger.weather.numerics.kept_files import cache_folder, damaged, keep, kept
 from dewledger.weather.physics import moist_air
@@ -42,27 +42,30 @@ def _maker_digest() -> str:
 
 
 @lru_cache(maxsize=64)
-def rated_unit(**rating: Any) -> Unit:
-    """``unit_from_ratings`` of a rating; options share their unit more often than not.
+def kept_unit(
+    rating: Rating, circuit: Circuit, compressor: GenericCompressor, surface_floor_C: float
+) -> Unit:
+    """``rated_unit`` of a rating; options share their unit more often than not.
 
     Raises
     ------
-    InputError : what ``unit_from_ratings`` raises
+    InputError : what ``rated_unit`` raises
     """
     folder = cache_folder("units")
     if folder is None:
-        return unit_from_ratings(**rating)
-    text = json.dumps([_maker_digest(), sorted(rating.items())])
+        return rated_unit(rating, circuit, compressor, surface_floor_C)
+    stated = [dataclasses.asdict(one) for one in (rating, circuit, compressor)]
+    text = json.dumps([_maker_digest(), stated, surface_floor_C])
     path = folder / f"{hashlib.sha256(text.encode()).hexdigest()}.npz"
-    unit = _kept_unit(path)
+    unit = _read_unit(path)
     if unit is None:
-        unit = unit_from_ratings(**rating)
+        unit = rated_unit(rating, circuit, compressor, surface_floor_C)
         if len([*folder.glob("*.npz")]) < MOST_KEPT:
             _keep_unit(path, unit)
     return unit
 
 
-def _kept_unit(path: Path) -> Unit | None:
+def _read_unit(path: Path) -> Unit | None:
     content = kept(path)
     if content is None:
         return None

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-from dewledger.assembly.kept_units import rated_unit
+from dataclasses import replace
+
+from dewledger.assembly.kept_units import kept_unit
 from dewledger.case.model import Case
+from dewledger.case.unit import Unit as UnitTable
 from dewledger.case.words import written
 from dewledger.dx_unit.from_compressor_map import read_compressor_map, unit_from_compressor_map
+from dewledger.dx_unit.from_rating import GenericCompressor
 from dewledger.dx_unit.from_table import unit_from_table
+from dewledger.dx_unit.rating import Circuit, Rating, RatingBasis, RatingCondition
 from dewledger.dx_unit.types import Unit
 from dewledger.quantities import show
 from dewledger.weather.errors import InputError
@@ -30,23 +35,16 @@ def build_unit(case: Case) -> Unit:
 
 def _unit_of(case: Case) -> Unit:
     settings = case.unit
-    condenser_fan = _optional(settings.condenser_fan_power)
-    rated_flow = float(case.air.supply_flow if settings.rated_flow is None else settings.rated_flow)
-    stated = settings.model_fields_set
-    condensing = float(settings.rated_condensing) if "rated_condensing" in stated else None
+    floor_C = float(settings.surface_floor)
+    basis, condition = _basis(case), _condition(settings)
     if settings.method == "table":
         return unit_from_table(
             case.path_to(settings.table or ""),
+            basis,
+            condition,
             columns=settings.table_columns,
-            net=settings.rating == "AHRI net",
-            rated_flow_m3_s=rated_flow,
-            rated_fan_W=_optional(settings.rated_fan_power),
-            condenser_fan_W=condenser_fan,
-            temp_in_C=float(settings.rated_entering_dry_bulb),
-            wet_bulb_C=float(settings.rated_entering_wet_bulb),
-            outdoor_C=float(settings.rated_outdoor),
-            condensing_C=condensing,
-            surface_floor_C=float(settings.surface_floor),
+            condensing_C=_circuit(settings).condensing_C,
+            surface_floor_C=floor_C,
         )
     # The case has checked that a unit with a rating states its capacities.
     total = float(settings.total_capacity or 0.0)
@@ -54,46 +52,52 @@ def _unit_of(case: Case) -> Unit:
         sensible = float(settings.sensible_capacity)
     else:
         sensible = float(settings.sensible_heat_ratio or 0.0) * total
-    if settings.method == "compressor map":
-        return unit_from_compressor_map(
-            **read_compressor_map(case.path_to(settings.compressor_map or "")),
-            refrigerant=settings.refrigerant,
-            total_W=total,
-            sensible_W=sensible,
-            net=settings.rating == "AHRI net",
-            efficiency_cop=_optional(settings.efficiency),
-            compressor_W=_optional(settings.compressor_power),
-            rated_flow_m3_s=rated_flow,
-            rated_fan_W=_optional(settings.rated_fan_power),
-            condenser_fan_W=condenser_fan,
-            temp_in_C=float(settings.rated_entering_dry_bulb),
-            wet_bulb_C=float(settings.rated_entering_wet_bulb),
-            outdoor_C=float(settings.rated_outdoor),
-            condensing_C=float(settings.rated_condensing),
-            superheat_K=float(settings.superheat),
-            subcooling_K=float(settings.subcooling),
-            surface_floor_C=float(settings.surface_floor),
-        )
-    return rated_unit(
-        refrigerant=settings.refrigerant,
-        total_W=total,
-        sensible_W=sensible,
-        net=settings.rating == "AHRI net",
+    rating = Rating(
+        total,
+        sensible,
+        basis,
         efficiency_cop=_optional(settings.efficiency),
         compressor_W=_optional(settings.compressor_power),
-        rated_flow_m3_s=rated_flow,
-        rated_fan_W=_optional(settings.rated_fan_power),
-        condenser_fan_W=condenser_fan,
+        condition=condition,
+    )
+    if settings.method == "compressor map":
+        compressor_map = read_compressor_map(case.path_to(settings.compressor_map or ""))
+        circuit = replace(_circuit(settings), condensing_C=float(settings.rated_condensing))
+        return unit_from_compressor_map(compressor_map, rating, circuit, floor_C)
+    compressor = GenericCompressor(
+        clearance=float(settings.clearance), scroll=settings.compressor_curve == "scroll"
+    )
+    return kept_unit(rating, _circuit(settings), compressor, floor_C)
+
+
+def _basis(case: Case) -> RatingBasis:
+    settings = case.unit
+    flow = case.air.supply_flow if settings.rated_flow is None else settings.rated_flow
+    return RatingBasis(
+        net=settings.rating == "AHRI net",
+        flow_m3_s=float(flow),
+        fan_W=_optional(settings.rated_fan_power),
+        condenser_fan_W=_optional(settings.condenser_fan_power),
+    )
+
+
+def _condition(settings: UnitTable) -> RatingCondition:
+    return RatingCondition(
         temp_in_C=float(settings.rated_entering_dry_bulb),
         wet_bulb_C=float(settings.rated_entering_wet_bulb),
         outdoor_C=float(settings.rated_outdoor),
+    )
+
+
+def _circuit(settings: UnitTable) -> Circuit:
+    """The refrigerant's side; saturated temperatures of the rating where the case states them."""
+    stated = settings.model_fields_set
+    return Circuit(
+        refrigerant=settings.refrigerant,
         suction_C=float(settings.rated_suction) if "rated_suction" in stated else None,
-        condensing_C=condensing,
+        condensing_C=float(settings.rated_condensing) if "rated_condensing" in stated else None,
         superheat_K=float(settings.superheat),
         subcooling_K=float(settings.subcooling),
-        clearance=float(settings.clearance),
-        scroll=settings.compressor_curve == "scroll",
-        surface_floor_C=float(settings.surface_floor),
     )
 
 

@@ -10,34 +10,32 @@ rating is the one at which the compressor has the rated capacity.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from dewledger.components.refrigerant_cycle import (
-    DEFAULT_SUBCOOLING_K,
-    DEFAULT_SUPERHEAT_K,
+    Compression,
     compression,
     refrigerant_named,
     refrigerant_table,
 )
-from dewledger.dx_unit.from_rating import (
-    RATING_OUTDOOR_C,
-    RATING_TEMP_IN_C,
-    RATING_WET_BULB_C,
-    TYPICAL_CONDENSING_C,
-    balance_unit,
-    condenser_fan,
+from dewledger.dx_unit.calibration import CompressorGrid, RatedState, calibrated_unit
+from dewledger.dx_unit.from_rating import TYPICAL_CONDENSING_C
+from dewledger.dx_unit.rating import (
+    Circuit,
+    GrossRating,
+    Rating,
     gross_rating,
     rated_coil,
-    supply_fan,
+    rated_compressor_power,
 )
 from dewledger.dx_unit.types import FloatArray, Unit
 from dewledger.weather.errors import InputError
 from dewledger.weather.files.user_files import read_text, read_toml
-from dewledger.weather.physics.moist_air import STANDARD_AIR_DENSITY, STANDARD_PRESSURE_PA
 
 OUTPUT_UNITS = {
     "lb/h": ("flow", 0.45359237 / 3600.0),
@@ -54,6 +52,34 @@ _LEAST_POWER, _MOST_POWER = 0.7, 1.4
 # Overall isentropic efficiency of real compressors at lifts they work at: 45 to 80 % (common
 # practice, no source), with room for the ends of their range.
 _LEAST_EFFICIENCY, _MOST_EFFICIENCY = 0.25, 0.95
+
+
+@dataclass(frozen=True)
+class CompressorMap:
+    """Polynomials of a compressor as its data sheet prints them.
+
+    output_coefficients, output_unit : mass flow ("lb/h", "kg/h", "kg/s") or capacity ("Btu/h", "W")
+    power_coefficients : compressor power in W
+    temperature_unit : "F" or "C", of the dew points in both polynomials
+    suction_range_C, condensing_range_C : where the map is valid; held at its edge beyond
+    compressors : how many such compressors the unit runs side by side
+    superheat_K, subcooling_K : at which the map was made
+    """
+
+    output_coefficients: Sequence[float]
+    output_unit: str
+    power_coefficients: Sequence[float]
+    temperature_unit: str
+    suction_range_C: tuple[float, float]
+    condensing_range_C: tuple[float, float]
+    compressors: int = 1
+    superheat_K: float = 20.0 / 1.8
+    subcooling_K: float = 15.0 / 1.8
+
+    def dew_point(self, temp_C: float | FloatArray) -> FloatArray:
+        """A dew point in the unit of the polynomials [F or C]."""
+        scale, offset = (1.8, 32.0) if self.temperature_unit == "F" else (1.0, 0.0)
+        return np.asarray(temp_C * scale + offset, dtype=np.float64)
 
 
 def ten_coefficients(
@@ -80,30 +106,125 @@ def ten_coefficients(
     )
 
 
-def _check_coefficients(coefficients: Sequence[float], what: str) -> None:
-    if len(coefficients) != 10:
+def _check_map(compressor: CompressorMap) -> None:
+    for coefficients, what in (
+        (compressor.output_coefficients, "flow or capacity"),
+        (compressor.power_coefficients, "power"),
+    ):
+        if len(coefficients) != 10:
+            raise InputError(
+                f"the compressor's {what} needs ten coefficients, C1 to C10; it has "
+                f"{len(coefficients)}"
+            )
+        if not np.isfinite(np.asarray(coefficients, dtype=np.float64)).all():
+            raise InputError(f"the compressor's {what} has a coefficient that is not a number")
+    if compressor.output_unit not in OUTPUT_UNITS:
         raise InputError(
-            f"the compressor's {what} needs ten coefficients, C1 to C10; it has {len(coefficients)}"
+            f'compressor output in "{compressor.output_unit}" is not known; write one of '
+            f"{', '.join(OUTPUT_UNITS)}"
         )
-    if not np.isfinite(np.asarray(coefficients, dtype=np.float64)).all():
-        raise InputError(f"the compressor's {what} has a coefficient that is not a number")
-
-
-def _require(
-    good: npt.NDArray[np.bool_], suction: FloatArray, condensing: FloatArray, unit: str, what: str
-) -> None:
-    """Raise InputError naming the first point of the map where ``good`` is false.
-
-    suction, condensing, unit : dew points as the map has them, and their unit
-    """
-    bad = np.argwhere(~good)
-    if len(bad):
-        i, j = bad[0]
+    if compressor.temperature_unit not in ("F", "C"):
         raise InputError(
-            f"the compressor map is not possible at {suction[i, j]:.1f} {unit} suction and "
-            f"{condensing[i, j]:.1f} {unit} condensing, where {what}; check the coefficients, "
-            "their order and their units, or narrow the range the map is valid for"
+            f'compressor map temperatures in "{compressor.temperature_unit}" are not known; write '
+            '"F" or "C"'
         )
+
+
+class _Points(NamedTuple):
+    """The points of a map on its grid."""
+
+    suction_C: FloatArray
+    condensing_C: FloatArray
+    map: CompressorMap
+
+    def require(self, good: npt.NDArray[np.bool_], what: str) -> None:
+        """Raise InputError naming the first point where ``good`` is false, as the map has it."""
+        bad = np.argwhere(~good)
+        if len(bad):
+            suction, condensing = (
+                float(self.map.dew_point(temps[tuple(bad[0])]))
+                for temps in (self.suction_C, self.condensing_C)
+            )
+            unit = self.map.temperature_unit
+            raise InputError(
+                f"the compressor map is not possible at {suction:.1f} {unit} suction and "
+                f"{condensing:.1f} {unit} condensing, where {what}; check the coefficients, "
+                "their order and their units, or narrow the range the map is valid for"
+            )
+
+
+def _mapped(points: _Points, mapped: Compression) -> tuple[FloatArray, FloatArray]:
+    """Mass flow [kg/s] and power [W] of a map at its own superheat, each point plausible."""
+    compressor = points.map
+    at = (compressor.dew_point(points.suction_C), compressor.dew_point(points.condensing_C))
+    kind, factor = OUTPUT_UNITS[compressor.output_unit]
+    count = compressor.compressors
+    output = count * factor * ten_coefficients(compressor.output_coefficients, *at)
+    power = count * ten_coefficients(compressor.power_coefficients, *at)
+    flow = output if kind == "flow" else output / mapped.refrigerating_effect
+    points.require(flow > 0.0, f"the {kind} is not above zero")
+    points.require(power > 0.0, "the power is not above zero")
+    # Only where the lift is one that compressors work at; near none the power may bend.
+    working = points.condensing_C - points.suction_C >= 20.0
+    rising = np.ones_like(working)
+    rising[:, 1:] = (power[:, 1:] > power[:, :-1]) | ~working[:, :-1]
+    points.require(rising, "the power falls as condensing rises")
+    growing = np.ones_like(working)
+    growing[1:] = flow[1:] > flow[:-1]
+    points.require(growing, "the flow falls as suction rises")
+    efficiency = flow * mapped.isentropic_work / power
+    points.require(
+        (efficiency < _MOST_EFFICIENCY) & ((efficiency > _LEAST_EFFICIENCY) | ~working),
+        f"power and flow mean an isentropic efficiency outside {100 * _LEAST_EFFICIENCY:.0f} to "
+        f"{100 * _MOST_EFFICIENCY:.0f} %",
+    )
+    return flow, power
+
+
+def _grid(compressor: CompressorMap, circuit: Circuit) -> CompressorGrid:
+    """The map on uniform axes, at the superheat and subcooling of the unit."""
+    suction_axis = _axis(compressor.suction_range_C, -30.0, 30.0, "suction")
+    condensing_axis = _axis(compressor.condensing_range_C, 10.0, 65.0, "condensing")
+    suction, condensing = np.meshgrid(suction_axis, condensing_axis, indexing="ij")
+    mapped, actual = (
+        compression(refrigerant_table(circuit.refrigerant, *of), suction, condensing)
+        for of in (
+            (compressor.superheat_K, compressor.subcooling_K),
+            (circuit.superheat_K, circuit.subcooling_K),
+        )
+    )
+    flow, power = _mapped(_Points(suction, condensing, compressor), mapped)
+    flow_ratio = 1.0 + SUPERHEAT_SHARE * (actual.suction_density / mapped.suction_density - 1.0)
+    return CompressorGrid(
+        suction_axis,
+        condensing_axis,
+        cooling_W=flow * flow_ratio * actual.refrigerating_effect,
+        compressor_W=power * flow_ratio * (actual.isentropic_work / mapped.isentropic_work),
+    )
+
+
+def _at_rating(
+    grid: CompressorGrid, gross: GrossRating, condensing_C: float
+) -> tuple[float, float]:
+    """Suction temperature [C] at which the compressor has the rated capacity, and its power [W]."""
+    suction_axis, condensing_axis = grid.suction_axis_C, grid.condensing_axis_C
+    if not condensing_axis[0] <= condensing_C <= condensing_axis[-1]:
+        raise InputError(
+            f"the unit's rated condensing temperature of {condensing_C:.1f} C is outside the range "
+            "of its compressor map"
+        )
+    cooling, power = (
+        np.array([np.interp(condensing_C, condensing_axis, row) for row in values])
+        for values in (grid.cooling_W, grid.compressor_W)
+    )
+    if not cooling[0] <= gross.total_W <= cooling[-1]:
+        raise InputError(
+            f"the compressor map gives {cooling[0] / 1000:.3g} to {cooling[-1] / 1000:.3g} kW at "
+            f"{condensing_C:.1f} C condensing, and the rated gross total is "
+            f"{gross.total_W / 1000:.3g} kW; check the number of compressors and the units"
+        )
+    suction_C = float(np.interp(gross.total_W, cooling, suction_axis))
+    return suction_C, float(np.interp(suction_C, suction_axis, power))
 
 
 def _check_rated_power(
@@ -129,172 +250,51 @@ def _check_rated_power(
 
 
 def unit_from_compressor_map(
-    *,
-    refrigerant: str,
-    output_coefficients: Sequence[float],
-    output_unit: str,
-    power_coefficients: Sequence[float],
-    temperature_unit: str,
-    suction_range_C: tuple[float, float],
-    condensing_range_C: tuple[float, float],
-    total_W: float,
-    sensible_W: float,
-    net: bool,
-    rated_flow_m3_s: float,
-    efficiency_cop: float | None = None,
-    compressor_W: float | None = None,
-    compressors: int = 1,
-    map_superheat_K: float = 20.0 / 1.8,
-    map_subcooling_K: float = 15.0 / 1.8,
-    rated_fan_W: float | None = None,
-    condenser_fan_W: float | None = None,
-    temp_in_C: float = RATING_TEMP_IN_C,
-    wet_bulb_C: float = RATING_WET_BULB_C,
-    outdoor_C: float = RATING_OUTDOOR_C,
-    condensing_C: float = TYPICAL_CONDENSING_C,
-    superheat_K: float = DEFAULT_SUPERHEAT_K,
-    subcooling_K: float = DEFAULT_SUBCOOLING_K,
-    surface_floor_C: float = 0.0,
-    pressure_Pa: float = STANDARD_PRESSURE_PA,
+    compressor: CompressorMap, rating: Rating, circuit: Circuit, surface_floor_C: float = 0.0
 ) -> Unit:
     """A unit with a mapped compressor and the two heat exchangers of its rating.
 
-    Parameters
-    ----------
-    output_coefficients, output_unit : mass flow ("lb/h", "kg/h", "kg/s") or capacity ("Btu/h", "W")
-    power_coefficients : compressor power in W
-    temperature_unit : "F" or "C", of the dew points in both polynomials
-    suction_range_C, condensing_range_C : where the map is valid; held at its edge beyond
-    efficiency_cop, compressor_W : of the rating, one or neither; the map's power is held against it
-    compressors : how many such compressors the unit runs side by side
-    map_superheat_K, map_subcooling_K : at which the map was made
-    total_W, sensible_W, net, rated_flow_m3_s, ... : as for a unit from ratings
+    The rating may state an efficiency, a compressor power or neither; the map's power is held
+    against it. The coil's surface is not let below ``surface_floor_C`` [C].
 
     Raises
     ------
     InputError : a map with an impossible point, or one that cannot give the rated capacity
 
-    Capacities and powers in [W], flows in [m3/s] of standard air, temperatures in [C].
+    Capacities and powers in [W], temperatures in [C].
     """
-    _check_coefficients(output_coefficients, "flow or capacity")
-    _check_coefficients(power_coefficients, "power")
-    if output_unit not in OUTPUT_UNITS:
-        raise InputError(
-            f'compressor output in "{output_unit}" is not known; write one of '
-            f"{', '.join(OUTPUT_UNITS)}"
-        )
-    if temperature_unit not in ("F", "C"):
-        raise InputError(
-            f'compressor map temperatures in "{temperature_unit}" are not known; write "F" or "C"'
-        )
-    chosen = refrigerant_named(refrigerant)
-    suction_axis = _axis(suction_range_C, -30.0, 30.0, "suction")
-    condensing_axis = _axis(condensing_range_C, 10.0, 65.0, "condensing")
-    suction, condensing = np.meshgrid(suction_axis, condensing_axis, indexing="ij")
-    scale, offset = (1.8, 32.0) if temperature_unit == "F" else (1.0, 0.0)
-    at = (suction * scale + offset, condensing * scale + offset)
-    point = (*at, temperature_unit)
-    kind, factor = OUTPUT_UNITS[output_unit]
-    output = compressors * factor * ten_coefficients(output_coefficients, *at)
-    power = compressors * ten_coefficients(power_coefficients, *at)
-    mapped = compression(
-        refrigerant_table(chosen.name, map_superheat_K, map_subcooling_K), suction, condensing
-    )
-    actual = compression(
-        refrigerant_table(chosen.name, superheat_K, subcooling_K), suction, condensing
-    )
-    map_flow = output if kind == "flow" else output / mapped.refrigerating_effect
-    _require(map_flow > 0.0, *point, f"the {kind} is not above zero")
-    _require(power > 0.0, *point, "the power is not above zero")
-    # Only where the lift is one that compressors work at; near none the power may bend.
-    working = condensing - suction >= 20.0
-    rising = np.ones_like(working)
-    rising[:, 1:] = (power[:, 1:] > power[:, :-1]) | ~working[:, :-1]
-    _require(rising, *point, "the power falls as condensing rises")
-    growing = np.ones_like(working)
-    growing[1:] = map_flow[1:] > map_flow[:-1]
-    _require(growing, *point, "the flow falls as suction rises")
-    efficiency = map_flow * mapped.isentropic_work / power
-    _require(
-        (efficiency < _MOST_EFFICIENCY) & ((efficiency > _LEAST_EFFICIENCY) | ~working),
-        *point,
-        f"power and flow mean an isentropic efficiency outside {100 * _LEAST_EFFICIENCY:.0f} to "
-        f"{100 * _MOST_EFFICIENCY:.0f} %",
-    )
-    flow_ratio = 1.0 + SUPERHEAT_SHARE * (actual.suction_density / mapped.suction_density - 1.0)
-    cooling = map_flow * flow_ratio * actual.refrigerating_effect
-    power = power * flow_ratio * (actual.isentropic_work / mapped.isentropic_work)
-
-    notes: list[str] = [
-        f"{chosen.name}: compressor from ten-coefficient polynomials, held at the edge of their "
-        "range.",
+    _check_map(compressor)
+    circuit = replace(circuit, refrigerant=refrigerant_named(circuit.refrigerant).name)
+    grid = _grid(compressor, circuit)
+    gross = gross_rating(rating)
+    power_stated = rating.efficiency_cop is not None or rating.compressor_W is not None
+    stated_W = rated_compressor_power(rating, gross) if power_stated else None
+    condensing_C = TYPICAL_CONDENSING_C if circuit.condensing_C is None else circuit.condensing_C
+    suction_C, compressor_W = _at_rating(grid, gross, condensing_C)
+    notes = [
+        f"{circuit.refrigerant}: compressor from ten-coefficient polynomials, held at the edge of "
+        "their range.",
         "Suction temperature of the rating: where the compressor map has the rated capacity.",
+        *gross.notes,
     ]
-    if efficiency_cop is None and compressor_W is None:
-        stated_W = None
-        fan_W, fan_notes = supply_fan(net, rated_fan_W, rated_flow_m3_s)
-        total = total_W + fan_W
-        sensible = sensible_W + fan_W
-        condenser_fan_W, condenser_notes = condenser_fan(condenser_fan_W, total)
-        notes += [*fan_notes, *condenser_notes]
-    else:
-        total, sensible, stated_W, fan_W, condenser_fan_W, rating_notes = gross_rating(
-            total_W, sensible_W, net, efficiency_cop, compressor_W, rated_flow_m3_s, rated_fan_W,
-            condenser_fan_W,
-        )  # fmt: skip
-        notes += rating_notes
-    if not condensing_axis[0] <= condensing_C <= condensing_axis[-1]:
-        raise InputError(
-            f"the unit's rated condensing temperature of {condensing_C:.1f} C is outside the range "
-            "of its compressor map"
-        )
-    rated_cooling = np.array([np.interp(condensing_C, condensing_axis, row) for row in cooling])
-    if not rated_cooling[0] <= total <= rated_cooling[-1]:
-        raise InputError(
-            f"the compressor map gives {rated_cooling[0] / 1000:.3g} to "
-            f"{rated_cooling[-1] / 1000:.3g} kW at {condensing_C:.1f} C condensing, and the rated "
-            f"gross total is {total / 1000:.3g} kW; check the number of compressors and the units"
-        )
-    suction_C = float(np.interp(total, rated_cooling, suction_axis))
-    rated_power = float(
-        np.interp(
-            suction_C,
-            suction_axis,
-            [np.interp(condensing_C, condensing_axis, row) for row in power],
-        )
-    )
     if stated_W is not None:
-        rated = (suction_C * scale + offset, condensing_C * scale + offset)
-        notes.append(_check_rated_power(rated_power, stated_W, *rated, temperature_unit))
-    flow = rated_flow_m3_s * STANDARD_AIR_DENSITY
-    surface, bypass = rated_coil(total, sensible, flow, temp_in_C, wet_bulb_C, pressure_Pa, fan_W)
-    return balance_unit(
-        source="compressor map",
-        refrigerant=chosen.name,
-        suction_axis_C=suction_axis,
-        condensing_axis_C=condensing_axis,
-        cooling_W=cooling,
-        compressor_W=power,
-        total_W=total,
-        sensible_W=sensible,
-        rated_compressor_W=rated_power,
-        fan_W=fan_W,
-        condenser_fan_W=condenser_fan_W,
-        flow_kg_s=flow,
-        temp_in_C=temp_in_C,
-        wet_bulb_C=wet_bulb_C,
-        outdoor_C=outdoor_C,
-        suction_C=suction_C,
-        condensing_C=condensing_C,
-        surface_C=surface,
-        bypass=bypass,
-        surface_floor_C=surface_floor_C,
-        isentropic_efficiency=float("nan"),
-        superheat_K=superheat_K,
-        subcooling_K=subcooling_K,
-        pressure_Pa=pressure_Pa,
-        notes=notes,
+        notes.append(
+            _check_rated_power(
+                compressor_W,
+                stated_W,
+                float(compressor.dew_point(suction_C)),
+                float(compressor.dew_point(condensing_C)),
+                compressor.temperature_unit,
+            )
+        )
+    flow_kg_s = rating.basis.flow_kg_s
+    surface_C, bypass = rated_coil(
+        gross.total_W, gross.sensible_W, flow_kg_s, rating.condition, gross.fan_W
     )
+    rated = RatedState(
+        gross, compressor_W, suction_C, condensing_C, surface_C, bypass, flow_kg_s, rating.condition
+    )
+    return calibrated_unit(grid, rated, circuit, "compressor map", surface_floor_C, notes)
 
 
 def _axis(limits: tuple[float, float], lowest: float, highest: float, what: str) -> FloatArray:
@@ -319,8 +319,8 @@ _MAP_KEYS = {
 _MAP_OPTIONS = ("compressors", "superheat", "subcooling")
 
 
-def read_compressor_map(path: Path) -> dict[str, Any]:
-    """The keyword arguments of ``unit_from_compressor_map`` that a map file states.
+def read_compressor_map(path: Path) -> CompressorMap:
+    """The polynomials that a map file states.
 
     A TOML file with the keys of ``_MAP_KEYS`` and, if wanted, compressors (a count) and the
     superheat and subcooling of the map, in kelvin or Fahrenheit degrees as temperature_unit says.
@@ -374,17 +374,20 @@ def read_compressor_map(path: Path) -> dict[str, Any]:
             f'compressor map "{path.name}": compressors = {compressors:g} is not a count; write '
             "1, 2 or more"
         )
-    found: dict[str, Any] = {
-        "output_coefficients": numbers("output", 10),
-        "output_unit": table["output_unit"],
-        "power_coefficients": numbers("power", 10),
-        "temperature_unit": table["temperature_unit"],
-        "suction_range_C": span("suction_range"),
-        "condensing_range_C": span("condensing_range"),
-        "compressors": int(compressors),
-    }
-    for key in ("superheat", "subcooling"):
-        if key in table:
-            degrees = single(key, table[key], "20")
-            found[f"map_{key}_K"] = degrees / (1.8 if fahrenheit else 1.0)
-    return found
+    read = CompressorMap(
+        output_coefficients=numbers("output", 10),
+        output_unit=str(table["output_unit"]),
+        power_coefficients=numbers("power", 10),
+        temperature_unit=str(table["temperature_unit"]),
+        suction_range_C=span("suction_range"),
+        condensing_range_C=span("condensing_range"),
+        compressors=int(compressors),
+    )
+    per_kelvin = 1.8 if fahrenheit else 1.0
+    if "superheat" in table:
+        superheat = single("superheat", table["superheat"], "20")
+        read = replace(read, superheat_K=superheat / per_kelvin)
+    if "subcooling" in table:
+        subcooling = single("subcooling", table["subcooling"], "20")
+        read = replace(read, subcooling_K=subcooling / per_kelvin)
+    return read

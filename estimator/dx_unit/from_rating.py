@@ -1,10 +1,7 @@
 """A DX unit from one rating point.
 
-Three constants are unknown - displacement, the resistance between coil surface and refrigerant, the
-conductance of the condenser - and the rating point gives three heats to find them from: the balance
-then meets the rating exactly. The compressor's efficiency at the rating follows from the rated
-power, elsewhere from the shape of its kind. Suction and condensing temperature at the rating are
-assumptions, typical unless stated.
+The compressor's efficiency at the rating follows from the rated power, elsewhere from the shape of
+its kind. Suction and condensing temperature at the rating are assumptions, typical unless stated.
 
 Source: AHRI Standard 210/240 and 340/360 for the rating conditions (not checked against the text);
 the balance of compressor, coil and condenser otherwise.
@@ -12,8 +9,8 @@ the balance of compressor, coil and condenser otherwise.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from numbers import Real
 
 import numpy as np
@@ -23,38 +20,35 @@ from dewledger.components.compressor import (
     MOST_EFFICIENCY,
     scroll_efficiency,
 )
-from dewledger.components.cooling_coil import ImpossibleRatio, apparatus_dew_point
 from dewledger.components.refrigerant_cycle import (
     DEFAULT_SUBCOOLING_K,
     DEFAULT_SUPERHEAT_K,
+    RefrigerantTable,
     compression,
     refrigerant_named,
     refrigerant_table,
     volumetric_efficiency,
 )
-from dewledger.dx_unit.steady_state import compressor_power, evaporator_cooling
-from dewledger.dx_unit.types import BALANCE, FloatArray, Unit, UnitMap
-from dewledger.weather.errors import InputError
-from dewledger.weather.physics.moist_air import (
-    STANDARD_AIR_DENSITY,
-    STANDARD_PRESSURE_PA,
-    hum_ratio_from_wet_bulb,
+from dewledger.dx_unit.calibration import CompressorGrid, RatedState, calibrated_unit
+from dewledger.dx_unit.rating import (
+    RATING_OUTDOOR_C,
+    RATING_TEMP_IN_C,
+    RATING_WET_BULB_C,
+    Circuit,
+    Rating,
+    RatingBasis,
+    RatingCondition,
+    gross_rating,
+    rated_coil,
+    rated_compressor_power,
 )
+from dewledger.dx_unit.types import FloatArray, Unit
+from dewledger.weather.errors import InputError
+from dewledger.weather.physics.moist_air import STANDARD_PRESSURE_PA
 
-TON_W = 3516.8528
-
-# AHRI Standard 210/240 and 340/360 cooling rating condition: 80 F dry bulb and 67 F wet bulb
-# entering, 95 F outdoors (not checked against the text).
-RATING_TEMP_IN_C = 80.0 / 1.8 - 32.0 / 1.8
-RATING_WET_BULB_C = 67.0 / 1.8 - 32.0 / 1.8
-RATING_OUTDOOR_C = 35.0
-# AHRI Standard 210/240 default for a coil rated without its fan: 365 W per 1000 cfm (value from
-# memory), in W per m3/s.
-DEFAULT_FAN_W_M3_S = 365.0 / 0.47194745
 # Common practice, no source: typical of comfort units at the rating condition.
 TYPICAL_SUCTION_C = 13.0 / 1.8  # 45 F
 TYPICAL_CONDENSING_C = 88.0 / 1.8  # 120 F
-TYPICAL_CONDENSER_FAN_W_TON = 70.0
 TYPICAL_CLEARANCE = 0.06
 
 # Fine enough that linear interpolation is good to 1e-4 (tested).
@@ -62,226 +56,42 @@ SUCTION_MAP_C = np.linspace(-30.0, 30.0, 121)
 CONDENSING_MAP_C = np.linspace(10.0, 65.0, 111)
 
 
-def supply_fan(
-    net: bool, rated_fan_W: float | None, flow_m3_s: float
-) -> tuple[float, tuple[str, ...]]:
-    """Supply fan power [W] inside a rating, with a note where it is the standard's default."""
-    if not net:
-        return 0.0, ()
-    if rated_fan_W is not None:
-        return rated_fan_W, ()
-    fan_W = DEFAULT_FAN_W_M3_S * flow_m3_s
-    return fan_W, (
-        f"Rating fan power not stated: {fan_W:.0f} W taken, 365 W per 1000 cfm, the default of "
-        "AHRI Standard 210/240 (not checked against the text).",
-    )
+@dataclass(frozen=True)
+class GenericCompressor:
+    """A compressor of which only the kind is known.
 
-
-def condenser_fan(stated_W: float | None, gross_total_W: float) -> tuple[float, tuple[str, ...]]:
-    """Outdoor fan power [W], with a note where it is a typical one."""
-    if stated_W is not None:
-        return stated_W, ()
-    fan_W = TYPICAL_CONDENSER_FAN_W_TON * gross_total_W / TON_W
-    return fan_W, (
-        f"Outdoor fan power not stated: {fan_W:.0f} W taken, {TYPICAL_CONDENSER_FAN_W_TON:.0f} W "
-        "per ton (common practice, no source).",
-    )
-
-
-def gross_rating(
-    total_W: float,
-    sensible_W: float,
-    net: bool,
-    efficiency_cop: float | None,
-    compressor_W: float | None,
-    rated_flow_m3_s: float,
-    rated_fan_W: float | None,
-    condenser_fan_W: float | None,
-) -> tuple[float, float, float, float, float, list[str]]:
-    """Gross total, gross sensible, compressor, supply fan and condenser fan [W], and notes.
-
-    Net ratings (AHRI): capacity less supply fan heat, over the power of compressor, outdoor and
-    supply fan. Gross ratings: coil capacity, over the power of compressor and outdoor fan.
-
-    Raises
-    ------
-    InputError : powers that leave the compressor nothing, or disagree
+    ``clearance`` is c of the volumetric efficiency 1 + c - c r^(1/n). With ``scroll`` the
+    efficiency over pressure ratio has the shape of a published scroll compressor, scaled to the
+    rating; else it is constant.
     """
-    for value, what in ((total_W, "total capacity"), (sensible_W, "sensible capacity")):
-        if not (math.isfinite(value) and value > 0.0):
-            raise InputError(f'the unit\'s rated {what} must be above zero, such as "90 kBtu/h"')
-    if not (math.isfinite(rated_flow_m3_s) and rated_flow_m3_s > 0.0):
-        raise InputError('the unit\'s rated air flow must be above zero, such as "3000 cfm"')
-    if sensible_W > total_W:
-        raise InputError(
-            f"the unit's rated sensible capacity, {sensible_W / 1000:.3g} kW, is above its total "
-            f"of {total_W / 1000:.3g} kW; it must be part of it"
+
+    clearance: float = TYPICAL_CLEARANCE
+    scroll: bool = False
+
+
+@dataclass(frozen=True)
+class _SweptVolume:
+    """What a volume swept by a compressor takes in, over suction and condensing temperature."""
+
+    table: RefrigerantTable
+    clearance: float
+    re_expansion: float
+
+    def over(
+        self, suction_C: FloatArray, condensing_C: FloatArray
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Capacity and ideal power per volume swept, and pressure ratio."""
+        state = compression(self.table, suction_C, condensing_C)
+        flow_per_volume = state.suction_density * volumetric_efficiency(
+            state.pressure_ratio, self.clearance, self.re_expansion
         )
-    fan_W, fan_notes = supply_fan(net, rated_fan_W, rated_flow_m3_s)
-    gross_total = total_W + fan_W
-    gross_sensible = sensible_W + fan_W
-    condenser_fan_W, condenser_notes = condenser_fan(condenser_fan_W, gross_total)
-    notes = [*fan_notes, *condenser_notes]
-    if (efficiency_cop is None) == (compressor_W is None):
-        raise InputError(
-            "the unit's rating needs either an efficiency or a compressor power, not both; write "
-            'for example "11.2 EER"'
-        )
-    if compressor_W is None:
-        assert efficiency_cop is not None
-        if not efficiency_cop > 0.0:
-            raise InputError('the unit\'s rated efficiency must be above zero, such as "11.2 EER"')
-        power = total_W / efficiency_cop
-        compressor_W = power - condenser_fan_W - fan_W
-        if compressor_W < 0.3 * power:
-            raise InputError(
-                f"the rated efficiency means {power:.0f} W in total, of which the fans take "
-                f"{condenser_fan_W + fan_W:.0f} W: too little is left for the compressor; check "
-                "the efficiency and the fan powers"
-            )
-    elif not compressor_W > 0.0:
-        raise InputError('the unit\'s rated compressor power must be above zero, such as "6 kW"')
-    return gross_total, gross_sensible, compressor_W, fan_W, condenser_fan_W, notes
+        capacity = flow_per_volume * state.refrigerating_effect
+        return capacity, flow_per_volume * state.isentropic_work, state.pressure_ratio
 
-
-def balance_unit(
-    *,
-    source: str,
-    refrigerant: str,
-    suction_axis_C: FloatArray,
-    condensing_axis_C: FloatArray,
-    cooling_W: FloatArray,
-    compressor_W: FloatArray,
-    total_W: float,
-    sensible_W: float,
-    rated_compressor_W: float,
-    fan_W: float,
-    condenser_fan_W: float,
-    flow_kg_s: float,
-    temp_in_C: float,
-    wet_bulb_C: float,
-    outdoor_C: float,
-    suction_C: float,
-    condensing_C: float,
-    surface_C: float,
-    bypass: float,
-    surface_floor_C: float,
-    isentropic_efficiency: float,
-    superheat_K: float,
-    subcooling_K: float,
-    pressure_Pa: float,
-    notes: Sequence[str],
-) -> Unit:
-    """A unit of kind BALANCE from its compressor on uniform axes and its rating point.
-
-    The map is scaled so that interpolation at the rating gives the rating exactly.
-
-    Axes (n,) and (m,) in [C], capacity and power (n, m) in [W].
-
-    Raises
-    ------
-    InputError : a rating whose coil, condenser or map is impossible, with the remedy
-    """
-    if surface_C <= suction_C:
-        raise InputError(
-            f"the unit's rated suction temperature of {suction_C:.1f} C is not below the apparatus "
-            f"dew point of its rating, {surface_C:.1f} C; write a lower suction temperature or "
-            "check the sensible capacity and the air flow"
-        )
-    if condensing_C <= outdoor_C:
-        raise InputError(
-            f"the unit's rated condensing temperature of {condensing_C:.1f} C must be above the "
-            f"outdoor temperature of the rating, {outdoor_C:.1f} C"
-        )
-    one = np.zeros(1)
-    unit_map = UnitMap(
-        kind=BALANCE,
-        suction_first_C=float(suction_axis_C[0]),
-        suction_step_K=float(suction_axis_C[1] - suction_axis_C[0]),
-        condensing_first_C=float(condensing_axis_C[0]),
-        condensing_step_K=float(condensing_axis_C[1] - condensing_axis_C[0]),
-        cooling_W=np.ascontiguousarray(cooling_W, dtype=np.float64),
-        compressor_W=np.ascontiguousarray(compressor_W, dtype=np.float64),
-        surface_resistance_K_W=(surface_C - suction_C) / total_W,
-        bypass_area_kg_s=-flow_kg_s * math.log(bypass),
-        condenser_conductance_W_K=(total_W + rated_compressor_W) / (condensing_C - outdoor_C),
-        condenser_fan_W=float(condenser_fan_W),
-        surface_floor_C=float(surface_floor_C),
-        table_wet_bulb_C=one,
-        table_dry_bulb_C=one,
-        table_outdoor_C=one,
-        table_flow_kg_s=one,
-        table_total_W=np.zeros((1, 1, 1, 1)),
-        table_sensible_W=np.zeros((1, 1, 1, 1)),
-        table_compressor_W=np.zeros((1, 1, 1, 1)),
-    )
-    at = (suction_C, condensing_C)
-    unit_map = unit_map._replace(
-        cooling_W=unit_map.cooling_W * (total_W / evaporator_cooling(unit_map, *at)),
-        compressor_W=unit_map.compressor_W * (rated_compressor_W / compressor_power(unit_map, *at)),
-    )
-    return Unit(
-        map=unit_map,
-        source=source,
-        refrigerant=refrigerant,
-        rated_total_W=total_W,
-        rated_sensible_W=sensible_W,
-        rated_compressor_W=rated_compressor_W,
-        rated_fan_W=fan_W,
-        rated_flow_kg_s=flow_kg_s,
-        rated_temp_in_C=temp_in_C,
-        rated_hum_ratio_in=hum_ratio_from_wet_bulb(temp_in_C, wet_bulb_C, pressure_Pa),
-        rated_wet_bulb_C=wet_bulb_C,
-        rated_outdoor_C=outdoor_C,
-        rated_suction_C=suction_C,
-        rated_condensing_C=condensing_C,
-        rated_surface_C=surface_C,
-        rated_bypass=bypass,
-        isentropic_efficiency=isentropic_efficiency,
-        superheat_K=superheat_K,
-        subcooling_K=subcooling_K,
-        notes=tuple(notes),
-    )
-
-
-def rated_coil(
-    total_W: float,
-    sensible_W: float,
-    flow_kg_s: float,
-    temp_in_C: float,
-    wet_bulb_C: float,
-    pressure_Pa: float,
-    fan_W: float = 0.0,
-) -> tuple[float, float]:
-    """Apparatus dew point [C] and bypass factor of a gross rating.
-
-    ``fan_W`` is the supply fan's heat that the rating was stated net of, so that an impossible
-    ratio is reported, and the nearest possible one, as it was stated.
-
-    Raises
-    ------
-    ImpossibleRatio : a sensible heat ratio that no coil has; InputError : other impossible ratings
-    """
-    if wet_bulb_C > temp_in_C:
-        raise InputError(
-            f"the rated entering wet bulb of {wet_bulb_C:.1f} C is above the dry bulb of "
-            f"{temp_in_C:.1f} C; it must be below"
-        )
-    w = hum_ratio_from_wet_bulb(temp_in_C, wet_bulb_C, pressure_Pa)
-    if w <= 0.0:
-        raise InputError(
-            f"a wet bulb of {wet_bulb_C:.1f} C cannot go with a dry bulb of {temp_in_C:.1f} C in "
-            "the rating; check both"
-        )
-    try:
-        surface, bypass = apparatus_dew_point(
-            temp_in_C, w, total_W, sensible_W, flow_kg_s, pressure_Pa
-        )
-    except ImpossibleRatio as problem:
-        net_W = total_W - fan_W
-        stated, nearest = ((r * total_W - fan_W) / net_W for r in (problem.ratio, problem.nearest))
-        raise ImpossibleRatio(stated, nearest) from None
-    return surface, max(bypass, 1e-4)
+    def at(self, suction_C: float, condensing_C: float) -> tuple[float, float, float]:
+        """The same at one pair of temperatures."""
+        capacity, ideal, ratio = self.over(np.array([suction_C]), np.array([condensing_C]))
+        return float(capacity[0]), float(ideal[0]), float(ratio[0])
 
 
 def unit_from_ratings(
@@ -332,93 +142,99 @@ def unit_from_ratings(
                         ("rated_flow_m3_s", rated_flow_m3_s)):  # fmt: skip
         if not isinstance(value, Real):
             raise InputError(f"{name} is not a number; a unit has one rating, in W and m3/s")
-    total, sensible, compressor, fan_W, condenser_fan_W, notes = gross_rating(
-        total_W,
-        sensible_W,
-        net,
-        efficiency_cop,
-        compressor_W,
-        rated_flow_m3_s,
-        rated_fan_W,
-        condenser_fan_W,
+    rating = Rating(
+        total_W=total_W,
+        sensible_W=sensible_W,
+        basis=RatingBasis(net, rated_flow_m3_s, rated_fan_W, condenser_fan_W),
+        efficiency_cop=efficiency_cop,
+        compressor_W=compressor_W,
+        condition=RatingCondition(temp_in_C, wet_bulb_C, outdoor_C, pressure_Pa),
     )
+    circuit = Circuit(refrigerant, suction_C, condensing_C, superheat_K, subcooling_K)
+    return rated_unit(rating, circuit, GenericCompressor(clearance, scroll), surface_floor_C)
+
+
+def rated_unit(
+    rating: Rating,
+    circuit: Circuit,
+    compressor: GenericCompressor,
+    surface_floor_C: float = 0.0,
+) -> Unit:
+    """A unit whose balance meets one rating point exactly; ``unit_from_ratings`` by its parts.
+
+    Raises
+    ------
+    InputError : a rating that no such unit can have
+
+    The coil's surface is not let below ``surface_floor_C`` [C].
+    """
+    gross = gross_rating(rating)
+    compressor_W = rated_compressor_power(rating, gross)
+    clearance = compressor.clearance
     if not 0.0 <= clearance <= 0.2:
         raise InputError(f"clearance {clearance:.3g} is out of range; write 0 to 0.2")
-    flow = rated_flow_m3_s * STANDARD_AIR_DENSITY
-    surface, bypass = rated_coil(total, sensible, flow, temp_in_C, wet_bulb_C, pressure_Pa, fan_W)
-    chosen = refrigerant_named(refrigerant)
-    table = refrigerant_table(chosen.name, superheat_K, subcooling_K)
-    suction, condensing = np.meshgrid(SUCTION_MAP_C, CONDENSING_MAP_C, indexing="ij")
-
-    def relative(at_suction: FloatArray, at_condensing: FloatArray) -> tuple[FloatArray, ...]:
-        """Capacity and ideal power per volume swept, and pressure ratio."""
-        state = compression(table, at_suction, at_condensing)
-        flow_per_volume = state.suction_density * volumetric_efficiency(
-            state.pressure_ratio, clearance, chosen.re_expansion
-        )
-        capacity = flow_per_volume * state.refrigerating_effect
-        return capacity, flow_per_volume * state.isentropic_work, state.pressure_ratio
+    flow_kg_s = rating.basis.flow_kg_s
+    surface_C, bypass = rated_coil(
+        gross.total_W, gross.sensible_W, flow_kg_s, rating.condition, gross.fan_W
+    )
+    chosen = refrigerant_named(circuit.refrigerant)
+    table = refrigerant_table(chosen.name, circuit.superheat_K, circuit.subcooling_K)
+    swept = _SweptVolume(table, clearance, chosen.re_expansion)
 
     def implied(suction_C: float, condensing_C: float) -> float:
         """Isentropic efficiency that the rating implies between two temperatures."""
-        rated = relative(np.array([suction_C]), np.array([condensing_C]))
-        return float(rated[1][0] / rated[0][0]) * total / compressor
+        capacity, ideal, _ = swept.at(suction_C, condensing_C)
+        return ideal / capacity * gross.total_W / compressor_W
 
     suction_C, condensing_C, assumed = _rated_temperatures(
-        implied, suction_C, condensing_C, surface, scroll
+        implied, circuit, surface_C, compressor.scroll
     )
-    notes += assumed
     inside_map(suction_C, condensing_C)
-    capacity, ideal, ratio = relative(suction, condensing)
+    rated = RatedState(
+        gross, compressor_W, suction_C, condensing_C, surface_C, bypass, flow_kg_s, rating.condition
+    )
+    grid, curve = _grid(swept, rated, compressor.scroll)
+    efficiency = _plausible(implied(suction_C, condensing_C))
+    described = (
+        f"{chosen.name}: compressor clearance {100 * clearance:.3g} %, re-expansion exponent "
+        f"{chosen.re_expansion:.2f}, {curve}, {100 * efficiency:.0f} % at the rating (from it)."
+    )
+    return calibrated_unit(
+        grid,
+        rated,
+        replace(circuit, refrigerant=chosen.name),
+        "ratings",
+        surface_floor_C,
+        (*gross.notes, *assumed, described),
+        efficiency,
+    )
+
+
+def _grid(swept: _SweptVolume, rated: RatedState, scroll: bool) -> tuple[CompressorGrid, str]:
+    """Capacity and power of a generic compressor, and its efficiency curve in words."""
+    suction, condensing = np.meshgrid(SUCTION_MAP_C, CONDENSING_MAP_C, indexing="ij")
+    capacity, ideal, ratio = swept.over(suction, condensing)
     # Extreme lifts can leave no volumetric efficiency: a small positive rest keeps a balance there.
     capacity = np.maximum(capacity, 1e-3 * float(capacity.max()))
     ideal = np.maximum(ideal, 1e-3 * float(ideal.max()))
-    rated_capacity, rated_ideal, rated_ratio = (
-        float(value[0]) for value in relative(np.array([suction_C]), np.array([condensing_C]))
-    )
-    power = ideal * (compressor / rated_ideal)
+    rated_capacity, rated_ideal, rated_ratio = swept.at(rated.suction_C, rated.condensing_C)
+    power = ideal * (rated.compressor_W / rated_ideal)
     curve = "constant efficiency"
     if scroll:
         power *= float(scroll_efficiency(np.array(rated_ratio))) / scroll_efficiency(ratio)
         curve = "efficiency over pressure ratio by a published scroll compressor"
-    isentropic = implied(suction_C, condensing_C)
+    cooling = capacity * (rated.gross.total_W / rated_capacity)
+    return CompressorGrid(SUCTION_MAP_C, CONDENSING_MAP_C, cooling, power), curve
+
+
+def _plausible(isentropic: float) -> float:
     if not 0.3 < isentropic < 0.95:
         raise InputError(
             f"the rated capacity and power would take a compressor of {100 * isentropic:.0f} % "
             "isentropic efficiency between the rated suction and condensing temperatures, and "
             "real ones have 45 to 80 %; check the power or efficiency and both temperatures"
         )
-    notes.append(
-        f"{chosen.name}: compressor clearance {100 * clearance:.3g} %, re-expansion exponent "
-        f"{chosen.re_expansion:.2f}, {curve}, {100 * isentropic:.0f} % at the rating (from it)."
-    )
-    return balance_unit(
-        source="ratings",
-        refrigerant=chosen.name,
-        suction_axis_C=SUCTION_MAP_C,
-        condensing_axis_C=CONDENSING_MAP_C,
-        cooling_W=capacity * (total / rated_capacity),
-        compressor_W=power,
-        total_W=total,
-        sensible_W=sensible,
-        rated_compressor_W=compressor,
-        fan_W=fan_W,
-        condenser_fan_W=condenser_fan_W,
-        flow_kg_s=flow,
-        temp_in_C=temp_in_C,
-        wet_bulb_C=wet_bulb_C,
-        outdoor_C=outdoor_C,
-        suction_C=suction_C,
-        condensing_C=condensing_C,
-        surface_C=surface,
-        bypass=bypass,
-        surface_floor_C=surface_floor_C,
-        isentropic_efficiency=isentropic,
-        superheat_K=superheat_K,
-        subcooling_K=subcooling_K,
-        pressure_Pa=pressure_Pa,
-        notes=notes,
-    )
+    return isentropic
 
 
 # How far the temperatures of a rating that states none may be taken from 45 and 120 F: 40 to 50 F
@@ -429,17 +245,14 @@ _LEAST_APPROACH_K = 2.0  # from suction to the coil surface
 
 
 def _rated_temperatures(
-    implied: Callable[[float, float], float],
-    suction_C: float | None,
-    condensing_C: float | None,
-    surface_C: float,
-    plausible: bool,
+    implied: Callable[[float, float], float], circuit: Circuit, surface_C: float, plausible: bool
 ) -> tuple[float, float, list[str]]:
     """Suction and condensing temperature of a rating [C], and notes of those assumed.
 
     Typical ones where none are stated; with ``plausible`` the condensing temperature, then the
     suction temperature, as near to them as leaves the compressor a plausible efficiency.
     """
+    suction_C, condensing_C = circuit.suction_C, circuit.condensing_C
     at = TYPICAL_SUCTION_C if suction_C is None else suction_C
     to = TYPICAL_CONDENSING_C if condensing_C is None else condensing_C
     if plausible:

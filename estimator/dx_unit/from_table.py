@@ -14,16 +14,17 @@ Source: the table itself; linear between its nodes.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
-from dewledger.dx_unit.from_rating import (
-    RATING_OUTDOOR_C,
-    RATING_TEMP_IN_C,
-    RATING_WET_BULB_C,
+from dewledger.dx_unit.calibration import check_condensing
+from dewledger.dx_unit.rating import (
+    RatingBasis,
+    RatingCondition,
+    check_flow,
     condenser_fan,
     rated_coil,
     supply_fan,
@@ -32,11 +33,7 @@ from dewledger.dx_unit.table_lookup import outside_table, table_values
 from dewledger.dx_unit.types import TABLE, FloatArray, Unit, UnitMap
 from dewledger.weather.errors import InputError
 from dewledger.weather.files.case_tables import numbers_of, read_csv_table
-from dewledger.weather.physics.moist_air import (
-    STANDARD_AIR_DENSITY,
-    STANDARD_PRESSURE_PA,
-    hum_ratio_from_wet_bulb,
-)
+from dewledger.weather.physics.moist_air import STANDARD_AIR_DENSITY
 
 # Common practice, no source: condensing temperature above outdoors at the rating.
 TYPICAL_APPROACH_K = 25.0 / 1.8
@@ -198,26 +195,20 @@ def continue_dry_nodes(
 
 def unit_from_table(
     path: Path,
+    basis: RatingBasis,
+    condition: RatingCondition,
     *,
-    net: bool,
-    rated_flow_m3_s: float,
     columns: Mapping[str, str] | None = None,
-    rated_fan_W: float | None = None,
-    condenser_fan_W: float | None = None,
-    temp_in_C: float = RATING_TEMP_IN_C,
-    wet_bulb_C: float = RATING_WET_BULB_C,
-    outdoor_C: float = RATING_OUTDOOR_C,
     condensing_C: float | None = None,
     surface_floor_C: float = 0.0,
-    pressure_Pa: float = STANDARD_PRESSURE_PA,
 ) -> Unit:
     """A unit that runs by a performance table, at full displacement only.
 
     Parameters
     ----------
-    net : capacities are less the supply fan's heat
-    rated_flow_m3_s : standard air; the flow of a table without a flow column
-    temp_in_C, wet_bulb_C, outdoor_C : rating condition, where the bypass factor is found
+    basis : what the table's capacities count in; its flow is that of a table without a flow column
+    condition : where the bypass factor is found
+    columns : the file's own header for any of our column names
     condensing_C : at the rating; outdoors + 25 F where None
 
     Raises
@@ -227,22 +218,81 @@ def unit_from_table(
     Powers in [W], flow in [m3/s] of standard air, temperatures in [C].
     """
     axes, (total, sensible, power) = read_table(path, columns)
-    notes: list[str] = []
-    if not rated_flow_m3_s > 0.0:
-        raise InputError('the unit\'s rated air flow must be above zero, such as "3000 cfm"')
-    flows = axes[3]
-    if flows.size == 0:
-        flows = np.array([rated_flow_m3_s])
+    check_flow(basis)
+    flows = axes[3] if axes[3].size else np.array([basis.flow_m3_s])
+    fan_W, fan_notes = supply_fan(basis)
+    # At other flows of the table the same power per flow.
+    fans_W = fan_W * flows / basis.flow_m3_s
+    unit_map = _table_map(axes, flows, total + fans_W, sensible + fans_W, power, surface_floor_C)
+    flow_kg_s = basis.flow_kg_s
+    point = (condition.wet_bulb_C, condition.temp_in_C, condition.outdoor_C, flow_kg_s)
+    notes = _edges(axes)
+    if outside_table(unit_map, *point):
+        notes.append("The rating condition lies outside the performance table: its edge is used.")
+    rated_total, rated_sensible, rated_power = table_values(unit_map, *point)
+    try:
+        surface, bypass = rated_coil(rated_total, rated_sensible, flow_kg_s, condition)
+    except InputError as error:
+        raise InputError(f"{path.name} at the rating condition: {error}") from None
+    condenser_fan_W, condenser_notes = condenser_fan(basis.condenser_fan_W, rated_total)
+    notes += [*fan_notes, *condenser_notes]
+    if condensing_C is None:
+        condensing_C = condition.outdoor_C + TYPICAL_APPROACH_K
+        notes.append(
+            "Condensing temperature at the rating not stated: 25 F (13.9 K) above outdoors taken "
+            "(common practice, no source)."
+        )
+    check_condensing(condensing_C, condition.outdoor_C)
+    lift_K = condensing_C - condition.outdoor_C
+    return Unit(
+        map=unit_map._replace(
+            bypass_area_kg_s=-flow_kg_s * math.log(bypass),
+            condenser_conductance_W_K=(rated_total + rated_power) / lift_K,
+            condenser_fan_W=float(condenser_fan_W),
+        ),
+        source="performance table",
+        refrigerant="",
+        rated_total_W=rated_total,
+        rated_sensible_W=rated_sensible,
+        rated_compressor_W=rated_power,
+        rated_fan_W=fan_W,
+        rated_flow_kg_s=flow_kg_s,
+        rated_temp_in_C=condition.temp_in_C,
+        rated_hum_ratio_in=condition.hum_ratio_in,
+        rated_wet_bulb_C=condition.wet_bulb_C,
+        rated_outdoor_C=condition.outdoor_C,
+        rated_suction_C=math.nan,
+        rated_condensing_C=condensing_C,
+        rated_surface_C=surface,
+        rated_bypass=bypass,
+        isentropic_efficiency=math.nan,
+        superheat_K=math.nan,
+        subcooling_K=math.nan,
+        notes=tuple(notes),
+    )
+
+
+def _edges(axes: Sequence[FloatArray]) -> list[str]:
+    """Notes of what the table does not vary."""
+    notes = []
+    if axes[3].size == 0:
         notes.append("The performance table has no air flow: it is used at any flow.")
     for axis, what in ((axes[1], "entering dry bulb"), (axes[2], "outdoor dry bulb")):
         if axis.size == 1:
             notes.append(f"The performance table has one {what}: it is used at any other.")
-    fan_W, fan_notes = supply_fan(net, rated_fan_W, rated_flow_m3_s)
-    # At other flows of the table the same power per flow.
-    total = total + fan_W * flows / rated_flow_m3_s
-    sensible = sensible + fan_W * flows / rated_flow_m3_s
-    flow_kg_s = rated_flow_m3_s * STANDARD_AIR_DENSITY
-    unit_map = UnitMap(
+    return notes
+
+
+def _table_map(
+    axes: Sequence[FloatArray],
+    flows_m3_s: FloatArray,
+    total_W: FloatArray,
+    sensible_W: FloatArray,
+    power_W: FloatArray,
+    surface_floor_C: float,
+) -> UnitMap:
+    """A map of kind TABLE; what its rating point gives is yet to be laid over it."""
+    return UnitMap(
         kind=TABLE,
         suction_first_C=0.0,
         suction_step_K=1.0,
@@ -258,57 +308,8 @@ def unit_from_table(
         table_wet_bulb_C=axes[0],
         table_dry_bulb_C=axes[1],
         table_outdoor_C=axes[2],
-        table_flow_kg_s=flows * STANDARD_AIR_DENSITY,
-        table_total_W=np.ascontiguousarray(total),
-        table_sensible_W=np.ascontiguousarray(continue_dry_nodes(axes[0], total, sensible)),
-        table_compressor_W=np.ascontiguousarray(power),
-    )
-    point = (wet_bulb_C, temp_in_C, outdoor_C, flow_kg_s)
-    if outside_table(unit_map, *point):
-        notes.append("The rating condition lies outside the performance table: its edge is used.")
-    rated_total, rated_sensible, rated_power = table_values(unit_map, *point)
-    try:
-        surface, bypass = rated_coil(
-            rated_total, rated_sensible, flow_kg_s, temp_in_C, wet_bulb_C, pressure_Pa
-        )
-    except InputError as error:
-        raise InputError(f"{path.name} at the rating condition: {error}") from None
-    condenser_fan_W, condenser_notes = condenser_fan(condenser_fan_W, rated_total)
-    notes += [*fan_notes, *condenser_notes]
-    if condensing_C is None:
-        condensing_C = outdoor_C + TYPICAL_APPROACH_K
-        notes.append(
-            "Condensing temperature at the rating not stated: 25 F (13.9 K) above outdoors taken "
-            "(common practice, no source)."
-        )
-    if condensing_C <= outdoor_C:
-        raise InputError(
-            f"the unit's rated condensing temperature of {condensing_C:.1f} C must be above the "
-            f"outdoor temperature of the rating, {outdoor_C:.1f} C"
-        )
-    return Unit(
-        map=unit_map._replace(
-            bypass_area_kg_s=-flow_kg_s * math.log(bypass),
-            condenser_conductance_W_K=(rated_total + rated_power) / (condensing_C - outdoor_C),
-            condenser_fan_W=float(condenser_fan_W),
-        ),
-        source="performance table",
-        refrigerant="",
-        rated_total_W=rated_total,
-        rated_sensible_W=rated_sensible,
-        rated_compressor_W=rated_power,
-        rated_fan_W=fan_W,
-        rated_flow_kg_s=flow_kg_s,
-        rated_temp_in_C=temp_in_C,
-        rated_hum_ratio_in=hum_ratio_from_wet_bulb(temp_in_C, wet_bulb_C, pressure_Pa),
-        rated_wet_bulb_C=wet_bulb_C,
-        rated_outdoor_C=outdoor_C,
-        rated_suction_C=math.nan,
-        rated_condensing_C=condensing_C,
-        rated_surface_C=surface,
-        rated_bypass=bypass,
-        isentropic_efficiency=math.nan,
-        superheat_K=math.nan,
-        subcooling_K=math.nan,
-        notes=tuple(notes),
+        table_flow_kg_s=flows_m3_s * STANDARD_AIR_DENSITY,
+        table_total_W=np.ascontiguousarray(total_W),
+        table_sensible_W=np.ascontiguousarray(continue_dry_nodes(axes[0], total_W, sensible_W)),
+        table_compressor_W=np.ascontiguousarray(power_W),
     )

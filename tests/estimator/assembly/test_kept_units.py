@@ -7,21 +7,20 @@ import numpy as np
 import pytest
 
 from dewledger.assembly import kept_units
-from dewledger.dx_unit.from_rating import unit_from_ratings
+from dewledger.dx_unit.from_rating import GenericCompressor, rated_unit
+from dewledger.dx_unit.rating import Circuit, Rating, RatingBasis
 from dewledger.weather.errors import InputError
 
-RATING = {
-    "refrigerant": "R-410A", "total_W": 30000.0, "sensible_W": 21500.0, "net": False,
-    "rated_flow_m3_s": 1.6, "efficiency_cop": 3.2, "compressor_W": None,
-}  # fmt: skip
+RATING = Rating(30000.0, 21500.0, RatingBasis(net=False, flow_m3_s=1.6), efficiency_cop=3.2)
+REST = (Circuit("R-410A"), GenericCompressor(), 0.0)
 
 
 @pytest.fixture
 def folder(tmp_path, monkeypatch):
     monkeypatch.setattr(kept_units, "cache_folder", lambda name: tmp_path)
-    kept_units.rated_unit.cache_clear()
+    kept_units.kept_unit.cache_clear()
     yield tmp_path
-    kept_units.rated_unit.cache_clear()
+    kept_units.kept_unit.cache_clear()
 
 
 def same(one, other):
@@ -32,29 +31,29 @@ def same(one, other):
 
 
 def test_a_unit_read_back_is_the_one_built(folder, monkeypatch):
-    built = unit_from_ratings(**RATING)
-    same(kept_units.rated_unit(**RATING), built)
+    built = rated_unit(RATING, *REST)
+    same(kept_units.kept_unit(RATING, *REST), built)
     (path,) = folder.iterdir()
-    kept_units.rated_unit.cache_clear()
-    monkeypatch.setattr(kept_units, "unit_from_ratings", lambda **_: pytest.fail("built anew"))
-    same(kept_units.rated_unit(**RATING), built)
+    kept_units.kept_unit.cache_clear()
+    monkeypatch.setattr(kept_units, "rated_unit", lambda *_: pytest.fail("built anew"))
+    same(kept_units.kept_unit(RATING, *REST), built)
     # Another rating has another name.
-    monkeypatch.setattr(kept_units, "unit_from_ratings", unit_from_ratings)
-    kept_units.rated_unit(**{**RATING, "efficiency_cop": 3.3})
+    monkeypatch.setattr(kept_units, "rated_unit", rated_unit)
+    kept_units.kept_unit(dataclasses.replace(RATING, efficiency_cop=3.3), *REST)
     assert len([*folder.iterdir()]) == 2
     assert path.stat().st_size < 400_000
 
 
 def test_a_damaged_file_is_made_anew(folder, caplog):
-    kept_units.rated_unit(**RATING)
+    kept_units.kept_unit(RATING, *REST)
     (path,) = folder.iterdir()
     path.write_bytes(path.read_bytes()[:-9])
-    kept_units.rated_unit.cache_clear()
+    kept_units.kept_unit.cache_clear()
     with caplog.at_level(logging.WARNING, "dewledger"):
-        same(kept_units.rated_unit(**RATING), unit_from_ratings(**RATING))
+        same(kept_units.kept_unit(RATING, *REST), rated_unit(RATING, *REST))
 
 
 def test_an_impossible_rating_is_told_and_nothing_kept(folder):
     with pytest.raises(InputError):
-        kept_units.rated_unit(**{**RATING, "sensible_W": 2000.0})
+        kept_units.kept_unit(dataclasses.replace(RATING, sensible_W=2000.0), *REST)
     assert not [*folder.iterdir()]

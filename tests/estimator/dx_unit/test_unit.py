@@ -1,6 +1,7 @@
 """The unit's balance, its table and its compressor map against independent solutions."""
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -14,12 +15,14 @@ from dewledger.components.refrigerant_cycle import (
     volumetric_efficiency,
 )
 from dewledger.dx_unit.from_compressor_map import (
+    CompressorMap,
     read_compressor_map,
     ten_coefficients,
     unit_from_compressor_map,
 )
 from dewledger.dx_unit.from_rating import unit_from_ratings
 from dewledger.dx_unit.from_table import unit_from_table
+from dewledger.dx_unit.rating import Circuit, Rating, RatingBasis, RatingCondition
 from dewledger.dx_unit.steady_state import (
     compressor_power,
     condensing_without_recovery,
@@ -260,7 +263,7 @@ FLOW = 0.425
 
 
 def tabulated(path: Path, **changes: object) -> Unit:
-    return unit_from_table(path, net=False, rated_flow_m3_s=FLOW, **changes)  # type: ignore[arg-type]
+    return unit_from_table(path, RatingBasis(False, FLOW), RatingCondition(), **changes)  # type: ignore[arg-type]
 
 
 def test_table_is_reproduced_at_its_nodes(tmp_path: Path) -> None:
@@ -312,7 +315,7 @@ def test_table_units_and_flow(tmp_path: Path) -> None:
     unit = tabulated(write_table(tmp_path / "unit.csv", flows=(400.0, 500.0)))
     assert unit.map.table_flow_kg_s == pytest.approx([0.4816, 0.602])
     same = unit_from_table(
-        write_table(tmp_path / "net.csv"), net=True, rated_flow_m3_s=FLOW, rated_fan_W=230.0
+        write_table(tmp_path / "net.csv"), RatingBasis(True, FLOW, fan_W=230.0), RatingCondition()
     )
     assert same.map.table_total_W.min() == pytest.approx(unit.map.table_total_W.min() + 230.0)
     renamed = tmp_path / "renamed.csv"
@@ -355,8 +358,8 @@ def test_missing_table(tmp_path: Path) -> None:
 # Ten coefficients ------------------------------------------------------------------------------
 
 
-def regressed(celsius: bool = False, **changes: object) -> dict[str, object]:
-    """Ten-coefficient fits to the generic compressor of UNIT, and its rating.
+def regressed(celsius: bool = False) -> CompressorMap:
+    """Ten-coefficient fits to the generic compressor of UNIT.
 
     In F, lb/h and W; or in C, kg/h and W.
     """
@@ -372,26 +375,25 @@ def regressed(celsius: bool = False, **changes: object) -> dict[str, object]:
         [np.ones_like(s), s, d, s**2, s * d, d**2, s**3, d * s**2, s * d**2, d**3]
     )
     flow = (cooling / effect).ravel() * 3600.0 / (1.0 if celsius else 0.45359237)
-    return {
-        "refrigerant": "R-410A",
-        "output_coefficients": np.linalg.lstsq(terms, flow, rcond=None)[0].tolist(),
-        "output_unit": "kg/h" if celsius else "lb/h",
-        "power_coefficients": np.linalg.lstsq(terms, power.ravel(), rcond=None)[0].tolist(),
-        "temperature_unit": "C" if celsius else "F",
-        "suction_range_C": (-5.0, 20.0),
-        "condensing_range_C": (30.0, 62.0),
-        "map_superheat_K": UNIT.superheat_K,
-        "map_subcooling_K": UNIT.subcooling_K,
-        "total_W": 90.0 * KBTU_H,
-        "sensible_W": 66.0 * KBTU_H,
-        "net": True,
-        "rated_flow_m3_s": 2800.0 * CFM,
-    } | changes
+    return CompressorMap(
+        output_coefficients=np.linalg.lstsq(terms, flow, rcond=None)[0].tolist(),
+        output_unit="kg/h" if celsius else "lb/h",
+        power_coefficients=np.linalg.lstsq(terms, power.ravel(), rcond=None)[0].tolist(),
+        temperature_unit="C" if celsius else "F",
+        suction_range_C=(-5.0, 20.0),
+        condensing_range_C=(30.0, 62.0),
+        superheat_K=UNIT.superheat_K,
+        subcooling_K=UNIT.subcooling_K,
+    )
+
+
+RATING = Rating(90.0 * KBTU_H, 66.0 * KBTU_H, RatingBasis(net=True, flow_m3_s=2800.0 * CFM))
+CIRCUIT = Circuit("R-410A")
 
 
 @pytest.mark.parametrize("celsius", [False, True])
 def test_regression_of_generic_compressor_gives_the_same_unit(celsius: bool) -> None:
-    unit = unit_from_compressor_map(**regressed(celsius))  # type: ignore[arg-type]
+    unit = unit_from_compressor_map(regressed(celsius), RATING, CIRCUIT)
     for suction in np.linspace(-5.0, 20.0, 11):
         for condensing in np.linspace(30.0, 62.0, 9):
             for of in (evaporator_cooling, compressor_power):
@@ -409,26 +411,27 @@ def test_regression_of_generic_compressor_gives_the_same_unit(celsius: bool) -> 
 def test_map_is_held_against_the_stated_rating() -> None:
     """The fitted map takes the rated power; with C8 and C9 of it exchanged it takes half as much
     again, (C9 - C8)(D S2 - S D2) = 3.9 kW at 45 and 120 F, and is refused."""
-    rating: dict[str, object] = {"efficiency_cop": 11.2 / 3.412142}
-    unit = unit_from_compressor_map(**regressed(**rating))  # type: ignore[arg-type]
+    rating = replace(RATING, efficiency_cop=11.2 / 3.412142)
+    fitted = regressed()
+    unit = unit_from_compressor_map(fitted, rating, CIRCUIT)
     (note,) = (note for note in unit.notes if "the map is kept" in note)
     assert note.count(f"{UNIT.rated_compressor_W / 1000:.3g} kW") == 2
     assert "45.0 F suction and 120.0 F condensing" in note
-    power = list(regressed()["power_coefficients"])  # type: ignore[call-overload]
+    power = list(fitted.power_coefficients)
     power[7], power[8] = power[8], power[7]
     with pytest.raises(InputError, match="C8 goes with D S2") as caught:
-        unit_from_compressor_map(**regressed(**rating, power_coefficients=power))  # type: ignore[arg-type]
+        unit_from_compressor_map(replace(fitted, power_coefficients=power), rating, CIRCUIT)
     assert "120.0 F condensing" in str(caught.value)
     assert "\n" not in str(caught.value)
 
 
 def test_capacity_form_equals_flow_form() -> None:
     flow = regressed()
-    by_flow = unit_from_compressor_map(**flow)  # type: ignore[arg-type]
+    by_flow = unit_from_compressor_map(flow, RATING, CIRCUIT)
     # One state by hand: capacity of the map is flow times refrigerating effect.
     table = refrigerant_table("R-410A", UNIT.superheat_K, UNIT.subcooling_K)
     s, d = np.array([7.0]), np.array([45.0])
-    lb_h = ten_coefficients(flow["output_coefficients"], s * 1.8 + 32, d * 1.8 + 32)  # type: ignore[arg-type]
+    lb_h = ten_coefficients(flow.output_coefficients, s * 1.8 + 32, d * 1.8 + 32)
     expected = lb_h * 0.45359237 / 3600 * compression(table, s, d).refrigerating_effect
     assert evaporator_cooling(by_flow.map, 7.0, 45.0) == pytest.approx(float(expected[0]), rel=1e-3)
 
@@ -439,7 +442,7 @@ def test_map_file_of_the_docs_is_a_map(tmp_path: Path) -> None:
     path = tmp_path / "compressor.toml"
     path.write_text(readme[start : readme.index("```", start)])
     stated = read_compressor_map(path)
-    unit = unit_from_compressor_map(**(regressed() | stated))  # type: ignore[arg-type]
+    unit = unit_from_compressor_map(stated, RATING, CIRCUIT)
     assert unit.rated_suction_C == pytest.approx(UNIT.rated_suction_C, abs=0.2)
 
 
@@ -475,11 +478,15 @@ def test_faulty_map_files_are_one_sentence(tmp_path: Path, line: str, words: str
         ({"temperature_unit": "K"}, "temperatures"),
         ({"compressors": 4}, "number of compressors"),
         ({"condensing_range_C": (30.0, 32.0)}, "at least 5 K"),
-        ({"condensing_C": 64.0}, "outside the range"),
         ({"output_unit": "kg/h"}, "isentropic efficiency"),
     ],
 )
 def test_implausible_maps_are_one_sentence(changes: dict[str, object], words: str) -> None:
     with pytest.raises(InputError, match=words) as caught:
-        unit_from_compressor_map(**regressed(**changes))  # type: ignore[arg-type]
+        unit_from_compressor_map(replace(regressed(), **changes), RATING, CIRCUIT)  # type: ignore[arg-type]
     assert "\n" not in str(caught.value)
+
+
+def test_a_rating_outside_its_map_is_one_sentence() -> None:
+    with pytest.raises(InputError, match="outside the range of its compressor map"):
+        unit_from_compressor_map(regressed(), RATING, replace(CIRCUIT, condensing_C=64.0))
