@@ -15,9 +15,15 @@ def nearest(word: str, known: Iterable[str]) -> str:
     return f' (did you mean "{by_lower[found[0]]}"?)' if found else ""
 
 
+# So many names are read; of more, these and how many they are.
+_MOST_NAMES = 40
+
+
 def listed(words: Iterable[str]) -> str:
     """'"a", "b" or "c"'."""
     quoted = [f'"{word}"' for word in words]
+    if len(quoted) > _MOST_NAMES:
+        return f"{', '.join(quoted[:5])} or one of {len(quoted) - 5} more"
     return " or ".join([", ".join(quoted[:-1]), quoted[-1]] if len(quoted) > 1 else quoted)
 
 

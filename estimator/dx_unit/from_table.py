@@ -55,6 +55,8 @@ _AXES = ("entering_wet_bulb", "entering_dry_bulb", "outdoor_dry_bulb", "air_flow
 _VALUES = ("total", "sensible", "compressor_power")
 # A sensible share this close to 1 is that of a dry coil, in a table that is printed rounded.
 _DRY_SHARE = 0.999
+# No table of a unit has larger numbers, in any of its units.
+_LARGEST = 1e9
 
 
 def _headers(found: list[str], columns: Mapping[str, str], name: str) -> dict[str, tuple[int, str]]:
@@ -101,6 +103,12 @@ def read_table(
             raise InputError(
                 f'{name}, line {cells.index[wrong]}: "{cells.iloc[wrong]}" in {column}_{unit} is '
                 "not a number"
+            )
+        large = np.flatnonzero(np.abs(values) > _LARGEST)
+        if large.size:
+            raise InputError(
+                f'{name}, line {cells.index[large[0]]}: "{cells.iloc[large[0]]}" in '
+                f"{column}_{unit} is more than any unit has"
             )
         factor, offset = _COLUMNS[column][unit]
         points[column] = (values * factor + offset).round(9)

@@ -150,7 +150,7 @@ def result_or_sentence():
             said = str(error)
             assert said
             assert "\n" not in said
-            assert len(said) < 1500, said
+            assert len(said) < 1000, said
             return None
 
     return check

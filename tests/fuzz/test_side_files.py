@@ -29,7 +29,7 @@ power = [4000.0, 10.0, 20.0, 0.1, 0.2, 0.3, 0.001, 0.001, 0.001, 0.001]
 suction_range = [20.0, 55.0]
 condensing_range = [70.0, 140.0]
 """
-HOURLY = "sensible kW,latent kW\n" + "".join(f"{i % 24},0.5\n" for i in range(8760))
+HOURLY = "sensible_kW,latent_kW\n" + "".join(f"{i % 24},0.5\n" for i in range(8760))
 CARBON = "kg/MWh\n" + "".join(f"{300 + i % 24}\n" for i in range(8760))
 
 
@@ -49,6 +49,8 @@ def loads(path):
 )
 def test_mutated_files(tmp_path, mutated, effort, result_or_sentence, text, read, count):
     path = tmp_path / "side.csv"
+    path.write_text(text, encoding="utf-8")
+    read(path)  # the sound text
     for seed in range(count * effort):
         path.write_bytes(mutated(text, seed))
         result_or_sentence(read, path)

@@ -305,6 +305,8 @@ def test_nsrdb_in_other_units(nsrdb, write):
     [
         (b"", "is empty"),
         (b"\n \n", "is empty"),
+        (b"\xef\xbb\xbf", "nothing in this file"),
+        (b"\xef\xbb\xbf\n \n", "nothing in this file"),
         (b"PK\x03\x04rest", "zip archive or a workbook"),
         (b"\x00\x01\x02", "binary"),
         (b"\x1f\x8b\x08rest", "gzip archive; unpack"),

@@ -91,6 +91,8 @@ def lines_of(content: bytes) -> list[str]:
     lines = re.split(r"\r\n|\n|\r", text)
     while lines and not lines[-1].strip():
         lines.pop()
+    if not lines:
+        raise InputError("there is nothing in this file; write the path of a weather file")
     for number, line in enumerate(lines, start=1):
         if len(line) > LONGEST_LINE:
             raise InputError(

@@ -225,8 +225,9 @@ def make_plan(
     if method == "list":
         counts = {len(lever.values) for lever in levers}
         if len(counts) > 1:
-            given = ", ".join(f"{lever.path} {len(lever.values)}" for lever in levers)
-            raise InputError(f"a list takes as many values of each, and there are {given}")
+            given = ", ".join(f"{lever.path} {len(lever.values)}" for lever in levers[:5])
+            more = f" and {len(levers) - 5} more" if len(levers) > 5 else ""
+            raise InputError(f"a list takes as many values of each, and there are {given}{more}")
         rows: list[Sequence[Any]] = list(zip(*(lever.values for lever in levers), strict=True))
     else:
         count = 1

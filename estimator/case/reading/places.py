@@ -8,6 +8,8 @@ from dewledger.case.base import lay_over
 from dewledger.case.words import listed, nearest
 from dewledger.weather.errors import InputError
 
+_DEEPEST = 20
+
 
 def put(table: dict[str, Any], path: str, value: Any) -> dict[str, Any]:
     """A case's table with one value put in its place, or taken out where the value is None.
@@ -25,6 +27,11 @@ def put(table: dict[str, Any], path: str, value: Any) -> dict[str, Any]:
     steps = path.split(".") if isinstance(path, str) else []
     if not steps or not all(step.strip() for step in steps):
         raise InputError(f'"{path}" is no place in a case; write for example "humidity.limit"')
+    if len(steps) > _DEEPEST:
+        raise InputError(
+            f'"{path[:60]}..." has {len(steps):,} dotted parts; write a place in the case, such as '
+            '"humidity.limit"'
+        )
     if steps[0] == "options" and len(steps) > 2 and steps[1] not in table.get("options", {}):
         known = table.get("options", {})
         raise InputError(

@@ -15,6 +15,7 @@ Place = tuple[int | str, ...]
 
 # A misspelt key often leaves another missing: the spelling is the thing to say.
 _FIRST = ("extra_forbidden",)
+_MOST_KEYS = 12
 _WORDS = {
     "string_type": "a text is expected; write it in quotes",
     "bool_type": "write true or false, without quotes",
@@ -202,7 +203,9 @@ def _unknown_key(place: Place, model: type[BaseModel]) -> str:
         ]
         if homes:
             return f"this key is not known here; it belongs in {' or '.join(homes[:3])}"
-        return f"this key is not known{'; known are ' + ', '.join(known) if known else ''}"
+        more = f" and {len(known) - _MOST_KEYS} more" if len(known) > _MOST_KEYS else ""
+        shown = ", ".join(known[:_MOST_KEYS])
+        return f"this key is not known{f'; known are {shown}{more}' if known else ''}"
     return f"this key is not known{hint}"
 
 
