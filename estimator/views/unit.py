@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from dewledger.analysis.modeled_ratings import ModeledRatings, rate_machine
@@ -10,17 +11,20 @@ from dewledger.assembly.machine import Machine, assemble
 from dewledger.case import Case, OptionCase
 from dewledger.components.refrigerant_cycle import Cycle
 from dewledger.dx_unit.cycle import cycle_at
+from dewledger.dx_unit.types import Unit
 from dewledger.hourly.types import DRIVERS
 from dewledger.quantities import Display
 from dewledger.views.unit_conditions import (
     Condition,
     ConditionMap,
     RainyDay,
+    condition,
     condition_map,
     rainy_day,
     rated_condition,
 )
 from dewledger.weather.errors import InputError
+from dewledger.weather.physics.moist_air import hum_ratio_from_wet_bulb
 from dewledger.weather.year import WeatherYear
 
 # Outdoor dry bulbs and steps of the entering wet bulb of the map.
@@ -68,13 +72,47 @@ def _wet_bulbs(temp_in_C: float, display: Display) -> tuple[float, ...]:
 _START_UP = {"I-P": (65.0, 85.0, 95.0), "SI": (18.0, 30.0, 36.0)}
 
 
-def start_up_map(
-    machine: Machine, room_C: float, pressure_Pa: float, display: Display
-) -> ConditionMap:
-    """The unit at three outdoor conditions of its map, at one entering wet bulb of it."""
+@dataclass(frozen=True)
+class StartUp:
+    """A unit at one outdoor condition, at full capacity, as who starts it up measures it.
+
+    cooling, reheat : its cycles without reheat and with all the reheat it can give; None for a
+        tabulated unit, and where there is no reheat
+    """
+
+    at: Condition
+    cooling: Cycle | None
+    reheat: Cycle | None
+
+
+def start_up(
+    machine: Machine,
+    room_C: float,
+    pressure_Pa: float,
+    display: Display,
+    cycle_of: Callable[[Unit, float, float], Cycle] = cycle_at,
+) -> tuple[StartUp, ...]:
+    """The unit at three outdoor conditions of its map, at one entering wet bulb of it.
+
+    cycle_of : the cycle of a unit at a suction and a condensing temperature
+
+    Raises
+    ------
+    InputError : air the coil cannot meet; states that the refrigerant does not have
+    """
     wet = _wet_bulbs(room_C, display)[1]
     outdoors = [_celsius(value, display) for value in _START_UP[display]]
-    return condition_map(machine, outdoors, (wet,), room_C, pressure_Pa)
+    found = []
+    for outdoor in outdoors:
+        hum_ratio = hum_ratio_from_wet_bulb(room_C, wet, pressure_Pa)
+        at = condition(machine, outdoor, room_C, hum_ratio, pressure_Pa)
+        cooling = reheat = None
+        if machine.unit.refrigerant:
+            cooling = cycle_of(machine.unit, at.suction_C, at.condensing_C)
+            if at.reheat_W > 0.0:
+                reheat = cycle_of(machine.unit, at.reheat_suction_C, at.reheat_condensing_C)
+        found.append(StartUp(at, cooling, reheat))
+    return tuple(found)
 
 
 def view_unit(

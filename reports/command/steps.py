@@ -189,11 +189,13 @@ def with_panel(study: Study, levers: list[str]) -> Panel | None:
 
 
 def core_for(formats: tuple[str, ...]) -> AbstractContextManager[SecondCore]:
-    """A second process for the pictures, where a page is asked for."""
-    from dewledger.reports.files.second_process import second_core
+    """A second process for pictures and refrigerant states, where what is asked for has any."""
+    from dewledger.reports.files.second_process import FOR_NUMBERS, FOR_PAGES, second_core
     from dewledger.reports.files.writer import PAGES
 
-    return second_core(bool(set(PAGES) & set(formats)))
+    if set(PAGES) & set(formats):
+        return second_core(FOR_PAGES)
+    return second_core(FOR_NUMBERS if "json" in formats else ())
 
 
 def write_study(

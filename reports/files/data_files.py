@@ -16,6 +16,7 @@ import numpy as np
 
 from dewledger.hourly.ledger import COLUMNS
 from dewledger.reports.files.number_text import Characters, fixed_decimals, joined
+from dewledger.reports.handover.section import Handover, handover_of, handover_summary
 from dewledger.reports.page.cautions import findings_summary
 from dewledger.reports.page.code import code_summary
 from dewledger.reports.page.criteria import humidity_summary
@@ -69,8 +70,12 @@ def case_toml(study: Study) -> str:
     return study.case.to_toml()
 
 
-def summary(study: Study) -> dict[str, Any]:
-    """What the study found and what it came from, as the content of summary.json."""
+def summary(study: Study, handed: Handover | None = None) -> dict[str, Any]:
+    """What the study found and what it came from, as the content of summary.json.
+
+    handed : commissioning and design hours, where they are computed already
+    """
+    handover = handed or handover_of(study)
     content = {
         "title": study.case.title,
         "display": study.case.display,
@@ -89,6 +94,7 @@ def summary(study: Study) -> dict[str, Any]:
                 "ratings": study.ratings[option.key],
                 "reheat_sizing": sizing_summary(study.sizings[option.key]),
                 "drying_bounds": bounds_summary(study, option),
+                **handover_summary(study, option, handover),
             }
             for option in study.options
         },
@@ -108,9 +114,9 @@ def summary(study: Study) -> dict[str, Any]:
     return plain(content)  # type: ignore[no-any-return]
 
 
-def summary_json(study: Study) -> str:
+def summary_json(study: Study, handed: Handover | None = None) -> str:
     """summary.json: the caution first, then sorted keys; two-space indent."""
-    content = {"caution": CAUTION} | _sorted(summary(study))
+    content = {"caution": CAUTION} | _sorted(summary(study, handed))
     return json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 

@@ -16,6 +16,7 @@ from dewledger.reports.words.estimates import AUTHORITY, CAUTION, COSTS, EQUIPME
 from dewledger.reports.words.metrics import best_option
 
 if TYPE_CHECKING:
+    from dewledger.reports.handover.section import Handover
     from dewledger.study import Study
 
 
@@ -28,17 +29,24 @@ class Drawn:
 
 
 def report_parts(
-    study: Study, only: str | None = None, drawn: Callable[[], Drawn] | None = None
+    study: Study,
+    only: str | None = None,
+    drawn: Callable[[], Drawn] | None = None,
+    handed: Callable[[], Handover] | None = None,
 ) -> list[Part]:
     """The parts of a study's report in their order; ``only`` one of them by its key.
 
-    drawn : gives what was drawn elsewhere; asked for only where a part needs it
+    drawn, handed : give what was drawn and computed elsewhere; asked only where a part needs it
     """
+    from dewledger.reports.handover.section import handover_of
+
     display: Display = study.case.display
     ready = drawn or (lambda: Drawn(None, {}))
     made: dict[str, Callable[[], Part]] = {
         "summary": lambda: summary_part(study, display),
-        "engineer": lambda: engineer_part(study, display, ready()),
+        "engineer": lambda: engineer_part(
+            study, display, ready(), handed() if handed else handover_of(study)
+        ),
         "code": lambda: code_part(study, display),
         "money": lambda: money_part(study, display),
         "appendix": lambda: appendix_part(study, display, ready()),
@@ -64,7 +72,7 @@ def _charts(study: Study, display: Display, ready: Mapping[str, str]) -> tuple[S
     )
 
 
-def engineer_part(study: Study, display: Display, drawn: Drawn) -> Part:
+def engineer_part(study: Study, display: Display, drawn: Drawn, handed: Handover) -> Part:
     """The year in pictures, hours and causes, design hours, sizing, ratings, what is handed on."""
     from dewledger.reports.handover.section import design_section, handover_section
     from dewledger.reports.page.cautions import cautions_section
@@ -90,10 +98,10 @@ def engineer_part(study: Study, display: Display, drawn: Drawn) -> Part:
                     met_table(study, display),
                 ),
             ),
-            design_section(study, display),
+            design_section(study, handed, display),
             sizing_section(study, display),
             bounds_section(study, display),
-            handover_section(study, display),
+            handover_section(study, handed, display),
             ratings_section(study, display),
             meter_section(study, display),
         ),

@@ -6,7 +6,7 @@ import gc
 import importlib
 import multiprocessing
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
@@ -47,15 +47,15 @@ class SecondCore:
 
 
 @contextmanager
-def second_core(wanted: bool) -> Iterator[SecondCore]:
-    """A second core, which at once loads what takes long to load.
+def second_core(modules: Sequence[str]) -> Iterator[SecondCore]:
+    """A second core, which at once loads the modules that its work needs; none wants no core.
 
     To be opened before the study is solved, while there are no threads: it is a copy of this
     process. Where none is wanted, a process cannot be copied, or there is one core, its work is
     done here.
     """
     can_copy = "fork" in multiprocessing.get_all_start_methods() and sys.platform != "darwin"
-    if not wanted or cores() < 2 or not can_copy:
+    if not modules or cores() < 2 or not can_copy:
         yield SecondCore()
         return
     import dewledger.weather.files.readers  # noqa: F401  (both processes need them: loaded once)
@@ -63,15 +63,20 @@ def second_core(wanted: bool) -> Iterator[SecondCore]:
     pool = ProcessPoolExecutor(1, multiprocessing.get_context("fork"), initializer=follow_parent)
     try:
         with ended_on_failure():
-            pool.submit(_get_ready)
+            pool.submit(_get_ready, tuple(modules))
             yield SecondCore(pool)
     finally:
         pool.shutdown(cancel_futures=True)
 
 
-def _get_ready() -> None:
+# What takes long to load: for commissioning, and for the pictures of a page.
+FOR_NUMBERS = ("CoolProp",)
+FOR_PAGES = (*FOR_NUMBERS, "matplotlib.figure", "dewledger.reports.page.hours")
+
+
+def _get_ready(modules: tuple[str, ...]) -> None:
     gc.disable()  # it ends with the report, and holds what searching for garbage would go through
-    for name in ("CoolProp", "matplotlib.figure", "dewledger.reports.page.hours"):
+    for name in modules:
         importlib.import_module(name)
 
 

@@ -11,6 +11,8 @@ from dewledger.reports.files import data_files as summary
 from dewledger.reports.files.pdf import find_browser, pdf
 from dewledger.reports.files.second_process import SecondCore, hours_and_maps
 from dewledger.reports.files.unfinished import in_the_making
+from dewledger.reports.handover.commissioning import sheets
+from dewledger.reports.handover.section import Handover, handover_of, sheets_of
 from dewledger.weather.errors import InputError
 
 if TYPE_CHECKING:
@@ -111,6 +113,11 @@ class _Asked:
         self.date = date
         self.part = part
         drawn = part in (None, "engineer", "appendix") and bool(set(PAGES) & set(formats))
+        handed = "json" in formats or (
+            part in (None, "engineer") and bool(set(PAGES) & set(formats))
+        )
+        # Two tasks of the other process; what is small and asked for first comes first.
+        self._sheets = by.start(sheets, *sheets_of(study)) if handed else None
         self._hours_and_maps = by.start(hours_and_maps, study) if drawn else None
 
     @cached_property
@@ -118,7 +125,13 @@ class _Asked:
         """The parts of the report that are written."""
         from dewledger.reports.files.report_parts import report_parts
 
-        return report_parts(self.study, self.part, self._drawn)
+        return report_parts(self.study, self.part, self._drawn, lambda: self.handover)
+
+    @cached_property
+    def handover(self) -> Handover:
+        """Commissioning and design hours, which page and summary.json share."""
+        assert self._sheets is not None
+        return handover_of(self.study, self._sheets())
 
     @cached_property
     def page(self) -> str:
@@ -146,7 +159,7 @@ class _Asked:
 
 
 def _json(asked: _Asked) -> Files:
-    yield "summary.json", summary.summary_json(asked.study).encode("utf-8")
+    yield "summary.json", summary.summary_json(asked.study, asked.handover).encode("utf-8")
 
 
 def _toml(asked: _Asked) -> Files:

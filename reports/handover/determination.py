@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from dewledger.codes.parts import capitalized
 from dewledger.data.standings import READ, SECOND_HAND
 from dewledger.quantities import Display, show
-from dewledger.reports.handover.schedule import measured, reheat_source_words, standard_flow
+from dewledger.reports.handover.schedule import measured, reheat_item, supply_air
 from dewledger.reports.page.code import code_title, size_and_change, to_check_table
 from dewledger.reports.page.parts import Cell, Head, Row, Section, Table
 from dewledger.reports.words.answer import named
@@ -108,7 +108,7 @@ def design_facts(study: Study, option: OptionYear, display: Display) -> list[tup
         ),
         ("Rated efficiency", f"{measured(case.unit.efficiency, display)}, {case.unit.rating}"),
         ("Capacity control", case.unit.capacity_control),
-        ("Supply air", f"{standard_flow(machine.plant.flow_kg_s, display)}, {air.flow_control}"),
+        ("Supply air", f"{supply_air(machine.plant, display).text}, {air.flow_control}"),
         ("Outdoor air, most", measured(air.outdoor_flow, display)),
         ("Supply fan", show(machine.plant.fan_W, "power", display)),
         ("Economizer", economizer),
@@ -122,10 +122,8 @@ def design_facts(study: Study, option: OptionYear, display: Display) -> list[tup
         ("Humidifier", "none" if case.humidifier is None else case.humidifier.source),
         ("Space heating", case.heating.source),
     ]
-    facts += [
-        (f"Reheat {place}", reheat_source_words(source, display))
-        for place, source in enumerate(case.reheat, 1)
-    ] or [("Reheat", "none")]
+    items = [reheat_item(place, source, display) for place, source in enumerate(case.reheat, 1)]
+    facts += [(item.what, item.text) for item in items] or [("Reheat", "none")]
     facts.append(("Reheat of the year", reheat))
     return facts
 

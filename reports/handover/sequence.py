@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from dewledger.quantities import Display, Measured, parse, show
-from dewledger.reports.handover.schedule import measured
+from dewledger.reports.handover.schedule import in_si, measured
 
 Tables = Mapping[str, Any]
 
@@ -370,12 +370,19 @@ def _table(tables: Tables, path: str) -> Any:
     return getattr(table, inner, None) if inner and table is not None else table
 
 
+def _limit(clause: Clause, value: Any, tables: Tables) -> Measured | None:
+    """A humidity limit as a quantity, of the kind that control holds; None of other clauses."""
+    if clause.table not in ("humidity", "humidifier") or not clause.key.startswith("limit"):
+        return None
+    control = _table(tables, "humidity").control
+    return parse(str(value), "temperature" if control == "dew point" else "fraction")
+
+
 def _written(clause: Clause, value: Any, display: Display, tables: Tables) -> str:
-    if clause.table in ("humidity", "humidifier") and clause.key.startswith("limit"):
-        control = _table(tables, "humidity").control
-        kind = "temperature" if control == "dew point" else "fraction"
-        read = parse(str(value), kind)
-        return show(float(read), kind, display) + (" RH" if kind == "fraction" else " dew point")
+    limit = _limit(clause, value, tables)
+    if limit is not None:
+        kind = limit.kind.name
+        return show(float(limit), kind, display) + (" RH" if kind == "fraction" else " dew point")
     return measured(value, display) if isinstance(value, Measured | tuple | list) else str(value)
 
 
@@ -402,19 +409,45 @@ def sentence(clause: Clause, tables: Tables, display: Display) -> str:
     return clause.text.format(_written(clause, value, display, tables))
 
 
-def _reheat_sentences(sources: Any, display: Display) -> list[str]:
+@dataclass(frozen=True)
+class Said:
+    """A sentence of the sequence, and the key of the case with the value that it says.
+
+    key : table and key, "humidity.limit"; of a reheat source with its place, "reheat.1.capacity"
+    """
+
+    text: str
+    key: str
+    value: Any
+
+
+def _said(clause: Clause, tables: Tables, display: Display) -> Said | None:
+    text = sentence(clause, tables, display)
+    if not text:
+        return None
+    value = getattr(_table(tables, clause.table), clause.key)
+    limit = _limit(clause, value, tables) if text != clause.absent else None
+    return Said(text, f"{clause.table}.{clause.key}", value if limit is None else limit)
+
+
+def _reheat_sentences(sources: Any, display: Display) -> list[Said]:
     """The reheat sources in the order in which they are used."""
     lines = []
     for place, source in enumerate(sources, 1):
         size = "" if source.capacity is None else f", up to {measured(source.capacity, display)}"
         valve = f", {source.control} valve" if "control" in source.model_fields_set else ""
-        lines.append(f"Reheat source {place}: {source.source}{valve}{size}.")
+        text = f"Reheat source {place}: {source.source}{valve}{size}."
+        lines.append(Said(text, f"reheat.{place}.capacity", source.capacity))
         lines += [
-            text.format(measured(getattr(source, key), display))
+            Said(
+                text.format(measured(getattr(source, key), display)),
+                f"reheat.{place}.{key}",
+                getattr(source, key),
+            )
             for key, text, idle in _CONDENSER_CONTROLS
             if source.source == "condenser" and getattr(source, key) not in (None, idle)
         ]
-    return lines or ["There is no reheat."]
+    return lines or [Said("There is no reheat.", "reheat", None)]
 
 
 # Controls of a condenser source: (key, sentence, the value that does nothing).
@@ -435,13 +468,37 @@ def tables_of(case: Any) -> dict[str, Any]:
     return {name: getattr(case, name) for name in sorted(names)} | {"reheat": case.reheat}
 
 
-def sequence(tables: Tables, display: Display) -> list[tuple[str, list[str]]]:
-    """The sequence of operation by heading, each a list of sentences."""
+def said(tables: Tables, display: Display) -> list[tuple[str, list[Said]]]:
+    """The sequence of operation by heading, each sentence with the key that it says."""
     found = []
     for heading, clauses in GROUPS:
-        lines = [text for clause in clauses if (text := sentence(clause, tables, display))]
+        lines = [one for clause in clauses if (one := _said(clause, tables, display))]
         if heading == "Dehumidification and reheat":
             lines += _reheat_sentences(tables["reheat"], display)
         if lines:
             found.append((heading, lines))
     return found
+
+
+def sequence(tables: Tables, display: Display) -> list[tuple[str, list[str]]]:
+    """The sequence of operation by heading, each a list of sentences."""
+    return [(heading, [one.text for one in lines]) for heading, lines in said(tables, display)]
+
+
+def sequence_summary(tables: Tables, display: Display) -> list[dict[str, Any]]:
+    """The sequence of operation for summary.json: each sentence, its key, its value in SI."""
+    return [
+        {
+            "heading": heading,
+            "sentences": [
+                {
+                    "text": one.text,
+                    "key": one.key,
+                    "value": in_si(one.value),
+                    "unit": one.value.kind.si if isinstance(one.value, Measured) else None,
+                }
+                for one in lines
+            ],
+        }
+        for heading, lines in said(tables, display)
+    ]

@@ -8,8 +8,10 @@ from pydantic import BaseModel
 
 from dewledger.accounts.energy import column
 from dewledger.case import bundled_case
+from dewledger.dx_unit.cycle import cycle_at
 from dewledger.quantities import Measured, parse
-from dewledger.reports.handover.commissioning import conditions, start_up_table
+from dewledger.reports.handover.commissioning import start_up_table
+from dewledger.reports.handover.section import handover_of
 from dewledger.reports.handover.sequence import GROUPS, sentence, sequence, tables_of
 from dewledger.views.design_hours import DESIGN, design_check, design_hour
 from dewledger.views.unit import view_unit
@@ -100,19 +102,31 @@ def test_every_control_key_of_the_case_has_a_sentence():
                     assert (name, key) in reported, (name, key)
 
 
+def sheet_of(study, option, display):
+    """The commissioning sheet of an option, in a display's outdoor conditions."""
+    case = study.case.with_values({"display": display})
+    return handover_of(replace(study, case=case)).sheets[option.key]
+
+
 @pytest.mark.parametrize("display", ["I-P", "SI"])
 def test_commissioning_is_what_the_unit_command_shows(study, display):
     option = next(o for o in study.options if o.key == "condenser")
     view = view_unit(study.case, option.option, study.weather, display)
-    found = conditions(option, study, display)
-    assert len(found) == 3
-    for one in found:
+    sheet = sheet_of(study, option, display)
+    assert len(sheet.conditions) == 3
+    for start in sheet.conditions:
+        one = start.at
         column_at = int(np.argmin(np.abs(np.array(view.map.outdoor_C) - one.outdoor_C)))
         same = view.map.full[1][column_at]
         for name in ("outdoor_C", "leaving_C", "condensing_C", "suction_C", "reheated_C",
                      "reheat_condensing_C", "total_W", "compressor_W"):  # fmt: skip
             assert getattr(one, name) == pytest.approx(getattr(same, name), rel=1e-6), name
-    table = start_up_table(option, study, display)
+        for cycle, suction, condensing in (
+            (start.cooling, one.suction_C, one.condensing_C),
+            (start.reheat, one.reheat_suction_C, one.reheat_condensing_C),
+        ):
+            assert cycle == cycle_at(option.machine.unit, suction, condensing)
+    table = start_up_table(option, sheet, display)
     assert all(len(row.cells) == 4 for row in table.rows)
 
 
@@ -121,8 +135,9 @@ def test_saturation_pressures_of_commissioning(study):
     from CoolProp.CoolProp import PropsSI
 
     option = next(o for o in study.options if o.key == "condenser")
-    at = conditions(option, study, "SI")[0]
-    table = start_up_table(option, study, "SI")
+    sheet = sheet_of(study, option, "SI")
+    at = sheet.conditions[0].at
+    table = start_up_table(option, sheet, "SI")
     row = next(row for row in table.rows if row.head == "Cooling: suction pressure")
     gauge = (PropsSI("P", "T", at.suction_C + 273.15, "Q", 1, "R454B.mix") - 101325.0) / 1000.0
     assert float(row.cells[0].text) == pytest.approx(gauge, abs=0.6)

@@ -10,7 +10,7 @@ import pytest
 
 from dewledger.hourly.ledger import COLUMNS
 from dewledger.reports.files import writer
-from dewledger.reports.files.second_process import second_core
+from dewledger.reports.files.second_process import FOR_PAGES, second_core
 from dewledger.reports.files.writer import write_outputs
 from dewledger.weather.errors import InputError
 
@@ -24,7 +24,7 @@ def test_the_folder_holds_what_was_asked_for(study, folder):
 
 
 def test_the_same_case_gives_the_same_bytes(study, folder, tmp_path):
-    with second_core(True) as by:  # however the work is shared out
+    with second_core(FOR_PAGES) as by:  # however the work is shared out
         written = write_outputs(study, tmp_path / "again", by=by)
     assert written == sorted(written)
     assert {path.name for path in written} == {path.name for path in folder.iterdir()}
