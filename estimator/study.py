@@ -17,9 +17,9 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from dewledger.accounts.costs import Money
-from dewledger.accounts.energy import Annual, unit_of_account
+from dewledger.accounts.energy import unit_of_account
 from dewledger.accounts.life_cycle import economics
-from dewledger.accounts.names import AccountName
+from dewledger.accounts.option_year import GLANCE, OptionYear, glance
 from dewledger.analysis.coil_trials import CoilTrials
 from dewledger.analysis.compliance import Judgment, judge_option
 from dewledger.analysis.low_dew_points import DryingBounds, drying_bounds
@@ -31,77 +31,18 @@ from dewledger.analysis.monte_carlo import cores
 from dewledger.analysis.option_accounts import flat, option_accounts, tariffs_of
 from dewledger.analysis.reheat_coil_size import Sizing, require_fed, size_all
 from dewledger.analysis.sensitivity import SensitivityStudy
-from dewledger.assembly.machine import Machine, assemble
+from dewledger.assembly.machine import assemble
 from dewledger.assembly.year import read_weather as read_weather
 from dewledger.assembly.year import solve_option as solve_option
-from dewledger.case import Case, OptionCase
+from dewledger.case import Case
 from dewledger.case.words import listed, nearest
 from dewledger.hourly.ledger import COLUMNS, NAMES
 from dewledger.weather.errors import InputError
 from dewledger.weather.numerics.compiled import something_compiled
-from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.year import WeatherYear
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
-
-
-@dataclass(frozen=True, repr=False, eq=False)
-class OptionYear:
-    """One option solved: its case, its machine, its ledger and its accounts.
-
-    ledger : (number of ledger columns, 8760) in the order of ``ledger.COLUMNS``
-    annual : totals and indices of the year, names ending in their unit
-    monthly : one row per month
-    """
-
-    option: OptionCase
-    machine: Machine
-    ledger: FloatArray
-    annual: Annual
-    monthly: pd.DataFrame
-
-    @property
-    def key(self) -> str:
-        return self.option.key
-
-    @property
-    def title(self) -> str:
-        return self.option.title
-
-    def total(self, name: AccountName) -> float:
-        """One account of the year; a misspelled name is a type error, and an error.
-
-        NaN where the account is not defined, such as the recovered share of no reheat.
-        """
-        if name not in self.annual:
-            raise InputError(f'account "{name}" is not known{nearest(name, self.annual)}')
-        value = self.annual[name]
-        return float("nan") if value is None else float(value)
-
-    def __repr__(self) -> str:
-        figures = ", ".join(f"{words} {figure}" for words, figure in _glance(self))
-        return f"<{self.key}: {self.title!r}; {figures}>"
-
-
-# What a study's repr shows of each option: account, words, factor and sign.
-_GLANCE = (
-    ("electricity_kWh", "electricity", 1.0, " kWh"),
-    ("gas_kWh", "gas", 1.0, " kWh"),
-    ("energy_cost", "energy cost", 1.0, ""),
-    ("recovered_share", "recovered", 100.0, " %"),
-    ("hours_above_range", "too humid", 1.0, " h"),
-)
-
-
-def _glance(year: OptionYear) -> list[tuple[str, str]]:
-    """A few accounts of an option in words and figures, those that it has."""
-    glance = []
-    for name, words, factor, sign in _GLANCE:
-        value = year.annual.get(name)
-        if value is not None:
-            glance.append((words, f"{factor * float(value):,.0f}{sign}"))
-    return glance
 
 
 class NotAsked(dict[str, Any]):
@@ -220,11 +161,11 @@ class Study:
 
     def _repr_html_(self) -> str:
         """A small table for notebooks; every name and value escaped."""
-        heads = "".join(f"<th>{escape(words)}</th>" for _, words, _, _ in _GLANCE)
+        heads = "".join(f"<th>{escape(words)}</th>" for _, words, _, _ in GLANCE)
         rows = []
         for option in self.options:
-            glance = dict(_glance(option))
-            cells = "".join(f"<td>{escape(glance.get(w, ''))}</td>" for _, w, _, _ in _GLANCE)
+            shown = dict(glance(option))
+            cells = "".join(f"<td>{escape(shown.get(w, ''))}</td>" for _, w, _, _ in GLANCE)
             rows.append(f"<tr><th>{escape(option.title)}</th>{cells}</tr>")
         return (
             f"<table><caption>{escape(self.case.title)}, {escape(self.weather.station.title)}"
@@ -333,15 +274,7 @@ def run_study(
 
         def judged(solved: OptionYear) -> Judgment:
             return judge_option(
-                solved.option,
-                solved.machine,
-                solved.ledger,
-                solved.annual,
-                (machines[place], ledgers[place]),
-                year,
-                trials,
-                case.display,
-                ratings[solved.key].comparisons,
+                solved, years[place], year, trials, case.display, ratings[solved.key].comparisons
             )
 
         judgments: dict[str, Judgment] = NotAsked("codes")

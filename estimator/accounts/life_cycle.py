@@ -116,8 +116,8 @@ def internal_rate_of_return(extra_first_cost: float, savings: np.ndarray[Any, An
     return Answer(float(numpy_financial.irr(np.concatenate(([-extra_first_cost], savings)))))
 
 
-def _missing(costs: Mapping[str, OptionCost], names: tuple[str, ...]) -> str:
-    lacking = [name for name in dict.fromkeys(names) if costs[name].first_cost is None]
+def _missing(base: _Outlay, own: _Outlay) -> str:
+    lacking = [one.option for one in (own, base) if one.first is None]
     return " and ".join(f'"{name}"' for name in lacking)
 
 
@@ -166,71 +166,98 @@ def compare(
         raise InputError(
             f'reference "{reference}" is not an option; write one of {", ".join(bills)}'
         )
-    stated = {name: costs.get(name, OptionCost()) for name in bills}
     for name, cost in costs.items():
         check_currency(cost, terms.currency, f'cost of option "{name}": ')
-    discount = (1.0 + terms.discount_rate) ** -np.arange(1.0, terms.life_years + 1.0)
-    yearly = {name: _yearly_costs(bill, stated[name], terms) for name, bill in bills.items()}
-    annual = {
-        name: bill.total + float(stated[name].upkeep_per_year) for name, bill in bills.items()
+    outlays = {
+        name: _outlay(name, bill, costs.get(name, OptionCost()), terms)
+        for name, bill in bills.items()
     }
-    first_reference = stated[reference].first_cost
-    compared = {}
-    for name in bills:
-        first = stated[name].first_cost
-        savings = yearly[reference] - yearly[name]
-        present_value = float(savings @ discount)
-        saving = annual[reference] - annual[name]
-        lacking = _missing(stated, (name, reference))
-        is_reference = Answer(None, "this is the reference")
-        net = payback = rate = ratio = extra_answer = Answer(
-            None, f"cannot be determined: needs first_cost of {lacking}"
+    return {name: _against(outlays[reference], outlays[name], terms) for name in bills}
+
+
+@dataclass(frozen=True)
+class _Outlay:
+    """What one option costs: at first, in a year at today's prices, in each year of its life."""
+
+    option: str
+    first: float | None  # None where not stated
+    annual: float
+    yearly: np.ndarray[Any, Any]
+
+
+def _outlay(name: str, bill: Bill, cost: OptionCost, terms: Economics) -> _Outlay:
+    return _Outlay(
+        name,
+        None if cost.first_cost is None else float(cost.first_cost),
+        bill.total + float(cost.upkeep_per_year),
+        _yearly_costs(bill, cost, terms),
+    )
+
+
+def _against(base: _Outlay, own: _Outlay, terms: Economics) -> LifeCycle:
+    """One option's figures against the reference, ``base``."""
+    discount = (1.0 + terms.discount_rate) ** -np.arange(1.0, terms.life_years + 1.0)
+    savings = base.yearly - own.yearly
+    present_value = float(savings @ discount)
+    saving = base.annual - own.annual
+    investment = _investment(base, own, savings, present_value)
+    if own.first is None:
+        life_cycle_cost = Answer(None, f'cannot be determined: needs first_cost of "{own.option}"')
+    else:
+        life_cycle_cost = Answer(own.first + float(own.yearly @ discount))
+    if own is base:
+        verdict = f'"{own.option}" is the reference.'
+    else:
+        net = investment["net_present_value"].value
+        verdict = _verdict(own.option, terms, present_value, net)
+    return LifeCycle(
+        option=own.option,
+        reference=base.option,
+        currency=terms.currency,
+        annual_cost=own.annual,
+        annual_saving=saving,
+        savings_present_value=present_value,
+        life_cycle_cost=life_cycle_cost,
+        break_even_extra_first_cost=present_value,
+        verdict=verdict,
+        **investment,
+    )
+
+
+def _investment(
+    base: _Outlay, own: _Outlay, savings: np.ndarray[Any, Any], present_value: float
+) -> dict[str, Answer]:
+    """The figures of ``LifeCycle`` that rest on first costs, or why there are none."""
+    on_extra = (
+        "extra_first_cost",
+        "net_present_value",
+        "simple_payback_years",
+        "internal_rate_of_return",
+        "savings_to_investment_ratio",
+    )
+    if own is base:
+        return dict.fromkeys(
+            (*on_extra, "break_even_first_cost"), Answer(None, "this is the reference")
         )
-        if name == reference:
-            net = payback = rate = ratio = extra_answer = is_reference
-        elif first is not None and first_reference is not None:
-            extra = float(first) - float(first_reference)
-            extra_answer = Answer(extra)
-            net = Answer(present_value - extra)
-            payback = _payback(extra, saving)
-            rate = internal_rate_of_return(extra, savings)
-            ratio = (
-                Answer(present_value / extra)
-                if extra > 0.0
-                else Answer(None, "not defined: the option costs no more than the reference")
-            )
-        compared[name] = LifeCycle(
-            option=name,
-            reference=reference,
-            currency=terms.currency,
-            annual_cost=annual[name],
-            annual_saving=saving,
-            savings_present_value=present_value,
-            extra_first_cost=extra_answer,
-            life_cycle_cost=(
-                Answer(None, f'cannot be determined: needs first_cost of "{name}"')
-                if first is None
-                else Answer(float(first) + float(yearly[name] @ discount))
-            ),
-            net_present_value=net,
-            simple_payback_years=payback,
-            internal_rate_of_return=rate,
-            savings_to_investment_ratio=ratio,
-            break_even_extra_first_cost=present_value,
-            break_even_first_cost=(
-                is_reference
-                if name == reference
-                else Answer(None, f'cannot be determined: needs first_cost of "{reference}"')
-                if first_reference is None
-                else Answer(float(first_reference) + present_value)
-            ),
-            verdict=(
-                f'"{name}" is the reference.'
-                if name == reference
-                else _verdict(name, terms, present_value, net.value)
-            ),
-        )
-    return compared
+    if base.first is None:
+        even = Answer(None, f'cannot be determined: needs first_cost of "{base.option}"')
+    else:
+        even = Answer(base.first + present_value)
+    if own.first is None or base.first is None:
+        why = f"cannot be determined: needs first_cost of {_missing(base, own)}"
+        return {**dict.fromkeys(on_extra, Answer(None, why)), "break_even_first_cost": even}
+    extra = own.first - base.first
+    ratio = Answer(None, "not defined: the option costs no more than the reference")
+    if extra > 0.0:
+        ratio = Answer(present_value / extra)
+    return {
+        "extra_first_cost": Answer(extra),
+        "net_present_value": Answer(present_value - extra),
+        "simple_payback_years": _payback(extra, base.annual - own.annual),
+        "internal_rate_of_return": internal_rate_of_return(extra, savings),
+        "savings_to_investment_ratio": ratio,
+        "break_even_first_cost": even,
+    }
 
 
 def _payback(extra: float, saving: float) -> Answer:

@@ -13,11 +13,11 @@ import numpy as np
 
 from dewledger.accounts import humidity_criteria as humidity
 from dewledger.accounts.energy import column
+from dewledger.accounts.option_year import OptionYear
 from dewledger.analysis.coil_for_code import CoilSize, coil_size
 from dewledger.analysis.coil_trials import CoilTrials
 from dewledger.analysis.plausible import Implausible, implausible
 from dewledger.analysis.protection import ProtectionFinding, protection
-from dewledger.assembly.machine import Machine
 from dewledger.case import OptionCase
 from dewledger.case.humidity import OwnCriterion
 from dewledger.codes.determination import (
@@ -59,11 +59,8 @@ class Judgment:
 
 
 def judge_option(
-    option: OptionCase,
-    machine: Machine,
-    ledger: FloatArray,
-    annual: dict[str, Any],
-    reference: tuple[Machine, FloatArray],
+    solved: OptionYear,
+    reference: OptionYear,
     year: WeatherYear,
     trials: CoilTrials,
     display: Display,
@@ -73,13 +70,15 @@ def judge_option(
 
     Parameters
     ----------
-    reference : machine and ledger of the reference option, which stands for the code's baseline
+    reference : the reference option, which stands for the code's baseline
     trials : solves years with other coils, for the size of the coil
     comparisons : the unit's ratings, as modeled, against the minimum values of codes
     """
+    option, machine, ledger, annual = solved.option, solved.machine, solved.ledger, solved.annual
     stated = option.case.allowance
     allowance = stated or ASSUMED
-    facts = reheat_facts(option, machine, ledger, annual, reference, allowance, comparisons)
+    base = (reference.machine, reference.ledger)
+    facts = reheat_facts(option, machine, ledger, annual, base, allowance, comparisons)
     occupied = machine.calendar.occupied
     frame = year.frame
     month = frame["month"].to_numpy().astype(np.int64)

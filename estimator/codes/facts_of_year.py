@@ -55,16 +55,9 @@ def reheat_facts(
     """
     case = option.case
     unit = machine.unit
-    least = {
-        "variable": float(case.unit.minimum_capacity),
-        "stages": float(case.unit.stages[0]) if case.unit.stages else 1.0,
-    }.get(case.unit.capacity_control, 1.0)
     outdoor_share = design_outdoor_flow(case) / float(case.air.supply_flow)
     outdoor_air_unit = case.outdoor_air_unit is not None or outdoor_share > 1.0 - 1e-9
-    # A unit that recirculates the air of its one room ventilates no other zone.
-    ventilates = allowance.ventilates_conditioned_zones
-    if ventilates is None and not outdoor_air_unit:
-        ventilates = False
+    ventilates = _ventilates(allowance, outdoor_air_unit)
     least_flow, cut_first = _flow(case, machine)
     heating_supply, cooling_supply = _supply_temps(case, ledger)
     hours_above, heat_above = _ventilation(machine, ledger, allowance) if ventilates else (None, 0)
@@ -88,21 +81,15 @@ def reheat_facts(
         minimum_flow_frac=least_flow,
         flow_cut_first=cut_first,
         reheat_flows_above=_flows_above(machine, ledger, least_flow),
-        minimum_capacity_frac=least,
+        minimum_capacity_frac=_least_capacity(case),
         outdoor_flow_frac=outdoor_share,
         zone_supply_m3_s=float(case.air.supply_flow),
         heating_supply_rise_K=_heating_rise_K(ledger, machine.calendar.occupied),
         heating_supply_C=heating_supply,
         cooling_supply_C=cooling_supply,
-        thermostat_deadband_K=float(
-            (machine.drivers[:, _COOLING_SETPOINT] - machine.drivers[:, _HEATING_SETPOINT]).min()
-        ),
+        thermostat_deadband_K=_thermostat_deadband_K(machine),
         humidity_devices=1.0,
-        humidity_controlled=(
-            case.humidity.control != "none"
-            or case.humidifier is not None
-            or case.outdoor_air_unit is not None
-        ),
+        humidity_controlled=_humidity_controlled(case),
         ventilation_hours_above=None if hours_above is None else float(hours_above),
         ventilation_heat_above_kWh=None if hours_above is None else float(heat_above),
         openings_above_6_ft=allowance.openings_above_6_ft,
@@ -122,6 +109,37 @@ def reheat_facts(
         outdoor_air_unit=outdoor_air_unit,
         variable_flow=case.air.flow_control == "variable" and case.outdoor_air_unit is None,
         supply_reset=_supply_reset(case, allowance),
+    )
+
+
+def _least_capacity(case: Case) -> float:
+    """The least capacity the unit runs at, as a share of full."""
+    unit = case.unit
+    if unit.capacity_control == "variable":
+        return float(unit.minimum_capacity)
+    if unit.capacity_control == "stages" and unit.stages:
+        return float(unit.stages[0])
+    return 1.0
+
+
+def _ventilates(allowance: Allowance, outdoor_air_unit: bool) -> bool | None:
+    """Whether other conditioned zones are ventilated: not by a unit that recirculates the air of
+    its one room, unless the designer states it."""
+    stated = allowance.ventilates_conditioned_zones
+    return False if stated is None and not outdoor_air_unit else stated
+
+
+def _thermostat_deadband_K(machine: Machine) -> float:
+    """The least of the year between heating and cooling set point."""
+    drivers = machine.drivers
+    return float((drivers[:, _COOLING_SETPOINT] - drivers[:, _HEATING_SETPOINT]).min())
+
+
+def _humidity_controlled(case: Case) -> bool:
+    return (
+        case.humidity.control != "none"
+        or case.humidifier is not None
+        or case.outdoor_air_unit is not None
     )
 
 

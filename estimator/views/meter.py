@@ -12,6 +12,7 @@ import pandas as pd
 
 from dewledger.accounts.costs import bill_of, billing_hours, option_tariff
 from dewledger.accounts.energy import column, electricity_kW, gas_kW
+from dewledger.accounts.option_year import OptionYear
 from dewledger.analysis.assumed_ranges import ranges
 from dewledger.analysis.assumptions import FIELDS, WEATHER, Values, changed
 from dewledger.analysis.meter.bills import Bills, by_period, read_bills
@@ -28,7 +29,7 @@ from dewledger.assembly.machine import assemble
 from dewledger.assembly.short_year import solve_short
 from dewledger.case.model import Case
 from dewledger.hourly.ledger import NAMES
-from dewledger.study import OptionYear, Study
+from dewledger.study import Study
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.year import WeatherYear

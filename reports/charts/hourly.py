@@ -33,7 +33,8 @@ from dewledger.weather.physics.moist_air import FloatArray
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from dewledger.study import OptionYear, Study
+    from dewledger.accounts.option_year import OptionYear
+    from dewledger.study import Study
 
 MONTH_STARTS = np.cumsum([0, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30])
 

@@ -38,7 +38,8 @@ from dewledger.weather.physics.moist_air import FloatArray
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from dewledger.study import OptionYear, Study
+    from dewledger.accounts.option_year import OptionYear
+    from dewledger.study import Study
 
 MONTHS = list(calendar.month_abbr[1:])
 PAIRED_IN = 4.7  # width of a picture that shares a row of the page

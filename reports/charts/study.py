@@ -42,7 +42,8 @@ from dewledger.reports.words.numbers import in_display, unit_of, words
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from dewledger.study import OptionYear, Study
+    from dewledger.accounts.option_year import OptionYear
+    from dewledger.study import Study
 
 # The fill of each end use; what has none of its own takes the next of _MORE_FILLS.
 _FILLS = {

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
 from dewledger.reports.command.ending import to_an_end, watch_for_stops
+from dewledger.reports.command.looking import hour, unit
 from dewledger.reports.command.preparing import prepare
 from dewledger.reports.command.starting import keys, new
 from dewledger.reports.command.steps import (
@@ -98,10 +99,10 @@ app.command()(prepare)
 
 @app.command()
 def check(case: Annotated[Path, typer.Argument(help="The case file.")]) -> None:
-    """Read a case and its weather, and say what is assumed and what should be looked at.
+    """Read a case and its weather; list what is assumed and what to review.
 
     Figures far from the usual, what may hurt people, and the mold screen, by a solved year; nothing
-    is written. Ends with 1 where something should be looked at. Example: **dewledger check
+    is written. Exit code 1 where there is something to review. Example: **dewledger check
     hall.toml**
     """
     from dewledger.accounts.costs import option_tariff
@@ -128,7 +129,7 @@ def check(case: Annotated[Path, typer.Argument(help="The case file.")]) -> None:
         console.print(f"  weather: {finding.sentence}")
     found, always = findings_of(read, year)
     for line in (*found, *always):
-        said = f"  look at: {line}" if line in found else f"  always: {line}"
+        said = f"  review: {line}" if line in found else f"  always: {line}"
         console.print(said, markup=False)
     if year.findings or found:
         raise typer.Exit(1)
@@ -218,163 +219,8 @@ def run(
         write_study(study, folder, chosen, by, date, part, with_panel(study, panel or []))
 
 
-@app.command()
-def hour(
-    case: Annotated[Path, typer.Argument(help="The case file.")],
-    option: Annotated[
-        str | None,
-        typer.Option("--option", help="Key of the option; default: the first with condenser heat."),
-    ] = None,
-    at: Annotated[
-        str | None, typer.Option("--at", help='An hour of the year, such as "Jul 15 16:00".')
-    ] = None,
-    worst: Annotated[
-        str | None,
-        typer.Option("--worst", help="reheat, dew-point, dry-bulb or out-of-range."),
-    ] = None,
-    design: Annotated[
-        str | None,
-        typer.Option(
-            "--design", help="dew-point, dry-bulb or part-load: 0.4 % of the case's own year."
-        ),
-    ] = None,
-    outdoor: Annotated[
-        str | None, typer.Option("--outdoor", help='Stated outdoor dry bulb, such as "95 degF".')
-    ] = None,
-    wet_bulb: Annotated[
-        str | None, typer.Option("--wet-bulb", help='Stated outdoor wet bulb, such as "78 degF".')
-    ] = None,
-    sensible_load: Annotated[
-        str | None,
-        typer.Option("--sensible-load", help="Share of the year's largest sensible gains."),
-    ] = None,
-    latent_load: Annotated[
-        str | None,
-        typer.Option("--latent-load", help="Share of the year's largest moisture gains."),
-    ] = None,
-    picture: Annotated[
-        Path | None,
-        typer.Option("--picture", help="Psychrometric chart to write: .png, .svg or .pdf."),
-    ] = None,
-    display: Annotated[
-        str | None, typer.Option("--display", help="I-P or SI; default: the case's own.")
-    ] = None,
-    weather: Annotated[
-        str | None, typer.Option("--weather", help="Another weather file or bundled station.")
-    ] = None,
-) -> None:
-    """Report one hour: states of the air, heats, refrigeration, and what control decided and why.
-
-    Example: **dewledger hour hall.toml --at "Jul 15 16:00" --picture hour.png**
-
-    An hour of the year, the worst one, or a stated condition. Three hours teach what reheat is
-    for: full load, which needs none; then little sensible load in mild wet weather (room sensible
-    heat ratio about 0.53), where the room grows damp without it and stays dry with it.
-
-    **dewledger hour hall.toml --outdoor "95 degF" --wet-bulb "72 degF"
-    --latent-load "40 %"**
-
-    **dewledger hour hall.toml --outdoor "70 degF" --wet-bulb "69 degF" --sensible-load "30 %"
-    --latent-load "20 %" --option none**
-
-    **dewledger hour hall.toml --outdoor "70 degF" --wet-bulb "69 degF" --sensible-load "30 %"
-    --latent-load "20 %" --picture part-load.png**
-    """
-    from dewledger.case import load_case
-    from dewledger.reports.charts.style import save_picture
-    from dewledger.reports.diagrams.hour import hour_chart
-    from dewledger.reports.terminal.hour import report_hour
-    from dewledger.views.hour_choice import Asked, find_hour
-    from dewledger.weather.files.readers import read
-
-    asked = Asked(at, worst, design, outdoor, wet_bulb, sensible_load, latent_load)
-    asked.check()
-    if display not in (None, "I-P", "SI"):
-        raise InputError(f'--display "{display}" is not known; write I-P or SI')
-    require_free_picture(picture)
-    chosen = load_case(case)
-    shown = chosen.display if display is None else display
-    say_if_compiling()
-    year = None if weather is None else read(weather)
-    with progress_shown() as progress:
-        found = find_hour(chosen, option, asked, shown, year, progress)  # type: ignore[arg-type]
-    console = wide_console()
-    report_hour(found.detail, f"{chosen.title}: {found.option.title}", shown, console)  # type: ignore[arg-type]
-    if picture is not None:
-        chart = hour_chart(
-            found.detail, found.machine, found.hour, shown,  # type: ignore[arg-type]
-            name="hour", title=found.option.title, place=found.station, year=found.year,
-        )  # fmt: skip
-        save_picture(chart.figure(), picture, "hour")
-        console.print(f"wrote {picture}", soft_wrap=True)
-
-
-@app.command()
-def unit(
-    case: Annotated[Path, typer.Argument(help="The case file.")],
-    option: Annotated[
-        str | None,
-        typer.Option("--option", help="Key of the option; default: the first with condenser heat."),
-    ] = None,
-    entering: Annotated[
-        str | None,
-        typer.Option("--entering", help="Dry bulb onto the coil; default: the room's set point."),
-    ] = None,
-    picture: Annotated[
-        Path | None,
-        typer.Option(
-            "--picture",
-            help="Picture of the map to write: .png, .svg or .pdf; the cycle is written next to "
-            "it, with -cycle in its name.",
-        ),
-    ] = None,
-    display: Annotated[
-        str | None, typer.Option("--display", help="I-P or SI; default: the case's own.")
-    ] = None,
-    weather: Annotated[
-        str | None, typer.Option("--weather", help="Another weather file or bundled station.")
-    ] = None,
-) -> None:
-    """Show a unit: capacity, power, condensing temperature, and how warm its reheat gets the air.
-
-    Over outdoor temperature and entering wet bulb, at full capacity and at half load; and its
-    refrigeration cycle. Example: **dewledger unit hall.toml --picture unit.png**
-    """
-    from dewledger.case import load_case
-    from dewledger.dx_unit.cycle import NO_CYCLE
-    from dewledger.quantities import parse
-    from dewledger.reports.charts.style import save_picture
-    from dewledger.reports.diagrams.unit import rated_cycle_chart, unit_map
-    from dewledger.reports.terminal.unit import show_unit
-    from dewledger.study import read_weather
-    from dewledger.views.hour_choice import option_of
-    from dewledger.views.unit import view_unit
-    from dewledger.weather.files.readers import read
-
-    if display not in (None, "I-P", "SI"):
-        raise InputError(f'--display "{display}" is not known; write I-P or SI')
-    require_free_picture(picture, "-cycle")
-    try:
-        temp_in = None if entering is None else float(parse(entering, "temperature"))
-    except InputError as problem:
-        raise InputError(f"--entering: {problem}") from None
-    chosen = load_case(case)
-    shown: Any = chosen.display if display is None else display
-    picked = option_of(chosen, option)
-    say_if_compiling()
-    year = read_weather(chosen) if weather is None else read(weather)
-    view = view_unit(chosen, picked, year, shown, temp_in)
-    console = wide_console()
-    show_unit(view, shown, console)
-    if picture is not None:
-        save_picture(unit_map(view, shown).figure(), picture, "unit-map")
-        console.print(f"wrote {picture}", soft_wrap=True)
-        if view.rated_cycle is None:
-            console.print(f"No picture of the cycle: {NO_CYCLE[:1].lower()}{NO_CYCLE[1:]}")
-            return
-        cycle_picture = picture.with_name(f"{picture.stem}-cycle{picture.suffix}")
-        save_picture(rated_cycle_chart(view, shown).figure(), cycle_picture, "unit-cycle")
-        console.print(f"wrote {cycle_picture}", soft_wrap=True)
+app.command()(hour)
+app.command()(unit)
 
 
 @app.command()
@@ -391,7 +237,7 @@ def weather(
         str,
         typer.Option(
             "--at",
-            help='Ask a public weather service for a place, "27.95, -82.46": the one thing that '
+            help='Query a public weather service for a place, "27.95, -82.46": the one thing that '
             "this program ever sends anywhere.",
         ),
     ] = "",
@@ -412,7 +258,7 @@ def weather(
         str | None, typer.Option("--url", help="Another address of the service, such as a mirror.")
     ] = None,
 ) -> None:
-    """Say what a weather file holds, or get one for a place that has none.
+    """Summarize a weather file, or get one for a place that has none.
 
     Example: **dewledger weather greensboro --picture greensboro.png**
 

@@ -1,6 +1,6 @@
 """How the command ends: one sentence and an exit code, whatever happens.
 
-0 done, 1 something to look at, 2 cannot be used, 70 a fault of the program, 128 and the number of
+0 done, 1 something to review, 2 cannot be used, 70 a fault of the program, 128 and the number of
 the signal where it was stopped. Nothing half-written and no process is left behind.
 """
 

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from dewledger.assembly.machine import Machine
+    from dewledger.views.hour_choice import FoundHour
     from dewledger.weather.year import WeatherYear
 
 # How the chart draws each way by which air comes to a state.
@@ -102,29 +103,19 @@ def range_of(machine: Machine, hour: int) -> HumidityRange:
 
 
 def hour_chart(
-    detail: HourDetail,
-    machine: Machine,
-    hour: int,
-    display: Display,
-    *,
-    name: str,
-    title: str,
-    place: str,
-    year: WeatherYear | None = None,
-    key: bool = True,
+    found: FoundHour, display: Display, *, name: str, title: str = "", key: bool = True
 ) -> Chart:
     """An hour as a chart.
 
     Parameters
     ----------
-    hour : of the machine's drivers, for its set points
-    place : where the weather is from, for the subtitle
-    year : its hours are drawn as density where given
+    found : the hour; where its weather year is given, the year's hours are drawn as density
+    title : default: that of the option
     key : with the states in figures and words beneath; without, where a table is next to it
     """
-    hours = None
-    if year is not None:
-        hours = year.frame["temp_air_C"].to_numpy(), year.frame["hum_ratio"].to_numpy()
+    detail = found.detail
+    title = title or found.option.title
+    pressure = station_pressure(detail.pressure_Pa, display)
 
     def draw() -> Figure:
         from dewledger.reports.diagrams.psychrometric import draw_chart
@@ -133,10 +124,10 @@ def hour_chart(
             pressure_Pa=detail.pressure_Pa,
             display=display,
             process=process_of(detail),
-            hours=hours,
-            humidity_range=range_of(machine, hour),
+            hours=_air_of(found.year),
+            humidity_range=range_of(found.machine, found.hour),
             title=title if key else "",  # next to a table the page has the title
-            subtitle=f"{detail.when} · {place} · {station_pressure(detail.pressure_Pa, display)}",
+            subtitle=f"{detail.when} · {found.station} · {pressure}",
             key=key,
         )
 
@@ -152,6 +143,13 @@ def hour_chart(
         "",
         draw,
     )
+
+
+def _air_of(year: WeatherYear | None) -> tuple[FloatArray, FloatArray] | None:
+    """Temperature and humidity ratio of every hour of a weather year."""
+    if year is None:
+        return None
+    return year.frame["temp_air_C"].to_numpy(), year.frame["hum_ratio"].to_numpy()
 
 
 class Figures(NamedTuple):

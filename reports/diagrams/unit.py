@@ -56,19 +56,11 @@ def _panels(display: Display) -> tuple[tuple[str, str, Callable[[Condition], flo
 
 def unit_map(view: UnitView, display: Display) -> Chart:
     """The unit over outdoor temperature, a line per wet bulb; the rainy day marked."""
-    degree = "°F" if display == "I-P" else "°C"
-
-    def temp(value_C: float) -> float:
-        return in_unit(value_C, "temperature", display_unit("temperature", display))
-
-    outdoors = [temp(value) for value in view.map.outdoor_C]
     answer = rainy_answer(view, display)
-    headline = textwrap.wrap(answer, 88)
-    detail = textwrap.wrap(rainy_detail(view, display), _WORDS + 16)
 
     def draw() -> Figure:
-        from matplotlib.lines import Line2D
-
+        headline = textwrap.wrap(answer, 88)
+        detail = textwrap.wrap(rainy_detail(view, display), _WORDS + 16)
         head = _HEAD_IN + 0.19 * len(headline) + 0.145 * len(detail)
         height = head + 2 * _PANEL_IN + _FOOT_IN
         drawn, axes = page_figure(height, 2, 3)
@@ -81,50 +73,9 @@ def unit_map(view: UnitView, display: Display) -> Chart:
         for line in detail:
             drawn.text(left, (y + 0.02) / height, line, fontsize=7.5, color=QUIET)
             y -= 0.145
-        for axis, (title, unit, value) in zip(axes.ravel(), _panels(display), strict=True):
-            for rows, width in ((view.map.full, 1.7), (view.map.half, 0.8)):
-                for row, (color, dash) in zip(rows, _LINES, strict=True):
-                    points = [(x, value(c)) for x, c in zip(outdoors, row, strict=True)]
-                    kept = [(x, y) for x, y in points if y is not None]
-                    axis.plot(
-                        [x for x, _ in kept], [y for _, y in kept], color=color, linestyle=dash,
-                        linewidth=width, marker="o" if width < 1.0 else None, markersize=2.4,
-                        clip_on=False,
-                    )  # fmt: skip
-            axis.set_title(f"{title}, {unit}" if unit else title, fontsize=8.2)
-            axis.set_xlim(outdoors[0], outdoors[-1])
-            axis.set_xticks(outdoors)
-            if title != "Sensible heat ratio":
-                low, high = axis.get_ylim()
-                axis.set_ylim(0.0 if low < 0.75 * high and unit != degree else low, high)
-            else:
-                axis.set_ylim(0.0, 1.04)
-            grid(axis, "both")
-        for axis in axes[1]:
-            axis.set_xlabel(f"outdoors, {degree}")
+        _draw_panels(axes, view, display)
         _mark(axes[1][2], view, display)
-        handles = [
-            Line2D([], [], color=color, linestyle=dash, linewidth=1.7)
-            for color, dash in _LINES[: len(view.map.wet_bulb_C)]
-        ]
-        labels = [f"wet bulb in {show(wet, 'temperature', display)}" for wet in view.map.wet_bulb_C]
-        handles += [
-            Line2D([], [], color=INK, linewidth=1.7),
-            Line2D([], [], color=INK, linewidth=0.8, marker="o", markersize=2.4),
-        ]
-        labels += ["thick: at full capacity", "thin with dots: half load"]
-        # Columns fill downward: the wet bulbs in two, then the two loads.
-        drawn.legend(
-            handles, labels, loc="lower left", bbox_to_anchor=(left - 0.008, 0.16 / height),
-            ncols=3, handlelength=2.2, columnspacing=2.0, fontsize=7.5,
-        )  # fmt: skip
-        drawn.text(
-            left, 0.07 / height,
-            f"Air onto the coil at {show(view.map.temp_in_C, 'temperature', display)} dry bulb. "
-            "Means of the hour, temperatures while the compressor runs. Power includes the "
-            "outdoor fan.",
-            fontsize=7.0, color=QUIET,
-        )  # fmt: skip
+        _draw_key(drawn, left, height, view, display)
         return drawn  # type: ignore[no-any-return]
 
     return Chart(
@@ -137,6 +88,61 @@ def unit_map(view: UnitView, display: Display) -> Chart:
         "",
         draw,
     )
+
+
+def _draw_panels(axes: Any, view: UnitView, display: Display) -> None:
+    """The six panels: thick at full capacity, thin with dots at half load."""
+    degree = display_unit("temperature", display)
+    outdoors = [in_unit(value, "temperature", degree) for value in view.map.outdoor_C]
+    for axis, (title, unit, value) in zip(axes.ravel(), _panels(display), strict=True):
+        for rows, width in ((view.map.full, 1.7), (view.map.half, 0.8)):
+            for row, (color, dash) in zip(rows, _LINES, strict=True):
+                points = [(x, value(c)) for x, c in zip(outdoors, row, strict=True)]
+                kept = [(x, y) for x, y in points if y is not None]
+                axis.plot(
+                    [x for x, _ in kept], [y for _, y in kept], color=color, linestyle=dash,
+                    linewidth=width, marker="o" if width < 1.0 else None, markersize=2.4,
+                    clip_on=False,
+                )  # fmt: skip
+        axis.set_title(f"{title}, {unit}" if unit else title, fontsize=8.2)
+        axis.set_xlim(outdoors[0], outdoors[-1])
+        axis.set_xticks(outdoors)
+        if title != "Sensible heat ratio":
+            low, high = axis.get_ylim()
+            axis.set_ylim(0.0 if low < 0.75 * high and "°" not in unit else low, high)
+        else:
+            axis.set_ylim(0.0, 1.04)
+        grid(axis, "both")
+    for axis in axes[1]:
+        axis.set_xlabel(f"outdoors, {'°F' if display == 'I-P' else '°C'}")
+
+
+def _draw_key(drawn: Figure, left: float, height: float, view: UnitView, display: Display) -> None:
+    """The lines named below the panels, and what they hold for."""
+    from matplotlib.lines import Line2D
+
+    handles = [
+        Line2D([], [], color=color, linestyle=dash, linewidth=1.7)
+        for color, dash in _LINES[: len(view.map.wet_bulb_C)]
+    ]
+    labels = [f"entering WB {show(wet, 'temperature', display)}" for wet in view.map.wet_bulb_C]
+    handles += [
+        Line2D([], [], color=INK, linewidth=1.7),
+        Line2D([], [], color=INK, linewidth=0.8, marker="o", markersize=2.4),
+    ]
+    labels += ["thick: at full capacity", "thin with dots: half load"]
+    # Columns fill downward: the wet bulbs in two, then the two loads.
+    drawn.legend(
+        handles, labels, loc="lower left", bbox_to_anchor=(left - 0.008, 0.16 / height),
+        ncols=3, handlelength=2.2, columnspacing=2.0, fontsize=7.5,
+    )  # fmt: skip
+    drawn.text(
+        left, 0.07 / height,
+        f"Air onto the coil at {show(view.map.temp_in_C, 'temperature', display)} dry bulb. "
+        "Means of the hour, temperatures while the compressor runs. Power includes the "
+        "outdoor fan.",
+        fontsize=7.0, color=QUIET,
+    )  # fmt: skip
 
 
 def _mark(axis: Any, view: UnitView, display: Display) -> None:

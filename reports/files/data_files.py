@@ -29,7 +29,8 @@ from dewledger.study import versions
 from dewledger.weather.errors import InputError
 
 if TYPE_CHECKING:
-    from dewledger.study import OptionYear, Study
+    from dewledger.accounts.option_year import OptionYear
+    from dewledger.study import Study
     from dewledger.weather.physics.moist_air import FloatArray
 
 # Decimals of each unit in the hourly file: about six significant figures of what matters.

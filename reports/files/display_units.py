@@ -13,7 +13,8 @@ from dewledger.reports.words.numbers import factor, unit_of
 from dewledger.weather.physics.moist_air import STANDARD_AIR_DENSITY
 
 if TYPE_CHECKING:
-    from dewledger.study import OptionYear, Study
+    from dewledger.accounts.option_year import OptionYear
+    from dewledger.study import Study
 
 
 def shown_unit(column: Column, display: Display) -> tuple[str, float, float]:

@@ -32,7 +32,8 @@ if TYPE_CHECKING:
     from xlsxwriter.format import Format
     from xlsxwriter.worksheet import Worksheet
 
-    from dewledger.study import OptionYear, Study
+    from dewledger.accounts.option_year import OptionYear
+    from dewledger.study import Study
 
 FIRST_HOUR_ROW = 3  # zero-based: title, names, units above it
 _STAMP_YEAR = 2001  # any year of 365 days; the weather year is made of months of many years

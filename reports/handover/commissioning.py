@@ -16,10 +16,11 @@ from dewledger.views.unit import StartUp, start_up
 from dewledger.weather.errors import InputError
 
 if TYPE_CHECKING:
+    from dewledger.accounts.option_year import OptionYear
     from dewledger.assembly.machine import Machine
     from dewledger.components.refrigerant_cycle import Cycle
     from dewledger.dx_unit.types import Unit
-    from dewledger.study import OptionYear, Study
+    from dewledger.study import Study
 
 
 Units = list[tuple[str, "Machine", float]]

@@ -16,8 +16,9 @@ from dewledger.reports.words.numbers import NONE, figure, words
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from dewledger.accounts.option_year import OptionYear
     from dewledger.codes.determination import Determination, Part
-    from dewledger.study import OptionYear, Study
+    from dewledger.study import Study
 
 # The standings as a narrow column has them; the table's note says what they are.
 SHORT_STANDING = {READ: "read", SECOND_HAND: "second-hand"}

@@ -9,9 +9,10 @@ from dewledger.quantities import Display, Measured, show
 from dewledger.reports.page.parts import Cell, Head, Row, Table
 
 if TYPE_CHECKING:
+    from dewledger.accounts.option_year import OptionYear
     from dewledger.case.reheat import Reheat
     from dewledger.dx_unit.types import Plant
-    from dewledger.study import OptionYear, Study
+    from dewledger.study import Study
 
 _NOT_STATED = "not stated"
 

@@ -165,6 +165,7 @@ def hour_picture(study: Study, key: str, hour: int, display: Display) -> dict[st
     from dewledger.accounts.energy import hour_label
     from dewledger.reports.diagrams.hour import hour_chart
     from dewledger.views.hour import detail_at
+    from dewledger.views.hour_choice import FoundHour
 
     option = next((o for o in study.options if o.key == key), None)
     if option is None or not 0 <= hour < 8760:
@@ -172,12 +173,9 @@ def hour_picture(study: Study, key: str, hour: int, display: Display) -> dict[st
     when = hour_label(study.weather, hour)
     with drawing:
         detail = detail_at(option.ledger, option.machine, study.weather, hour, display)
-        chart = hour_chart(
-            detail, option.machine, hour, display,
-            name="live-hour", title=option.title, place=study.weather.station.name,
-            year=study.weather,
-        )  # fmt: skip
-        drawn = _drawn(chart)
+        place = study.weather.station.name
+        found = FoundHour(option.option, detail, option.machine, hour, place, study.weather)
+        drawn = _drawn(hour_chart(found, display, name="live-hour"))
     return drawn | {"title": f"{option.title}, {when}"}
 
 

@@ -14,8 +14,9 @@ from dewledger.reports.page.parts import Cell, Head, Row, Section, Table
 from dewledger.reports.words.numbers import NONE, figure
 
 if TYPE_CHECKING:
+    from dewledger.accounts.option_year import OptionYear
     from dewledger.analysis.compliance import Judgment
-    from dewledger.study import OptionYear, Study
+    from dewledger.study import Study
 
 _Item = TypeVar("_Item")
 

@@ -15,9 +15,10 @@ from dewledger.reports.words.numbers import NONE
 
 if TYPE_CHECKING:
     from dewledger.accounts import humidity_criteria as humidity
+    from dewledger.accounts.option_year import OptionYear
     from dewledger.analysis.compliance import Judgment
     from dewledger.data.humidity_criteria import Criterion
-    from dewledger.study import OptionYear, Study
+    from dewledger.study import Study
 
 
 def criteria_section(study: Study, display: Display) -> Section:

@@ -13,11 +13,13 @@ from dewledger.reports.diagrams.hour import (
 )
 from dewledger.reports.page.parts import Cell, Head, Row, Section, Table, picture_of
 from dewledger.views.hour import HourDetail, detail_at, worst_hour
+from dewledger.views.hour_choice import FoundHour
 
 if TYPE_CHECKING:
+    from dewledger.accounts.option_year import OptionYear
     from dewledger.quantities import Display
     from dewledger.reports.charts.parts import Chart
-    from dewledger.study import OptionYear, Study
+    from dewledger.study import Study
 
 # What is shown of the year, in the order shown: two design hours, then the worst.
 _SHOWN = {
@@ -57,17 +59,11 @@ def hour_charts(study: Study, display: Display, *, key: bool = True) -> list[Cha
     charts: list[Chart] = []
     for hour, kinds in shown_hours(option, study).items():
         detail = _detail(study, option, hour, display)
-        first = not charts
-        charts.append(
-            hour_chart(
-                detail, option.machine, hour, display,
-                name=f"hour-{kinds[0]}",
-                title=f"{_title(kinds)}: {option.title}",
-                place=study.weather.station.name,
-                year=study.weather if first else None,
-                key=key,
-            )
-        )  # fmt: skip
+        density = study.weather if not charts else None
+        place = study.weather.station.name
+        found = FoundHour(option.option, detail, option.machine, hour, place, density)
+        title = f"{_title(kinds)}: {option.title}"
+        charts.append(hour_chart(found, display, name=f"hour-{kinds[0]}", title=title, key=key))
     return charts
 
 

@@ -11,8 +11,9 @@ from pydantic import BaseModel
 from dewledger.quantities import Display, Measured, display_unit, show
 
 if TYPE_CHECKING:
+    from dewledger.accounts.option_year import OptionYear
     from dewledger.case import Case
-    from dewledger.study import OptionYear, Study
+    from dewledger.study import Study
 
 
 @dataclass(frozen=True)

@@ -19,10 +19,11 @@ from dewledger.reports.page.parts import Cell, Head, Row, Section, Table, pictur
 from dewledger.views.meter import cost_saving_name, energy_saving_name
 
 if TYPE_CHECKING:
+    from dewledger.accounts.option_year import OptionYear
     from dewledger.analysis.meter.calibration import Band
     from dewledger.analysis.meter.comparison import Fit, MeterComparison
     from dewledger.analysis.meter.trends import TrendComparison
-    from dewledger.study import OptionYear, Study
+    from dewledger.study import Study
 
 _MEASURED = {
     "room_temperature": "Room dry bulb",

@@ -27,9 +27,10 @@ from dewledger.reports.diagrams.arrangements import (
 from dewledger.reports.page.parts import Picture, Section
 
 if TYPE_CHECKING:
+    from dewledger.accounts.option_year import OptionYear
     from dewledger.assembly.machine import Machine
     from dewledger.quantities import Display
-    from dewledger.study import OptionYear, Study
+    from dewledger.study import Study
 
 _TITLES = {
     MODULATING: "Condenser heat, modulating",

@@ -16,8 +16,9 @@ from dewledger.reports.words.money import amount, carbon, carbon_unit
 from dewledger.reports.words.numbers import NONE, figure, unit_of
 
 if TYPE_CHECKING:
+    from dewledger.accounts.option_year import OptionYear
     from dewledger.accounts.price_origins import Assumption
-    from dewledger.study import OptionYear, Study
+    from dewledger.study import Study
 
 
 def titled(text: str, study: Study) -> str:

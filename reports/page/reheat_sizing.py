@@ -22,7 +22,8 @@ from dewledger.reports.words.text import plain
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from dewledger.study import OptionYear, Study
+    from dewledger.accounts.option_year import OptionYear
+    from dewledger.study import Study
 
 # Hours of the exceedance curve that summary.json lists.
 _LISTED_HOURS = (1, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 3000, 4000, 6000, 8000)

@@ -25,8 +25,9 @@ from dewledger.reports.words.numbers import NONE, figure, unit_of
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+    from dewledger.accounts.option_year import OptionYear
     from dewledger.analysis.monte_carlo import Effect
-    from dewledger.study import OptionYear, Study
+    from dewledger.study import Study
 
 
 def _shown(study: Study) -> OptionYear:

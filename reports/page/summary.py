@@ -39,7 +39,8 @@ from dewledger.reports.words.money import amount, money_sentence
 from dewledger.reports.words.numbers import figure
 
 if TYPE_CHECKING:
-    from dewledger.study import OptionYear, Study
+    from dewledger.accounts.option_year import OptionYear
+    from dewledger.study import Study
 
 
 def summary_part(study: Study, display: Display) -> Part:

@@ -19,7 +19,8 @@ from dewledger.reports.words.money import amount
 from dewledger.reports.words.numbers import figure, words
 
 if TYPE_CHECKING:
-    from dewledger.study import OptionYear, Study
+    from dewledger.accounts.option_year import OptionYear
+    from dewledger.study import Study
 
 # What would bring the hours of a cause back into range.
 _REMEDY = {

@@ -14,7 +14,8 @@ from dewledger.hourly.ledger import BY_NAME, PURCHASED, Carrier
 from dewledger.reports.words.numbers import NONE, figure
 
 if TYPE_CHECKING:
-    from dewledger.study import OptionYear, Study
+    from dewledger.accounts.option_year import OptionYear
+    from dewledger.study import Study
 
 
 @dataclass(frozen=True)

@@ -50,11 +50,9 @@ def judged(study, key, *changes):
     """An option judged by a case whose changes leave its year as it is."""
     option = by_key(study, key)
     case = next(one for one in variant(*changes).option_cases() if one.key == key)
-    reference = study.reference
     return judge_option(
-        case, option.machine, option.ledger, option.annual,
-        (reference.machine, reference.ledger), study.weather, CoilTrials(solve_option), "I-P",
-        study.ratings[key].comparisons,
+        replace(option, option=case), study.reference, study.weather, CoilTrials(solve_option),
+        "I-P", study.ratings[key].comparisons,
     )  # fmt: skip
 
 
