@@ -25,9 +25,9 @@ from dewledger.codes.rating_standards import (
     UnitModel,
     compare,
     efficiency_rating,
-    minimums,
     moisture_rating,
 )
+from dewledger.data.rating_standards import minimums
 from dewledger.dx_unit.steady_state import condensing_without_recovery, steady_state
 from dewledger.dx_unit.types import FACE_SPLIT, STAGES, TABLE, VARIABLE, Unit
 from dewledger.weather.physics.moist_air import (

@@ -12,9 +12,10 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from dewledger.case.allowance import Allowance
+from dewledger.codes.evidence import Context, unknown
+from dewledger.codes.evidence import part as made
 from dewledger.codes.facts import ReheatFacts
-from dewledger.codes.judging import Context, judge, unknown
-from dewledger.codes.judging import part as made
+from dewledger.codes.judging import judge
 from dewledger.codes.minimum_efficiency import efficiency_parts
 from dewledger.codes.parts import Part, capitalized, energy, joined, written
 from dewledger.codes.rating_standards import Comparison

@@ -6,7 +6,8 @@ from collections.abc import Iterable
 
 from dewledger.case.allowance import Allowance
 from dewledger.codes.parts import Part
-from dewledger.codes.rating_standards import Comparison, Minimum
+from dewledger.codes.rating_standards import Comparison
+from dewledger.data.rating_standards import Minimum
 from dewledger.data.standings import UNCHECKED
 
 

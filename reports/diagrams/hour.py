@@ -19,7 +19,8 @@ from dewledger.reports.diagrams.air_process import (
 )
 from dewledger.reports.diagrams.coil_line import coil_line
 from dewledger.reports.words.numbers import station_pressure
-from dewledger.views.hour import HourDetail, Point
+from dewledger.views.air_path import Point
+from dewledger.views.hour import HourDetail
 from dewledger.weather.physics.moist_air import (
     STANDARD_AIR_DENSITY,
     FloatArray,

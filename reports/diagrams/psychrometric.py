@@ -9,26 +9,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from dewledger.quantities import Display
 from dewledger.reports.charts.style import (
-    AMBER,
-    CLOUD,
-    FAINT,
     IN_RANGE,
     INK,
-    MIDDLE,
-    PLUM,
-    QUIET,
     RANGE_EDGE,
     RULE,
-    RUST,
-    SLATE,
-    TEAL,
     style_context,
 )
 from dewledger.reports.diagrams.air_process import (
@@ -42,23 +32,19 @@ from dewledger.reports.diagrams.air_process import (
     state_figures,
     state_headings,
 )
-from dewledger.reports.diagrams.canvas import CIRCLE, Page, new_page
+from dewledger.reports.diagrams.canvas import CIRCLE, new_page
 from dewledger.reports.diagrams.key import Column, Entry, draw_key, key_height
-from dewledger.reports.diagrams.labels import Places, box_around, extent
+from dewledger.reports.diagrams.labels import Places, box_around
+from dewledger.reports.diagrams.psychrometric_canvas import ROOM_LINE, STEPS, StateCanvas
+from dewledger.reports.diagrams.psychrometric_legend import draw_cloud, draw_legend
 from dewledger.reports.diagrams.psychrometric_lines import (
     SCALES,
-    Density,
-    Line,
-    Scales,
-    Window,
     density,
-    enthalpy_lines,
     range_outline,
-    rel_hum_lines,
     saturation_line,
-    wet_bulb_lines,
     window,
 )
+from dewledger.reports.diagrams.psychrometric_scales import draw_reference
 from dewledger.weather.physics.moist_air import FloatArray
 
 if TYPE_CHECKING:
@@ -66,54 +52,10 @@ if TYPE_CHECKING:
 
 __all__ = ["HumidityRange", "Process", "StatePoint", "Step", "draw_chart", "room_line"]
 
-# What each kind of step is called in the key, and its color, dash and width.
-STEPS: dict[StepKind, tuple[str, str, Any, float]] = {
-    "mixing": ("mixing", QUIET, (0, (4, 2)), 1.3),
-    "cooling": ("cooling coil", SLATE, "-", 2.4),
-    "reheat": ("reheat", AMBER, "-", 3.2),
-    "fan": ("fan heat", PLUM, (0, (1.2, 1.2)), 2.4),
-    "heating": ("space heating", RUST, (0, (5, 1.5)), 2.4),
-    "room": ("supply to room", TEAL, "-", 1.3),
-    "other": ("other", INK, (0, (6, 1.5, 1, 1.5)), 1.3),
-}
-ROOM_LINE = ("room sensible heat ratio", RUST, (0, (7, 2, 1.2, 2)), 1.0)
-
 LEFT, RIGHT = 18.0, 50.0  # margins in points
 CHART_HEIGHT, AXIS_HEIGHT = 340.0, 40.0
 # the widths of the key's columns, as air_process.state_headings lists them
 KEY_SHARES = (1.0, 1.45, 0.7, 1.0, 1.05, 1.0)
-
-
-@dataclass
-class _Canvas:
-    """The axes of a chart and the map from states to points of the figure."""
-
-    axes: Any
-    page: Page
-    scales: Scales
-    shown: Window
-    places: Places
-
-    def at(self, temp_C: FloatArray | float, hum_ratio: FloatArray | float) -> Any:
-        """A state in display units."""
-        return self.scales.temp(temp_C), self.scales.ratio(hum_ratio)
-
-    def spot(
-        self, temp_C: FloatArray | float, hum_ratio: FloatArray | float
-    ) -> tuple[FloatArray, FloatArray]:
-        """A state in points of the figure."""
-        left, bottom, right, top = self.places.area
-        temp, ratio = self.at(temp_C, hum_ratio)
-        low, high, most = self.shown
-        return (
-            left + (temp - low) / (high - low) * (right - left),
-            bottom + ratio / most * (top - bottom),
-        )
-
-    def line(self, line: Line | tuple[FloatArray, FloatArray], name: str, **look: Any) -> None:
-        """Draw a line of states; ``name`` marks it for tests and for the SVG."""
-        temp, ratio = self.at(*line[-2:])
-        self.axes.plot(temp, ratio, gid=name, **look)
 
 
 def draw_chart(
@@ -151,16 +93,16 @@ def draw_chart(
     with style_context():
         page = new_page(title, subtitle, LEFT, bottom + CHART_HEIGHT)
         area = (LEFT, bottom, page.width - RIGHT, bottom + CHART_HEIGHT)
-        canvas = _Canvas(page.axes(area), page, scales, shown, Places(area))
+        canvas = StateCanvas(page.axes(area), page, scales, shown, Places(area))
         _frame(canvas, pressure_Pa)
         if humidity_range:
             _range(canvas, humidity_range, pressure_Pa)
         cloud = density(scales, shown, *hours) if hours else None
         if cloud:
-            _cloud(canvas, cloud)
-        _legend(canvas, process, humidity_range, cloud)
+            draw_cloud(canvas, cloud)
+        draw_legend(canvas, process, humidity_range, cloud)
         _note_process(canvas, process)
-        _reference(canvas, pressure_Pa)
+        draw_reference(canvas, pressure_Pa)
         if process:
             _process(canvas, process)
         if entries:
@@ -197,7 +139,7 @@ def _extremes(
     return np.array(temps), np.array(ratios)
 
 
-def _frame(canvas: _Canvas, pressure_Pa: float) -> None:
+def _frame(canvas: StateCanvas, pressure_Pa: float) -> None:
     """Scales and grid: the grid ends at saturation, where moist air ends."""
     from matplotlib.collections import LineCollection
 
@@ -226,7 +168,7 @@ def _frame(canvas: _Canvas, pressure_Pa: float) -> None:
     axes.add_collection(LineCollection(segments, colors=RULE, linewidths=0.45, zorder=1))
 
 
-def _range(canvas: _Canvas, wanted: HumidityRange, pressure_Pa: float) -> None:
+def _range(canvas: StateCanvas, wanted: HumidityRange, pressure_Pa: float) -> None:
     outline = range_outline(
         wanted.low_frac, wanted.high_frac, wanted.temp_low_C, wanted.temp_high_C, pressure_Pa
     )
@@ -240,125 +182,7 @@ def _range(canvas: _Canvas, wanted: HumidityRange, pressure_Pa: float) -> None:
     )
 
 
-def _dot_diameter(canvas: _Canvas, hours: FloatArray, most: float) -> FloatArray:
-    """Diameter [pt] of the dot of a cell; the fullest just touches its neighbors.
-
-    In steps of a quarter point, since a few markers used many times make a small file.
-    """
-    left, bottom, right, top = canvas.places.area
-    shown, cell = canvas.shown, canvas.scales.cell
-    widest = min(
-        (right - left) * cell[0] / (shown.temp_high - shown.temp_low),
-        (top - bottom) * cell[1] / shown.ratio_high,
-    )
-    diameter = widest * np.sqrt(np.asarray(hours, dtype=float) / most)
-    steps: FloatArray = np.maximum(np.round(4.0 * diameter), 3.0) / 4.0
-    return steps
-
-
-def _cloud(canvas: _Canvas, cloud: Density) -> None:
-    if not cloud.hours.size:
-        return
-    diameters = _dot_diameter(canvas, cloud.hours, float(cloud.hours.max()))
-    for diameter in np.unique(diameters):
-        cells = diameters == diameter
-        canvas.axes.plot(
-            cloud.temp[cells], cloud.ratio[cells], "o", markersize=diameter, color=CLOUD,
-            markeredgewidth=0.0, zorder=1.8, gid="hours",
-        )  # fmt: skip
-
-
-def _off_chart(cloud: Density) -> list[str]:
-    inside = int(cloud.hours.sum())
-    parts = [
-        f"{count:,} h {word}"
-        for count, word in (
-            (cloud.colder, "colder"),
-            (cloud.hotter, "hotter"),
-            (cloud.moister, "moister"),
-        )
-        if count
-    ]
-    return [f"{inside:,} h shown", *([f"off the chart: {', '.join(parts)}"] if parts else [])]
-
-
-def _legend(
-    canvas: _Canvas,
-    process: Process | None,
-    wanted: HumidityRange | None,
-    cloud: Density | None,
-) -> None:
-    """What the lines mean, in the corner where no air can be."""
-    scales, page = canvas.scales, canvas.page
-    left, _, _, top = canvas.places.area
-    rows: list[tuple[str, Any]] = []
-    if process:
-        used = {step.kind for step in process.steps}
-        rows += [(name, look) for kind, (name, *look) in STEPS.items() if kind in used]
-        if process.room_shr_line:
-            name, *look = ROOM_LINE
-            ratio = "" if process.room_shr is None else f" {process.room_shr:.2f}"
-            rows.append((name + ratio, look))
-    rows += [
-        (f"wet bulb, {scales.temp_unit}", (FAINT, "-", 0.6)),
-        (f"enthalpy, {scales.enthalpy_unit} (outer scale)", (FAINT, (0, (1, 2)), 0.9)),
-        ("relative humidity", (MIDDLE, "-", 0.6)),
-    ]
-    if wanted:
-        low, high = (float(scales.temp(t)) for t in (wanted.temp_low_C, wanted.temp_high_C))
-        rows.append(
-            (
-                f"wanted: {100 * wanted.low_frac:.0f}–{100 * wanted.high_frac:.0f} % RH, "
-                f"{low:.0f}–{high:.0f} {scales.temp_unit}",
-                "range",
-            )
-        )
-    if cloud and cloud.hours.size:
-        cell = f"{scales.cell[0]:g} {scales.temp_unit} × {scales.cell[1]:g} {scales.ratio_unit}"
-        rows += [("", "dots"), (f"in a cell of {cell}", None)]
-        rows += [(words, None) for words in _off_chart(cloud)]
-    y = top - 6.0
-    right = left
-    for name, look in rows:
-        if look == "range":
-            page.box(
-                (left, y - 3.5, left + 24.0, y + 3.5),
-                facecolor=IN_RANGE, edgecolor=RANGE_EDGE, linewidth=0.8,
-            )  # fmt: skip
-        elif look == "dots":
-            assert cloud is not None
-            right = max(right, _dot_key(canvas, cloud, left, y))
-        elif look is not None:
-            color, dash, weight = look
-            page.stroke((left, left + 24.0), (y, y), color=color, linestyle=dash, linewidth=weight)
-        if name:
-            words = canvas.page.text(
-                left + 30.0, y, name, va="center_baseline", fontsize=7.5, color=QUIET
-            )
-            right = max(right, extent(words, canvas.page.renderer)[2])
-        y -= 12.0
-    canvas.places.taken.append((left, y + 4.0, right, top))
-
-
-def _dot_key(canvas: _Canvas, cloud: Density, left: float, y: float) -> float:
-    """Three dots and their hours; returns the right edge."""
-    most = float(cloud.hours.max())
-    sizes = sorted({max(1, round(most * share)) for share in (0.1, 0.4, 1.0)})
-    x = left + 30.0
-    for size in sizes:
-        radius = 0.5 * float(_dot_diameter(canvas, np.array(float(size)), most))
-        canvas.page.disc(x + radius, y, radius, facecolor=CLOUD, linewidth=0.0)
-        words = canvas.page.text(
-            x + 2.0 * radius + 3.0, y, f"{size}", va="center_baseline", fontsize=7.5, color=QUIET
-        )
-        x = extent(words, canvas.page.renderer)[2] + 8.0
-    words = canvas.page.text(
-        x - 3.0, y, "hours outdoors", va="center_baseline", fontsize=7.5, color=QUIET
-    )
-    return extent(words, canvas.page.renderer)[2]
-
-
-def _note_process(canvas: _Canvas, process: Process | None) -> None:
+def _note_process(canvas: StateCanvas, process: Process | None) -> None:
     """Keep quiet labels off the process."""
     if process is None:
         return
@@ -389,102 +213,7 @@ def _paths(process: Process) -> list[tuple[StepKind | None, FloatArray, FloatArr
     return paths
 
 
-def _reference(canvas: _Canvas, pressure_Pa: float) -> None:
-    """Saturation, relative humidity, wet bulb and enthalpy, with labels where there is room."""
-    scales, shown, places = canvas.scales, canvas.shown, canvas.places
-    saturated = saturation_line(scales, shown, pressure_Pa)
-    canvas.line(saturated, "saturation", color=INK, linewidth=1.2, zorder=3)
-    edge = canvas.spot(*saturated[1:])
-    # labels stand outside the saturation line, never on it
-    outside = Places(
-        (places.area[0] - 16.0, places.area[1], places.area[2], places.area[3] + 12.0),
-        places.taken,
-        places.lines,
-    )
-    outside.add_line(*edge)
-    for line in wet_bulb_lines(scales, shown, pressure_Pa):
-        canvas.line(line, f"wet-bulb {line.value:g}", color=FAINT, linewidth=0.4, zorder=2)
-        x, y, nx, ny = _outward(edge, canvas.spot(line.temp_C[0], line.hum_ratio[0]))
-        outside.place_text(
-            (_number(canvas, line.value, x + d * nx, y + d * ny) for d in (8.0, 9.5)),
-            canvas.page.renderer,
-        )
-    for line in enthalpy_lines(scales, shown, pressure_Pa):
-        canvas.line(
-            line, f"enthalpy {line.value:g}", color=FAINT, linewidth=0.6, zorder=2,
-            linestyle=(0, (1, 3)),
-        )  # fmt: skip
-        _enthalpy_tick(canvas, outside, line, edge)
-    for line in rel_hum_lines(scales, shown, pressure_Pa):
-        percent = 100.0 * line.value
-        canvas.line(line, f"relative-humidity {percent:.0f}", color=MIDDLE, linewidth=0.4, zorder=2)
-        _rel_hum_label(canvas, line, percent)
-
-
-def _number(canvas: _Canvas, value: float, x: float, y: float) -> Any:
-    return canvas.page.text(
-        x, y, f"{value:g}".replace("-", "−"), ha="center", va="center", fontsize=6.5, color=QUIET
-    )
-
-
-def _outward(
-    edge: tuple[FloatArray, FloatArray], spot: tuple[FloatArray, FloatArray]
-) -> tuple[float, float, float, float]:
-    """A place on the saturation line, in points, and the unit normal away from moist air."""
-    x, y = float(spot[0]), float(spot[1])
-    nearest = int(np.argmin((edge[0] - x) ** 2 + (edge[1] - y) ** 2))
-    low, high = max(nearest - 1, 0), min(nearest + 1, edge[0].size - 1)
-    dx, dy = float(edge[0][high] - edge[0][low]), float(edge[1][high] - edge[1][low])
-    length = math.hypot(dx, dy)
-    return x, y, -dy / length, dx / length
-
-
-def _enthalpy_tick(
-    canvas: _Canvas, outside: Places, line: Line, edge: tuple[FloatArray, FloatArray]
-) -> None:
-    """The enthalpy scale: a stroke outside saturation that goes on in the line's direction."""
-    x0, y0 = canvas.spot(line.temp_C[0], line.hum_ratio[0])
-    x1, y1 = canvas.spot(line.temp_C[-1], line.hum_ratio[-1])
-    length = math.hypot(float(x1 - x0), float(y1 - y0))
-    ux, uy = float(x0 - x1) / length, float(y0 - y1) / length
-    x, y, nx, ny = _outward(edge, (x0, y0))
-    across = ux * nx + uy * ny
-    from_edge, to_edge = 17.0 / across, 22.0 / across
-    label = (x + ux * (to_edge + 7.0), y + uy * (to_edge + 6.0))
-    if outside.place_text([_number(canvas, line.value, *label)], canvas.page.renderer):
-        canvas.page.stroke(
-            (x + ux * from_edge, x + ux * to_edge),
-            (y + uy * from_edge, y + uy * to_edge),
-            color=FAINT,
-            linewidth=0.7,
-        )
-
-
-def _rel_hum_label(canvas: _Canvas, line: Line, percent: float) -> None:
-    """A percentage along its line near the end, sliding inward until it is clear."""
-    x, y = canvas.spot(line.temp_C, line.hum_ratio)
-    length = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))])
-
-    def candidates() -> Any:
-        for back in range(22, 110, 8):
-            at = float(length[-1]) - back
-            here = (float(np.interp(at, length, x)), float(np.interp(at, length, y)))
-            ahead = (float(np.interp(at + 3, length, x)), float(np.interp(at + 3, length, y)))
-            yield canvas.page.text(
-                *here,
-                f"{percent:.0f} %",
-                ha="center",
-                va="center",
-                fontsize=6.5,
-                color=QUIET,
-                rotation=math.degrees(math.atan2(ahead[1] - here[1], ahead[0] - here[0])),
-                bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6},
-            )
-
-    canvas.places.place_text(candidates(), canvas.page.renderer)
-
-
-def _process(canvas: _Canvas, process: Process) -> None:
+def _process(canvas: StateCanvas, process: Process) -> None:
     """The path, then its states as dots, then their numbers on leaders."""
     for number, (kind, temp, ratio) in enumerate(_paths(process)):
         _, color, dash, weight = STEPS[kind] if kind else ROOM_LINE

@@ -6,7 +6,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from dewledger.codes.parts import capitalized
-from dewledger.codes.rating_standards import LB_PER_KG, Standard
+from dewledger.codes.rating_standards import LB_PER_KG
+from dewledger.data.rating_standards import Standard
 from dewledger.quantities import Display, in_unit, rounded, show
 from dewledger.reports.charts.parts import MONTHS
 from dewledger.reports.page.code import grouped, titles

@@ -17,8 +17,9 @@ from dewledger.codes.determination import (
     determine,
     ventilation_limit_C,
 )
-from dewledger.codes.rating_standards import compare, degradation, standards
+from dewledger.codes.rating_standards import compare, degradation
 from dewledger.data.humidity_criteria import criteria
+from dewledger.data.rating_standards import standards
 from dewledger.data.reheat_codes import all_rules, known_codes
 from dewledger.data.standings import READ, SECOND_HAND, UNCHECKED
 from dewledger.weather.physics.moist_air import hum_ratio_from_rel_hum, saturation_hum_ratio

@@ -22,7 +22,8 @@ from dewledger.codes.determination import (
 from dewledger.codes.facts import fact_words
 from dewledger.codes.facts_of_year import ventilation_heat_above
 from dewledger.codes.judging import TESTS
-from dewledger.codes.rating_standards import Comparison, compare, minimums
+from dewledger.codes.rating_standards import Comparison, compare
+from dewledger.data.rating_standards import minimums
 from dewledger.data.reheat_codes import all_rules, edition_of, known_codes, rules_of
 from dewledger.data.standings import READ, SECOND_HAND, STANDINGS, UNCHECKED, weakest
 from dewledger.quantities import KINDS

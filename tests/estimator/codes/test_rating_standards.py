@@ -11,9 +11,9 @@ from dewledger.codes.rating_standards import (
     cycling_eer,
     efficiency_rating,
     moisture_rating,
-    standards,
     year_efficiency,
 )
+from dewledger.data.rating_standards import standards
 from dewledger.weather.physics.moist_air import saturation_hum_ratio
 
 DEW_55_F = (55.0 - 32.0) / 1.8
