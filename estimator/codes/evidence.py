@@ -91,7 +91,7 @@ def _far(measure: Measure, display: Display) -> str:
 
 
 def texts(measure: Measure, display: Display) -> tuple[str, str]:
-    """A figure and its limit as text, with the digits that tell them apart."""
+    """A figure and its limit as text, with enough digits to differ."""
     if measure.kind == "hours":
         return f"{measure.value:,.0f} h", f"{measure.limit:,.0f} h"
     if measure.kind == "ratio":

@@ -25,7 +25,8 @@ from dewledger.reports.page.parts import Section
 from dewledger.reports.words.metrics import best_option
 
 if TYPE_CHECKING:
-    from dewledger.study import OptionYear, Study
+    from dewledger.accounts.option_year import OptionYear
+    from dewledger.study import Study
 
 
 @dataclass(frozen=True)
