@@ -20,6 +20,7 @@ from dewledger.interview.defaults import DEFAULTS
 from dewledger.interview.questions import QUESTIONS, UNASKED, Field, Question
 from dewledger.interview.reading import is_unknown
 from dewledger.weather.errors import InputError
+from dewledger.weather.files.user_files import read_text
 
 if TYPE_CHECKING:
     from dewledger.weather.year import WeatherYear
@@ -348,14 +349,7 @@ def answers_of_file(path: Path) -> tuple[dict[str, Any], bool]:
     ------
     InputError : no such file, or neither TOML nor JSON
     """
-    try:
-        if path.is_file() and path.stat().st_size > 1_000_000:
-            raise InputError(f'"{path}" is over 1 MB, which no file of answers is')
-        text = path.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        raise InputError(f'answers "{path}" cannot be read ({error.strerror})') from None
-    except UnicodeDecodeError:
-        raise InputError(f'answers "{path}" is not text in UTF-8; save it as UTF-8') from None
+    text = read_text(path, "answers", 1_000_000)
     try:
         if path.suffix.lower() == ".json" or text.lstrip().startswith("{"):
             table = json.loads(text)

@@ -30,6 +30,11 @@ def test_devices_and_pipes_are_not_opened(tmp_path):
         refused(device, r"is a device or a pipe|neither a file")
 
 
+@pytest.mark.skipif(not os.access("/proc/kmsg", os.R_OK), reason="read by root of Linux only")
+def test_a_file_that_is_waited_for_is_not_waited_for():
+    refused("/proc/kmsg", "cannot be read|is empty|format is not known|more than")
+
+
 def test_a_large_file_is_not_read(tmp_path):
     large = tmp_path / "large.csv"
     with large.open("wb") as file:

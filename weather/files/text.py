@@ -4,6 +4,7 @@ What an error says of a file that is no weather file never quotes it: it may be 
 """
 
 import csv
+import os
 import re
 import stat
 from pathlib import Path
@@ -37,8 +38,9 @@ def content_of(path: Path, asked: str) -> bytes:
             raise InputError(f'"{asked}" is a device or a pipe; write the path of a weather file')
         if found.st_size > MOST_BYTES:
             raise _too_large(asked)
-        with path.open("rb") as file:
-            content = file.read(MOST_BYTES + 1)  # some files have no size until they are read
+        # Some files of a system have no size until they are read, or are waited for.
+        with open(os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0)), "rb") as file:
+            content = file.read(MOST_BYTES + 1) or b""
     except InputError:
         raise
     except FileNotFoundError:
