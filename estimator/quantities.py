@@ -123,6 +123,7 @@ KINDS: dict[str, Kind] = {
         Kind(
             "air flow per person", "m3/s/person", "cfm/person", "L/s/person", '"5 cfm/person"', 0.0
         ),
+        Kind("air flow per capacity", "m3/s/W", "cfm/ton", "L/s/kW", '"300 cfm/ton"', 0.0),
         Kind("heat flow", "W", "kBtu/h", "kW", '"7.5 ton", "90 kBtu/h" or "26 kW"', 0.0, 1e9),
         Kind("power", "W", "W", "W", '"900 W" or "1.2 hp"', 0.0, 1e9),
         Kind("power per area", "W/m2", "W/ft2", "W/m2", '"0.8 W/ft2"', 0.0, 1e5),

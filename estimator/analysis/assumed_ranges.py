@@ -22,6 +22,7 @@ from dewledger.analysis.assumptions import (
     GAINS,
     GAS_PRICE,
     INFILTRATION,
+    LEAST_FLOW,
     LOCKOUT_ABOVE,
     MOISTURE_STORE,
     OUTDOOR_AIR,
@@ -91,6 +92,12 @@ _RANGES: dict[str, tuple[float, float, float, str]] = {
     PURGE: (0.0, 0.0, 180.0, f"3 min in each hour with reheat; {_MANUALS}"),
     CIRCUITS: (0.5, 1.0, 1.0, f"often one circuit of two; {_MANUALS}"),
     REHEAT_FANS: (1 / 3, 1.0, 1.0, f"one or two outdoor fans of three; {_MANUALS}"),
+    LEAST_FLOW: (
+        250 / 300,
+        1.0,
+        350 / 300,
+        "250 to 350 cfm/ton in use; common practice, no source",
+    ),
     ELECTRICITY_PRICE: (0.8, 1.0, 1.2, "tariffs and years differ by about 20 %; common practice"),
     GAS_PRICE: (0.7, 1.0, 1.3, "prices move by about 30 % between years; common practice"),
 }
@@ -119,6 +126,7 @@ _STATED = {
     PURGE: "purge",
     CIRCUITS: "circuits",
     REHEAT_FANS: "reheat_fan_share",
+    LEAST_FLOW: "least_flow_per_capacity",
     ELECTRICITY_PRICE: "electricity_price",
     GAS_PRICE: "gas_price",
 }
@@ -185,6 +193,7 @@ def ranges(
             _wet(machine) and machine.plant.humidistat.band_kg > 0.0 for machine in machines
         ),
     }
+    matters[LEAST_FLOW] = any(machine.plant.full_capacity_kg_s > 0.0 for machine in machines)
     recovers = any(machine.plant.recovery_effectiveness > 0.0 for machine in machines)
     matters |= dict.fromkeys((REHEAT_FLOOR, *_OFF), recovers)
     wet = any(_wet(machine) for machine in machines)

@@ -42,6 +42,7 @@ VALVE_HIGH = "most opening of the reheat valve"
 PURGE = "pump-out in an hour with reheat"
 CIRCUITS = "share of circuits with reheat"
 REHEAT_FANS = "outdoor fans left running in reheat"
+LEAST_FLOW = "least airflow for each ton"
 ELECTRICITY_PRICE = "electricity price"
 GAS_PRICE = "gas price"
 WEATHER = "weather year"
@@ -61,6 +62,7 @@ FACTORS = (
     DIFFERENTIAL,
     CIRCUITS,
     REHEAT_FANS,
+    LEAST_FLOW,
     ELECTRICITY_PRICE,
     GAS_PRICE,
 )
@@ -92,6 +94,7 @@ class Values(NamedTuple):
     purge: float = 0.0  # difference [s]
     circuits: float = 1.0
     reheat_fans: float = 1.0
+    least_flow: float = 1.0
     electricity_price: float = 1.0
     gas_price: float = 1.0
     weather: float = 0.0  # place in the list of weather years
@@ -121,6 +124,7 @@ FIELDS = {
     PURGE: "purge",
     CIRCUITS: "circuits",
     REHEAT_FANS: "reheat_fans",
+    LEAST_FLOW: "least_flow",
     ELECTRICITY_PRICE: "electricity_price",
     GAS_PRICE: "gas_price",
     WEATHER: "weather",
@@ -192,10 +196,16 @@ def changed(machine: Machine, values: Values) -> Machine:
             recovery_effectiveness=_moved(plant.recovery_effectiveness, values.effectiveness),
             drying_effectiveness=_moved(plant.drying_effectiveness, values.effectiveness),
         )
+    if values.least_flow != 1.0:
+        plant = plant._replace(full_capacity_kg_s=plant.full_capacity_kg_s * values.least_flow)
     plant = _condenser_otherwise(_cycled_otherwise(plant, values), values)
     unit = rerated(machine.unit, values.capacity, values.efficiency)
     if unit is not machine.unit:
-        plant = plant._replace(rated_latent_W=max(unit.rated_latent_W, 1.0))
+        larger = unit.rated_total_W / machine.unit.rated_total_W
+        plant = plant._replace(
+            rated_latent_W=max(unit.rated_latent_W, 1.0),
+            full_capacity_kg_s=plant.full_capacity_kg_s * larger,
+        )
     control = machine.control
     separate = control.outdoor_air_unit
     if separate.used == 1 and separate.by_humidity == 0 and values.dew_setpoint != 0.0:

@@ -17,6 +17,7 @@ from dewledger.accounts.humidity_criteria import MoldFinding
 from dewledger.analysis.observed_humidity import observed
 from dewledger.assembly.machine import Machine
 from dewledger.case import Case, OptionCase
+from dewledger.case.air import LEAST_FLOW_PER_CAPACITY
 from dewledger.case.reading.checks import design_outdoor_flow
 from dewledger.components.refrigerant_cycle import cycle
 from dewledger.components.supply_fan import CONSTANT_FLOW
@@ -42,8 +43,8 @@ NEAR_LIMIT_K = 2.0 / 1.8
 # The lowest rates of the ventilation standard's table (ASHRAE 62.1; not checked against the text).
 LEAST_PER_PERSON = parse("5 cfm/person", "air flow per person")
 LEAST_PER_AREA = parse("0.06 cfm/ft2", "air flow per area")
-# Below this supply flow for each ton in use a coil may freeze: common practice, no source.
-LEAST_FLOW_PER_W = float(parse("300 cfm", "air flow")) / float(parse("1 ton", "heat flow"))
+# Below this supply flow for each ton in use a coil may freeze: the least that a case lets run.
+LEAST_FLOW_PER_W = float(parse(LEAST_FLOW_PER_CAPACITY, "air flow per capacity"))
 # Surfaces of coolers in a room: fan coils and split units run at or below this. Common practice,
 # no source.
 COOLER_SURFACE_C = (55.0 - 32.0) / 1.8
@@ -267,7 +268,9 @@ def _freezing(solved: Solved) -> list[ProtectionFinding]:
     share = np.nan_to_num(column(solved.ledger, "capacity_frac"), nan=0.0)
     used_W = np.maximum(share, 1e-6) * machine.unit.rated_total_W
     volume = np.nan_to_num(column(solved.ledger, "supply_flow_kg_s")) / STANDARD_AIR_DENSITY
-    low = running & (volume < 0.999 * LEAST_FLOW_PER_W * used_W)
+    # The full flow is the design's own.
+    design = machine.plant.flow_kg_s / STANDARD_AIR_DENSITY / machine.unit.rated_total_W
+    low = running & (volume < 0.999 * min(LEAST_FLOW_PER_W, design) * used_W)
     if solved.case.outdoor_air_unit is not None or flow.kind == CONSTANT_FLOW:
         # Deep coils for outdoor air run at less by design; a constant flow is the design's own.
         low = np.zeros_like(low)
@@ -280,7 +283,7 @@ def _freezing(solved: Solved) -> list[ProtectionFinding]:
         per_ton = show(least, "air flow", solved.display)
         causes.append(
             f"supply air goes down to {per_ton} for each ton in use in {_h(int(low.sum()))}, where "
-            "300 cfm is the usual least (common practice, no source)"
+            "300 cfm is the least that product data of two units list"
         )
     if surface.any():
         causes.append(f"the coil is at its frost limit in {_h(int(surface.sum()))}")

@@ -22,7 +22,7 @@ from dewledger.components.supply_fan import CONSTANT, TWO_SPEED, VARIABLE_FLOW, 
 from dewledger.components.ventilation import DEW_POINT, DRY_BULB, ENTHALPY, NO_DEVICES, OutdoorAir
 from dewledger.hourly.types import FAN_CYCLING, FAN_OFF, NO_OUTDOOR_AIR_UNIT, OutdoorAirControl
 from dewledger.weather.errors import InputError
-from dewledger.weather.physics.moist_air import FloatArray
+from dewledger.weather.physics.moist_air import STANDARD_AIR_DENSITY, FloatArray
 from dewledger.weather.physics.solar import tilted_irradiance
 from dewledger.weather.year import WeatherYear
 
@@ -181,6 +181,14 @@ def flow_control(case: Case) -> FlowControl:
         float(air.reset_to),
         1 if air.flow_before_reheat else 0,
     )
+
+
+def full_capacity_flow(case: Case, rated_total_W: float) -> float:
+    """Least supply air [kg/s] with all of the displacement in use; 0 where the flow is the design's
+    own: constant, or that of an outdoor-air unit."""
+    if case.air.flow_control == "constant" or case.outdoor_air_unit is not None:
+        return 0.0
+    return float(case.air.least_flow_per_capacity) * rated_total_W * STANDARD_AIR_DENSITY
 
 
 def humidifier(case: Case) -> HumidifierControl:

@@ -94,8 +94,11 @@ _VARIABLE_FIELDS = (
     "reset_to",
 )
 # What chooses the flow by the room's load.
-FLOW_BY_LOAD = ("flow_before_reheat", *_VARIABLE_FIELDS)
+FLOW_BY_LOAD = ("flow_before_reheat", "least_flow_per_capacity", *_VARIABLE_FIELDS)
 _FLOW_FIELDS = ("minimum_flow", "set_pressure", *FLOW_BY_LOAD)
+# Two makers' tables of 3-ton and 10-ton units begin at this flow for each ton (package series 558D,
+# product data p. 18; rooftop series 580J, product data table 29, p. 49).
+LEAST_FLOW_PER_CAPACITY = "300 cfm/ton"
 
 
 _AIR_J_M3_K = 1.204 * 1006.0  # standard air
@@ -150,6 +153,13 @@ class Air(Section):
         "50 %", "fraction"
     )
     """Least supply flow, or the low speed, over supply_flow."""
+    least_flow_per_capacity: Annotated[float, *quantity("air flow per capacity")] = parse(
+        LEAST_FLOW_PER_CAPACITY, "air flow per capacity"
+    )
+    """Least supply flow for each ton in use, so that the coil does not freeze: with less, no more
+    of the displacement runs, or the flow goes up. The unit's product data give it; default the
+    least flow that those of two units list (package series 558D, p. 18; rooftop series 580J, table
+    29). 0 bounds nothing."""
     set_pressure: Annotated[float, *quantity("fraction")] = parse("30 %", "fraction")
     """Share of the fan's pressure that is held at any flow; the rest falls with its square."""
     leaving_temperature: Annotated[float, *quantity("temperature")] = parse(

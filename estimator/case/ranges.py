@@ -28,6 +28,7 @@ _ENDS = (
     *("gas_price", "wet_time", "gamma", "start_up_time", "cycles_per_hour", "differential"),
     *("minimum_run_time", "condensing_floor", "reheat_condensing_floor", "lockout_above"),
     *("valve_low", "valve_high", "purge", "circuits", "reheat_fan_share"),
+    "least_flow_per_capacity",
 )
 
 
@@ -84,6 +85,9 @@ class Ranges(Section):
     """Of its valve_high: a difference; default, where it is not stated, ["-15 %", "0 %"]."""
     purge: Ends | None = None
     """Of its purge: how much longer; default, where it is not stated, ["0 min", "3 min"]."""
+    least_flow_per_capacity: Ends | None = None
+    """Of [air] least_flow_per_capacity; default ["83 %", "117 %"], which spans 250 to 350 cfm/ton
+    about 300 cfm/ton (common practice, no source)."""
     circuits: Ends | None = None
     """Of its circuits; default, where they are not stated, ["50 %", "100 %"]."""
     reheat_fan_share: Ends | None = None

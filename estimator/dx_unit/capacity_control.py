@@ -37,7 +37,12 @@ from dewledger.dx_unit.part_load import (
     runtime_of,
     time_shared,
 )
-from dewledger.dx_unit.steady_state import run_at, run_at_surface, surface_for_sensible
+from dewledger.dx_unit.steady_state import (
+    most_displacement,
+    run_at,
+    run_at_surface,
+    surface_for_sensible,
+)
 from dewledger.dx_unit.types import (
     ALL_STAGES,
     CYCLING,
@@ -367,7 +372,8 @@ def share_variable(
             return found
         return run_deepest(unit, plant, air, task, condensing_C)
     if plant.drying_control == ALL_STAGES:
-        full = run_at(unit, 1.0, air, condensing_C, start_surface_C)
+        most = most_displacement(plant, air.flow_kg_s)
+        full = run_at(unit, most, air, condensing_C, start_surface_C)
         return dried_by(plant, air, task, full, by_need, -1.0)
     return least_overcooling_variable(unit, plant, air, task, condensing_C, by_need, way)
 
@@ -381,12 +387,13 @@ def run_stage(
     condensing_C: float,
     start_surface_C: float,
 ) -> Running:
-    """Steady running at a stage.
+    """Steady running at a stage, or at as much of it as may run at this flow, by the mean of stages
+    that alternate.
 
     Intertwined circuits use the whole coil; with a split face the active part runs as the whole
     unit does and its air then mixes with the air that passed the idle part.
     """
-    fraction = plant.stages[stage]
+    fraction = min(plant.stages[stage], most_displacement(plant, air.flow_kg_s))
     if plant.capacity_control != FACE_SPLIT or fraction >= 1.0:
         return run_at(unit, fraction, air, condensing_C, start_surface_C)
     full = run_at(unit, 1.0, air, condensing_C, start_surface_C)
@@ -435,7 +442,8 @@ def at_sensible(
         part_load, share = match_sensible(plant, running, air, task, plant.cycles_per_hour)
         return cycled(plant, running, min(part_load, 1.0), share, 0), 0, running
     stage = 0
-    while plant.stages[stage] < 1.0:
+    most = most_displacement(plant, air.flow_kg_s)
+    while plant.stages[stage] < most:
         stage += 1
         above = run_stage(unit, plant, stage, air, condensing_C, colder(plant, stage, air, running))
         if needed <= above.sensible_W:
@@ -467,7 +475,8 @@ def least_overcooling_stages(
     third = first
     fourth = first
     count = 1
-    while plant.stages[count - 1] < 1.0:
+    most = most_displacement(plant, air.flow_kg_s)
+    while plant.stages[count - 1] < most:
         below = second if count == 2 else third if count == 3 else first
         above = run_stage(unit, plant, count, air, condensing_C, colder(plant, count, air, below))
         if count == 1:
@@ -523,7 +532,8 @@ def share_stages(
     if task.kind == MATCH_SENSIBLE or dries_enough(plant, task, by_need):
         return by_need
     if plant.drying_control == ALL_STAGES:
-        full = run_at(unit, 1.0, air, condensing_C, start_surface_C)
+        most = most_displacement(plant, air.flow_kg_s)
+        full = run_at(unit, most, air, condensing_C, start_surface_C)
         return dried_by(plant, air, task, full, by_need, -1.0)
     if plant.drying_control != LEAVING_AIR:
         found = least_overcooling_stages(
@@ -535,14 +545,15 @@ def share_stages(
                 unit, plant, air, task, condensing_C, start_surface_C, by_need, -1.0
             )
         return found
-    while plant.stages[stage] < 1.0 and drying.temp_C > plant.drying_leaving_C:
+    most = most_displacement(plant, air.flow_kg_s)
+    while plant.stages[stage] < most and drying.temp_C > plant.drying_leaving_C:
         stage += 1
         drying = run_stage(unit, plant, stage, air, condensing_C, colder(plant, stage, air, drying))
     hour = dried_by(plant, air, task, drying, by_need, -1.0)
     if hour.limited == 0:
         return hour
     asked = asked_removal(plant, task, 1.0)
-    while plant.stages[stage] < 1.0:
+    while plant.stages[stage] < most:
         stage += 1
         above = run_stage(unit, plant, stage, air, condensing_C, colder(plant, stage, air, drying))
         if above.removal_kg_s >= asked:
@@ -570,7 +581,8 @@ def share_hour(
         return share_variable(unit, plant, air, task, condensing_C, start_surface_C, way)
     if task.kind != FULL_CAPACITY and plant.capacity_control != CYCLING:
         return share_stages(unit, plant, air, task, condensing_C, start_surface_C, way)
-    full = run_at(unit, 1.0, air, condensing_C, start_surface_C)
+    most = most_displacement(plant, air.flow_kg_s)
+    full = run_at(unit, most, air, condensing_C, start_surface_C)
     if task.kind == FULL_CAPACITY:
         return cycled(plant, full, 1.0, 1.0, 0)
     wet, _ = evaporation_terms(plant, full, air, task)

@@ -25,7 +25,7 @@ from dewledger.components.cooling_coil import (
     settle_fog,
 )
 from dewledger.dx_unit.table_lookup import equivalent_outdoor, outside_table, table_state
-from dewledger.dx_unit.types import AirIn, FloatArray, Plant, Running, UnitMap
+from dewledger.dx_unit.types import STAGES, VARIABLE, AirIn, FloatArray, Plant, Running, UnitMap
 from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.physics.moist_air import (
     enthalpy,
@@ -284,6 +284,30 @@ def run_at(
 
 
 @compiled
+def least_displacement(plant: Plant) -> float:
+    """Least share of the displacement that a unit can run. A share [1].
+
+    With a split face each stage has its share of the air too, so that what its coil needs of the
+    whole flow is that of full capacity.
+    """
+    if plant.capacity_control == VARIABLE:
+        return plant.minimum_fraction
+    return plant.stages[0] if plant.capacity_control == STAGES else 1.0
+
+
+@compiled
+def most_displacement(plant: Plant, flow_kg_s: float) -> float:
+    """Share of the displacement that may run at a supply flow, so that its coil does not freeze.
+
+    Least airflow in proportion to the displacement in use, all of it at full flow. A share [1].
+    """
+    needed = min(plant.full_capacity_kg_s, plant.flow_kg_s)
+    if flow_kg_s >= needed:
+        return 1.0
+    return max(flow_kg_s / needed, least_displacement(plant))
+
+
+@compiled
 def run_at_surface(
     unit: UnitMap,
     plant: Plant,
@@ -294,15 +318,16 @@ def run_at_surface(
     """Steady running at the displacement that holds the coil surface at a temperature.
 
     Explicit: the surface fixes the leaving air and the coil's heat, and these fix the suction
-    temperature. Held between the minimum and the full displacement and at the surface floor.
+    temperature. Held between the minimum and what may run at this flow, and at the surface floor.
     """
+    most = most_displacement(plant, air.flow_kg_s)
     bypass = bypass_factor(unit.bypass_area_kg_s, air.flow_kg_s)
     surface = max(surface_C, unit.surface_floor_C)
     temp, hum_ratio = coil_leaving(air.temp_C, air.hum_ratio, surface, bypass, air.pressure_Pa)
     total = air.flow_kg_s * (enthalpy(air.temp_C, air.hum_ratio) - enthalpy(temp, hum_ratio))
     fraction, suction, power = fraction_for_surface(unit, surface, total, condensing_C)
-    if fraction > 1.0:
-        return run_at(unit, 1.0, air, condensing_C, surface)
+    if fraction > most:
+        return run_at(unit, most, air, condensing_C, surface)
     if fraction < plant.minimum_fraction:
         return run_at(unit, plant.minimum_fraction, air, condensing_C, surface)
     sensible = air.flow_kg_s * heat_capacity(hum_ratio) * (air.temp_C - temp)

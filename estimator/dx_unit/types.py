@@ -234,6 +234,7 @@ class Plant(NamedTuple):
     condenser_source: CondenserSource = UNRESTRICTED
     humidistat: Humidistat = AS_THERMOSTAT
     coil_drop_share: float = 0.0  # of the fan's power, for the air pressure drop of reheat coils
+    full_capacity_kg_s: float = 0.0  # least dry air with all displacement in use; 0: any flow
 
 
 class Operation(NamedTuple):

@@ -17,6 +17,7 @@ from dewledger.components.supply_fan import (
     leaving_setpoint,
 )
 from dewledger.components.ventilation import outdoor_air
+from dewledger.dx_unit.steady_state import least_displacement
 from dewledger.dx_unit.types import Plant, UnitMap
 from dewledger.hourly.dehumidification import humidity_limit
 from dewledger.hourly.room_balance import (
@@ -84,6 +85,15 @@ def lowest_share(plant: Plant, balance: Balance) -> float:
     A share [1].
     """
     return min(max(plant.flow.minimum_share, balance.ventilation.flow_kg_s / plant.flow_kg_s), 1.0)
+
+
+@compiled
+def running_share(plant: Plant, displacement: float) -> float:
+    """Share of the full flow that a coil needs with a share of the displacement in use.
+
+    A share [1].
+    """
+    return min(displacement * plant.full_capacity_kg_s / plant.flow_kg_s, 1.0)
 
 
 @compiled
@@ -381,6 +391,13 @@ def without_drying(
     found = humidified(
         unit, plant, control, at_flow(plant, balance, share), demand, share, surface_C, condensing_C
     )
+    running = running_share(plant, least_displacement(plant))
+    if share < running and found.attempt.operation.runtime > 0.0:
+        share = running
+        found = humidified(
+            unit, plant, control, at_flow(plant, balance, share), demand, share, surface_C,
+            condensing_C,
+        )  # fmt: skip
     if share < 1.0 and found.limited == 1:
         return humidified(unit, plant, control, balance, demand, 1.0, surface_C, condensing_C)
     return found
@@ -398,16 +415,25 @@ def with_less_flow(
     """The hour with its supply flow reduced until it is dry enough, before any reheat.
 
     The flow ends at its least where that is not enough, and stays where the unit could not carry
-    the sensible load with less. ``limit`` is the humidity limit as the control measures it.
+    the sensible load with less; it is raised to what the coil needs while a compressor runs.
+    ``limit`` is the humidity limit as the control measures it.
     """
     balance = found.balance
     pressure = balance.outdoors.pressure_Pa
     kind = control.humidity_control
-    low = lowest_share(plant, balance)
-    if found.flow_share <= low + 1e-9 or found.attempt.operation.runtime <= 0.0:
-        return found
+    low = max(lowest_share(plant, balance), running_share(plant, least_displacement(plant)))
     surface = found.attempt.operation.surface_C
     condensing = found.attempt.operation.condensing_C
+    if found.flow_share < low - 1e-9:
+        return humidified(
+            unit, plant, control, at_flow(plant, balance, low), demand, low, surface, condensing
+        )
+    if (
+        plant.flow.before_reheat == 0
+        or found.flow_share <= low + 1e-9
+        or found.attempt.operation.runtime <= 0.0
+    ):
+        return found
     best = humidified(
         unit, plant, control, at_flow(plant, balance, low), demand, low, surface, condensing
     )

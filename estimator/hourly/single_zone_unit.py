@@ -12,8 +12,10 @@ from __future__ import annotations
 import math
 
 from dewledger.components.air_processes import mix
+from dewledger.components.supply_fan import CONSTANT_FLOW
 from dewledger.dx_unit.condenser import HELD_W
 from dewledger.dx_unit.operate import recovery_penalty
+from dewledger.dx_unit.steady_state import most_displacement
 from dewledger.dx_unit.types import Plant, UnitMap
 from dewledger.hourly.dehumidification import (
     beyond_reheat,
@@ -37,7 +39,13 @@ from dewledger.hourly.room_balance import (
     room_terms,
     solve_moisture,
 )
-from dewledger.hourly.sensible_control import with_less_flow, without_drying
+from dewledger.hourly.sensible_control import (
+    at_flow,
+    humidified,
+    running_share,
+    with_less_flow,
+    without_drying,
+)
 from dewledger.hourly.types import (
     COOL,
     FAN_CONTINUOUS,
@@ -71,6 +79,8 @@ from dewledger.weather.physics.moist_air import (
     temp_from_enthalpy,
 )
 
+# The least supply flow that lets the unit dry enough is sought to this share of the full flow.
+_FLOW_STEP = 4e-3
 # A room this share above its limit is at its limit.
 _ABOVE = 1.0 + 1e-9
 
@@ -196,6 +206,65 @@ def dried_hour(
 
 
 @compiled
+def dried_at_flow(
+    unit: UnitMap,
+    plant: Plant,
+    control: Control,
+    hour: Hour,
+    found: SensibleOnly,
+    before: State,
+    share: float,
+) -> Decision:
+    """The call at a share of the full supply flow."""
+    operation = found.attempt.operation
+    trial = humidified(
+        unit, plant, control, at_flow(plant, found.balance, share), demand_of(hour, before, 0),
+        share, operation.surface_C, operation.condensing_C,
+    )  # fmt: skip
+    if trial.limited == 1 or not above_limit(control, hour, trial.attempt):
+        return Decision(trial, trial.attempt, 1, trial.limited, 0)
+    return dried_hour(unit, plant, control, hour, trial, before)
+
+
+@compiled
+def dried_at_best_flow(
+    unit: UnitMap,
+    plant: Plant,
+    control: Control,
+    hour: Hour,
+    least: Decision,
+    before: State,
+) -> Decision:
+    """The call where ``least`` is at a flow at which only part of the displacement may run.
+
+    At the least flow that lets the unit reach the limit, or at that of full capacity: where the
+    room is overcooled less.
+    """
+    found = least.found
+    low = found.flow_share
+    high = running_share(plant, 1.0)
+    most = dried_at_flow(unit, plant, control, hour, found, before, high)
+    if most.full == 1:
+        return most if least.full == 1 else least
+    best = least if least.full == 0 else most
+    while least.full == 1 and high - low > _FLOW_STEP:
+        share = 0.5 * (low + high)
+        trial = dried_at_flow(unit, plant, control, hour, found, before, share)
+        if trial.full == 1:
+            low = share
+        else:
+            high = share
+            best = trial
+    if most.short != best.short:
+        return best if best.short == 0 else most
+    if overcooling_of(plant, most.found.balance, most.chosen) < overcooling_of(
+        plant, best.found.balance, best.chosen
+    ):
+        return most
+    return best
+
+
+@compiled
 def decide(
     unit: UnitMap,
     plant: Plant,
@@ -215,14 +284,17 @@ def decide(
         return without
     if not above_limit(control, hour, found.attempt):
         return without
-    if plant.flow.before_reheat == 1 and found.limited == 0:
+    if plant.flow.kind != CONSTANT_FLOW and found.limited == 0:
         demand = demand_of(hour, before, 0)
         found = with_less_flow(unit, plant, control, demand, found, hour.humidity_limit)
         if not above_limit(control, hour, found.attempt):
             return Decision(found, found.attempt, 1, 0, 0)
     if found.limited == 1:
         return Decision(found, found.attempt, 1, 1, 0)
-    return dried_hour(unit, plant, control, hour, found, before)
+    decision = dried_hour(unit, plant, control, hour, found, before)
+    if most_displacement(plant, found.balance.fan.flow_kg_s) < 1.0:
+        return dried_at_best_flow(unit, plant, control, hour, decision, before)
+    return decision
 
 
 @compiled

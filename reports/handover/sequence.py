@@ -93,6 +93,12 @@ GROUPS: tuple[tuple[str, tuple[Clause, ...]], ...] = (
             ),
             Clause("air", "minimum_flow", "Minimum supply flow: {} of full flow.", where=_FLOW),
             Clause(
+                "air",
+                "least_flow_per_capacity",
+                "No less than {} of compressor capacity in use; the flow goes up for more of it.",
+                where=_FLOW,
+            ),
+            Clause(
                 "air", "set_pressure", "The fan holds {} of its pressure at any flow.", where=_FLOW
             ),
             Clause(

@@ -146,8 +146,8 @@ _READ_WHERE: tuple[tuple[str, tuple[str, ...], str, Any], ...] = (
     ("air", _MILD_FLOW, "air.flow_control", ("variable",)),
     ("air", ("minimum_flow", "set_pressure"), "air.flow_control", ("two-speed", "variable")),
     (
-        "air", ("flow_before_reheat", "leaving_temperature"), "air.flow_control",
-        ("two-speed", "variable"),
+        "air", ("flow_before_reheat", "leaving_temperature", "least_flow_per_capacity"),
+        "air.flow_control", ("two-speed", "variable"),
     ),
     (
         "air", ("outdoor_profile", "outdoor_in_morning_recovery", "demand_control"),

@@ -26,7 +26,8 @@ def other(clause, value):
     if clause.key.startswith("limit"):
         return "51 %" if value != "51 %" else "49 %"
     if isinstance(value, Measured):
-        step = {"time": 600.0}.get(value.kind.name, 1.0)  # a time is said in minutes or hours
+        # A time is said in minutes or hours, a flow for each ton in whole cfm.
+        step = {"time": 600.0, "air flow per capacity": 1e-5}.get(value.kind.name, 1.0)
         number = (
             0.37 * float(value) + 0.05 if value.kind.name == "fraction" else float(value) + step
         )
@@ -40,6 +41,7 @@ def _unit(value):
     return {
         "temperature": "degC", "air flow": "m3/s", "time": "s", "heat flow": "W",
         "fraction": "", "moisture flow": "kg/s", "number": "",
+        "air flow per capacity": "m3/s/W",
     }[value.kind.name]  # fmt: skip
 
 

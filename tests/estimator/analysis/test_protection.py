@@ -172,7 +172,7 @@ def test_a_coil_that_may_freeze(found):
         supply_flow_kg_s=1000.0 * CFM * DENSITY,
     )["coil freezing"]
     assert low.hours == 7
-    assert "300 cfm is the usual least" in low.sentence
+    assert "300 cfm is the least" in low.sentence
     half = found(
         variable,
         compressor_runtime_frac=first(7, 1.0),

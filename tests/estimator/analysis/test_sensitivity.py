@@ -455,6 +455,22 @@ def test_a_control_ranged_is_the_control_stated(year, values, key, value):
     np.testing.assert_allclose(one, some_days(assemble(after, year)), rtol=1e-9, atol=1e-9)
 
 
+def test_least_airflow_is_ranged_where_the_flow_follows_the_load(year):
+    """350 for 300 cfm/ton; a constant flow is the design's own."""
+    two_speed = {"air.flow_control": "two-speed", "air.minimum_flow": "60 %"}
+    option = condenser(demo_with(two_speed))
+    machine = assemble(option, year)
+    named = {one.name: one for one in ranges([machine], False, 1, None, [option])}
+    lever = named["least airflow for each ton"]
+    assert (lever.low * 300.0, lever.high * 300.0) == pytest.approx((250.0, 350.0))
+    given = condenser(demo_with(two_speed | {"air.least_flow_per_capacity": "350 cfm/ton"}))
+    one = some_days(changed(machine, Values(least_flow=lever.high)))
+    np.testing.assert_allclose(one, some_days(assemble(given, year)), rtol=1e-9, atol=1e-9)
+    option = condenser(demo_with({}))
+    names = {one.name for one in ranges([assemble(option, year)], False, 1, None, [option])}
+    assert "least airflow for each ton" not in names
+
+
 def test_a_control_that_is_stated_is_held():
     """Unless [ranges] says otherwise."""
     year = read("greensboro")

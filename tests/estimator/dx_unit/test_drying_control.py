@@ -141,6 +141,8 @@ SWEEPS = [
     ("variable", {}, "minimum"),
     ("two stages", TWO_SPEED, "capacity"),
     ("two stages", TWO_SPEED, "flow"),
+    ("two stages", TWO_SPEED, "low speed"),
+    ("cycling", TWO_SPEED, "low speed"),
 ]
 
 
@@ -173,6 +175,8 @@ def test_no_quantity_of_the_year_jumps(kind, flow_control, swept):
             air["supply_flow"] = f"{4000.0 * factor} cfm"
         elif swept == "limit":
             humidity["limit"] = f"{53.0 * (0.8 + 0.01 * step)} %"
+        elif swept == "low speed":
+            air["minimum_flow"] = f"{75.0 * factor} %"
         elif swept == "minimum":
             unit["minimum_capacity"] = f"{30.0 * factor} %"
         else:
@@ -187,6 +191,30 @@ def test_no_quantity_of_the_year_jumps(kind, flow_control, swept):
     assert kinks[2] <= 25.0
     if swept != "limit":
         assert (np.abs(steps[:, :2]).max(axis=0) <= 0.02 * mean[:2]).all()
+
+
+@pytest.mark.parametrize("flow", ["two-speed", "variable"])
+@pytest.mark.parametrize("kind", UNITS)
+def test_no_hour_runs_more_than_its_airflow_lets(kind, flow):
+    """A low speed of 200 cfm for each ton: 300 for each ton in use, the least of two units' product
+    data (package series 558D, p. 18; rooftop series 580J, table 29); more reheat load than with any
+    flow, and no more than the cycling unit."""
+    case = case_from_text(former_text("music-school"))
+    weather = read_weather(case)
+    loads = {}
+    for least in ("0 cfm/ton", "300 cfm/ton"):
+        air = {"flow_control": flow, "minimum_flow": "50 %", "least_flow_per_capacity": least}
+        changed = case.with_values({"unit": UNITS[kind], "air": air})
+        option = next(one for one in changed.option_cases() if one.key == "condenser")
+        machine = assemble(option, weather)
+        ledger = solve_option(machine)
+        running = ledger[INDEX["compressor_runtime_frac"]] > 0.0
+        tons = ledger[INDEX["capacity_frac"]] * machine.unit.rated_total_W / 3516.852842
+        cfm = ledger[INDEX["supply_flow_kg_s"]] / 1.204 / 0.000471947
+        lowest = (cfm / tons)[running].min()
+        loads[least] = ledger[INDEX["overcooling_heat_kWh"]].sum()
+        assert (lowest >= 299.5) if least.startswith("300") else (lowest < 250.0)
+    assert loads["300 cfm/ton"] > 1.1 * loads["0 cfm/ton"]
 
 
 @pytest.mark.parametrize("kind", ["two stages", "four stages", "variable"])
