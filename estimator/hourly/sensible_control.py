@@ -62,7 +62,7 @@ _CLEAR_OF_CAPACITY = 0.7
 
 @compiled
 def at_flow(plant: Plant, balance: Balance, share: float) -> Balance:
-    """The balance at a share of the plant's full supply flow."""
+    """The balance at a share of the plant's full supply flow, its heating not yet decided."""
     fan = balance.fan
     return Balance(
         balance.outdoors,
@@ -74,7 +74,7 @@ def at_flow(plant: Plant, balance: Balance, share: float) -> Balance:
             plant.flow_kg_s * share,
             plant.fan_W * fan_power_share(share, plant.flow.set_pressure_share),
         ),
-        balance.heating_W,
+        0.0,
     )
 
 
