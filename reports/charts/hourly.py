@@ -134,9 +134,10 @@ def _picture(axis: Any, values: FloatArray, fills: list[str], bounds: list[float
 
 
 def _panels(count: int, width_in: float) -> tuple[Any, Any]:
-    each = 0.85 if width_in > PAIRED_IN else 0.62
+    each = 0.85 if width_in > PAIRED_IN else 0.7
     drawn, axes = page_figure(0.62 + each * count, count, 1, width_in, sharex=True)
-    margins(drawn, 0.42, 0.06, 0.24, 0.6, hspace=0.46)
+    # The title of a panel stands clear of the ticks of the one above.
+    margins(drawn, 0.46, 0.06, 0.24, 0.6, hspace=0.46 if width_in > PAIRED_IN else 0.72)
     return drawn, axes[:, 0]
 
 
@@ -184,7 +185,7 @@ def humidity_map(study: Study, display: Display, width_in: float = WIDTH_IN) -> 
         for axis, option in zip(panels, study.options, strict=True):
             values = 100.0 * column(option.ledger, "room_rh_frac")
             _picture(axis, values, fills, bounds)
-            axis.set_title(short_title(option.title, 70), fontsize=8.5)
+            axis.set_title(short_title(option.title, 70), fontsize=8.5, pad=3.0)
             _calendar_axis(axis, axis is panels[-1])
         panels[len(panels) // 2].set_ylabel("Hour of day")
         _key(drawn, fills, labels, width_in)
@@ -243,7 +244,7 @@ def reheat_map(study: Study, display: Display, width_in: float = WIDTH_IN) -> Ch
         for axis, option in zip(panels, reheating, strict=True):
             values = in_display(1.0, kind, display) * _reheat(option)
             _picture(axis, values, _HEAT_FILLS, [-1.0, 1e-6 * top, *bounds[1:-1], 1e9])
-            axis.set_title(short_title(option.title, 70), fontsize=8.5)
+            axis.set_title(short_title(option.title, 70), fontsize=8.5, pad=3.0)
             _calendar_axis(axis, axis is panels[-1])
         panels[len(panels) // 2].set_ylabel("Hour of day")
         _key(drawn, _HEAT_FILLS, labels, width_in)
@@ -318,7 +319,7 @@ def exceedance(study: Study, display: Display, width_in: float = WIDTH_IN) -> Ch
         drawn, axes = page_figure(2.4 + 0.17 * rows, 1, 2, width_in)
         margins(
             drawn,
-            0.62,
+            0.7,
             0.12,
             0.28,
             0.46 + 0.17 * rows,
@@ -331,7 +332,7 @@ def exceedance(study: Study, display: Display, width_in: float = WIDTH_IN) -> Ch
         thousands(left.yaxis)
         left.set_ylim(0, None)
         plot_curves(right, sizes, drying, carried, groups, study)
-        right.set_title("Share met by such a coil")
+        right.set_title("Share met by a coil")
         right.set_ylabel("%")
         right.set_ylim(0, 103)
         for axis in (left, right):

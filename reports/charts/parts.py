@@ -45,7 +45,7 @@ MONTHS = list(calendar.month_abbr[1:])
 PAIRED_IN = 4.7  # width of a picture that shares a row of the page
 # Widths of a legend's entry: of a sign of its text, of its swatch and the gap.
 _SIGN_PT, _SWATCH_PT = 4.1, 30.0
-_JOINED_WIDTH = 72  # signs of a line of names joined in a legend
+_JOINED_WIDTH = 64  # signs of a line of names joined in a legend
 
 _MORE_STYLE: dict[str, Any] = {
     "axes.titlesize": 9.0,
@@ -187,8 +187,9 @@ def legend_columns(labels: list[str], width_in: float, most: int) -> int:
 
 
 def wrapped(title: str, width: int = 20, lines: int = 2) -> str:
-    parts = textwrap.wrap(short_title(title, width * lines), width, break_long_words=True)
-    return "\n".join(parts[:lines])
+    """A title in a few lines; what does not fit is cut with an ellipsis."""
+    whole = short_title(title, width * lines)
+    return "\n".join(textwrap.wrap(whole, width, max_lines=lines, placeholder="…"))
 
 
 def listed(parts: list[str]) -> str:

@@ -20,10 +20,10 @@ from dewledger.reports.charts.parts import (
     listed,
     margins,
     page_figure,
-    short_title,
     stack_rows,
     thousands,
     used,
+    wrapped,
 )
 from dewledger.reports.charts.style import (
     AMBER,
@@ -61,6 +61,7 @@ _FILLS = {
     "humidifier_gas_kWh": ("#d9c3d6", "++"),
 }
 _BAR_IN = 0.34  # from one bar to the next
+_PANEL_SIGNS = 25  # of a panel’s bold title, in a line
 _MORE_FILLS = ((OLIVE, "||"), ("#e3dccf", "**"), (QUIET, "oo"))
 
 
@@ -102,7 +103,8 @@ def overview(study: Study, display: Display) -> Chart:
     def draw() -> Figure:
         across = legend_columns([part.label for part in layers], WIDTH_IN, 5)
         rows = -(-len(layers) // across)
-        height = 0.7 + 0.8 * _BAR_IN * len(options) + 0.2 * rows
+        tall = any("\n" in wrapped(option.title) for option in options)
+        height = 0.7 + (0.92 if tall else 0.8) * _BAR_IN * len(options) + 0.2 * rows
         drawn, axes = page_figure(height, 1, 3, width_ratios=[1.9, 0.62, 0.62])
         margins(drawn, 1.5, 0.2, 0.28, 0.42 + 0.2 * rows, wspace=0.18)
         left = axes[0][0]
@@ -196,11 +198,16 @@ def monthly_energy(study: Study, display: Display, width_in: float = WIDTH_IN) -
     def draw() -> Figure:
         across = legend_columns([part.label for part in layers], width_in, 4)
         legend_rows = -(-len(layers) // across)
-        height = 0.35 + (1.55 if width_in > PAIRED_IN else 1.15) * rows + 0.2 * legend_rows
+        titles = [wrapped(option.title, _PANEL_SIGNS) for option in options]
+        more = 0.14 if any("\n" in title for title in titles) else 0.0
+        each = (1.55 if width_in > PAIRED_IN else 1.15) + more
+        height = 0.35 + each * rows + 0.2 * legend_rows
         drawn, axes = page_figure(height, rows, columns, width_in, sharex=True, sharey=True)
-        margins(drawn, 0.58, 0.06, 0.26, 0.3 + 0.2 * legend_rows, wspace=0.07, hspace=0.28)
+        gap = 0.28 + 1.2 * more  # of a panel's height, which is a little less than an inch
+        foot = 0.3 + 0.2 * legend_rows
+        margins(drawn, 0.58, 0.06, 0.26 + more, foot, wspace=0.07, hspace=gap)
         flat = axes.ravel()
-        for axis, option in zip(flat, options, strict=False):
+        for axis, option, title in zip(flat, options, titles, strict=False):
             base = np.zeros(12)
             for part in layers:
                 values = in_display(1.0, "energy", display) * part.monthly(option)
@@ -216,7 +223,7 @@ def monthly_energy(study: Study, display: Display, width_in: float = WIDTH_IN) -
                     label=part.label,
                 )
                 base = base + values
-            axis.set_title(short_title(option.title, 33), fontsize=8.5)
+            axis.set_title(title, fontsize=8.5)
             axis.set_xlim(-0.6, 11.6)
             axis.set_xticks(months, [month[0] for month in MONTHS])
             axis.tick_params(axis="x", length=0)

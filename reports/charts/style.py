@@ -119,31 +119,51 @@ def picture_bytes(
     figure: Figure, kind: str, name: str = "chart", dots_per_inch: int = 200
 ) -> bytes:
     """The figure as "png", "svg" or "pdf"; ``name`` salts the ids of an SVG."""
-    from matplotlib.transforms import Bbox
-
     buffer = io.BytesIO()
     if kind != "svg":  # who reads an SVG has fonts of his own
         _keep_to_font(figure)
     write_caution(figure)
-    width, height = figure.get_size_inches()
-    with_foot = Bbox.from_extents(0.0, -FOOT_IN, width, height)
     with style_context(name):
-        figure.savefig(
-            buffer,
-            format=kind,
-            dpi=dots_per_inch,
-            metadata=_METADATA[kind],
-            bbox_inches=with_foot,
-        )
+        figure.savefig(buffer, format=kind, dpi=dots_per_inch, metadata=_METADATA[kind])
     return buffer.getvalue()
 
 
 def write_caution(figure: Figure) -> None:
-    """The line of caution beneath a figure, below its lower edge, once."""
+    """The line of caution at the foot of a figure, which grows by that line, once."""
     if any(text.get_gid() == _FOOT_GID for text in figure.texts):
         return
+    _lift(figure, FOOT_IN)
     height = float(figure.get_size_inches()[1])
-    figure.text(0.004, -0.75 * FOOT_IN / height, CAUTION, fontsize=6.0, color=QUIET, gid=_FOOT_GID)
+    figure.text(0.004, 0.25 * FOOT_IN / height, CAUTION, fontsize=6.0, color=QUIET, gid=_FOOT_GID)
+
+
+def _lift(figure: Figure, foot_in: float) -> None:
+    """Make a figure taller at its foot, all that is in it as large and as far from its top."""
+    from matplotlib.layout_engine import ConstrainedLayoutEngine
+    from matplotlib.transforms import Affine2D, Bbox, BboxTransformFrom
+
+    width, height = figure.get_size_inches()
+    raised = Affine2D().scale(1.0, height / (height + foot_in))
+    raised.translate(0.0, foot_in / (height + foot_in))
+    anchors = [
+        legend.get_bbox_to_anchor().transformed(figure.transFigure.inverted())
+        for legend in figure.legends
+    ]
+    places = [Bbox(raised.transform(axis.get_position(True).get_points())) for axis in figure.axes]
+    figure.set_size_inches(width, height + foot_in)
+    engine = figure.get_layout_engine()
+    if isinstance(engine, ConstrainedLayoutEngine):
+        engine.set(rect=(0.0, raised.transform((0.0, 0.0))[1], 1.0, raised.get_matrix()[1, 1]))
+    else:
+        for axis, place in zip(figure.axes, places, strict=True):
+            axis.set_position(place)
+    for legend, anchor in zip(figure.legends, anchors, strict=True):
+        box = Bbox(raised.transform(anchor.get_points()))
+        legend.set_bbox_to_anchor(box.bounds, figure.transFigure)
+    for artist in (*figure.texts, *figure.lines, *figure.patches, *figure.artists):
+        artist.set_transform(
+            artist.get_transform() + BboxTransformFrom(figure.bbox) + raised + figure.transFigure
+        )
 
 
 def _keep_to_font(figure: Figure) -> None:

@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 
 from dewledger.reports.charts.hourly import humidity_map
-from dewledger.reports.charts.parts import curve_groups, short_title
+from dewledger.reports.charts.parts import PAIRED_IN, curve_groups, short_title, wrapped
 from dewledger.reports.charts.study import study_charts
-from dewledger.reports.charts.style import picture_bytes, svg_text
+from dewledger.reports.charts.style import WIDTH_IN, picture_bytes, svg_text
 from dewledger.reports.files.writer import _charts
+from dewledger.reports.words.estimates import CAUTION
 from dewledger.reports.words.numbers import words
 
 
@@ -21,6 +22,44 @@ def test_all_charts_draw_and_repeat_byte_for_byte(drawn, study):
         assert svg.startswith("<svg ")
         assert svg == again[name].svg()
         assert not re.search(r"<metadata|<!--|<\?xml|\d{4}-\d\d-\d\dT", svg)
+
+
+@pytest.mark.parametrize("width_in", [WIDTH_IN, PAIRED_IN])
+def test_every_picture_holds_all_its_words(study, width_in):
+    """What is drawn lies within the figure, however it is saved; the caution at its foot too."""
+    long = dataclasses.replace(
+        study.options[1].option, title="From 54 to 60 °F as the rooms need it, condenser heat"
+    )
+    options = (study.options[0], dataclasses.replace(study.options[1], option=long))
+    changed = dataclasses.replace(study, options=options + study.options[2:])
+    for name, chart in study_charts(changed, study.case.display, width_in).items():
+        figure = chart.figure()
+        (foot,) = [text for text in figure.texts if text.get_text() == CAUTION]
+        inches = foot.get_window_extent().transformed(figure.dpi_scale_trans.inverted())
+        width, height = figure.get_size_inches()
+        for box in (inches, figure.get_tightbbox()):
+            assert min(box.x0, box.y0) >= 0.0, (name, box.extents)
+            assert box.x1 <= width, (name, box.extents, width)
+            assert box.y1 <= height, (name, box.extents)
+        others = [one.get_tightbbox() for one in (*figure.axes, *figure.legends)]
+        assert min(box.y0 for box in others if box) >= foot.get_window_extent().y1 - 0.5, name
+
+
+def test_a_figure_is_saved_as_it_is_asked_for(study):
+    """plot() and a plain savefig give the picture of the files: same size, foot included."""
+    chart = study_charts(study, study.case.display)["overview"]
+    figure = chart.figure()
+    before = tuple(figure.get_size_inches())
+    picture_bytes(figure, "png")
+    assert tuple(figure.get_size_inches()) == before  # the foot is added once
+
+
+def test_a_title_that_does_not_fit_ends_in_an_ellipsis():
+    cut = wrapped("54 to 60 F as the rooms need it, condenser heat").split("\n")
+    assert cut[0] == "54 to 60 F as the"
+    assert cut[1].endswith("…")
+    assert max(map(len, cut)) <= 20
+    assert wrapped("Gas reheat") == "Gas reheat"
 
 
 def test_ids_of_two_charts_never_meet(drawn):
