@@ -139,6 +139,7 @@ def write_caution(figure: Figure) -> None:
 
 def _lift(figure: Figure, foot_in: float) -> None:
     """Make a figure taller at its foot, all that is in it as large and as far from its top."""
+    from matplotlib.artist import Artist
     from matplotlib.layout_engine import ConstrainedLayoutEngine
     from matplotlib.transforms import Affine2D, Bbox, BboxTransformFrom
 
@@ -157,12 +158,15 @@ def _lift(figure: Figure, foot_in: float) -> None:
     else:
         for axis, place in zip(figure.axes, places, strict=True):
             axis.set_position(place)
-    for legend, anchor in zip(figure.legends, anchors, strict=True):
-        box = Bbox(raised.transform(anchor.get_points()))
-        legend.set_bbox_to_anchor(box.bounds, figure.transFigure)
+        for legend, anchor in zip(figure.legends, anchors, strict=True):
+            box = Bbox(raised.transform(anchor.get_points()))
+            legend.set_bbox_to_anchor(box.bounds, figure.transFigure)
     for artist in (*figure.texts, *figure.lines, *figure.patches, *figure.artists):
         artist.set_transform(
-            artist.get_transform() + BboxTransformFrom(figure.bbox) + raised + figure.transFigure
+            Artist.get_transform(artist)
+            + BboxTransformFrom(figure.bbox)
+            + raised
+            + figure.transFigure
         )
 
 

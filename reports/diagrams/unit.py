@@ -59,7 +59,7 @@ def unit_map(view: UnitView, display: Display) -> Chart:
     answer = rainy_answer(view, display)
 
     def draw() -> Figure:
-        headline = textwrap.wrap(answer, 88)
+        headline = textwrap.wrap(answer, 74)
         detail = textwrap.wrap(rainy_detail(view, display), _WORDS + 16)
         head = _HEAD_IN + 0.19 * len(headline) + 0.145 * len(detail)
         height = head + 2 * _PANEL_IN + _FOOT_IN

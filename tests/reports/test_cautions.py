@@ -35,7 +35,9 @@ def test_the_foot_is_added_below_the_picture(charts):
     from PIL import Image
 
     chart = charts["reheat-origin"]
-    height = chart.figure().get_size_inches()[1]
+    drawn = chart.draw().get_size_inches()[1]
+    height = chart.figure().get_size_inches()[1] - FOOT_IN
+    assert height == pytest.approx(drawn)
     picture = Image.open(io.BytesIO(chart.png(100)))
     assert picture.height == pytest.approx(100.0 * (height + FOOT_IN), abs=2.0)
     box = chart.svg().split('viewBox="')[1].split('"')[0].split()
