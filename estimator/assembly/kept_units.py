@@ -22,11 +22,13 @@ import dewledger.dx_unit
 from dewledger.dx_unit.from_rating import GenericCompressor, rated_unit
 from dewledger.dx_unit.rating import Circuit, Rating
 from dewledger.dx_unit.types import Unit, UnitMap
-from dewledger.weather.numerics.kept_files import cache_folder, damaged, keep, kept
+from dewledger.weather.numerics.kept_files import cache_folder, damaged, drop_oldest, keep, kept
 from dewledger.weather.physics import moist_air
 
-# A sweep over ratings must not fill the disk: files of some 0.2 MB.
-MOST_KEPT = 100
+MOST_KEPT = 100  # files of some 0.2 MB; the oldest go first
+# A sweep over ratings must not push out the units of everything else.
+MOST_OF_A_PROCESS = 20
+_written: list[Path] = []
 
 
 @cache
@@ -60,8 +62,10 @@ def kept_unit(
     unit = _read_unit(path)
     if unit is None:
         unit = rated_unit(rating, circuit, compressor, surface_floor_C)
-        if len([*folder.glob("*.npz")]) < MOST_KEPT:
+        if len(_written) < MOST_OF_A_PROCESS:
+            _written.append(path)
             _keep_unit(path, unit)
+            drop_oldest(folder, MOST_KEPT)
     return unit
 
 

@@ -8,11 +8,14 @@ point, subcooling from the bubble point at the condensing pressure. No pressure 
 
 from __future__ import annotations
 
+import dataclasses
+import hashlib
 import io
+import json
 import math
 import zipfile
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -21,7 +24,7 @@ import numpy as np
 import numpy.typing as npt
 
 from dewledger.weather.errors import InputError
-from dewledger.weather.numerics.kept_files import cache_folder, damaged, keep, kept
+from dewledger.weather.numerics.kept_files import cache_folder, damaged, drop_oldest, keep, kept
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -397,6 +400,10 @@ class Cycle:
     flow_kg_s_W: float  # refrigerant per watt of evaporator heat
 
 
+MOST_CYCLES_KEPT = 500  # files of half a kilobyte; the oldest go first
+
+
+@lru_cache(maxsize=512)
 def cycle(
     refrigerant_name: str,
     suction_C: float,
@@ -407,9 +414,56 @@ def cycle(
 ) -> Cycle:
     """The cycle between two dew points, all compressor work reaching the refrigerant.
 
-    Enthalpies [J/kg], pressures [Pa], temperatures [C], from CoolProp.
+    Enthalpies [J/kg], pressures [Pa], temperatures [C], from CoolProp, or from disk where they have
+    been computed before: to load its fluids takes CoolProp two seconds.
+
+    Raises
+    ------
+    InputError : an unknown refrigerant, states that it does not have
     """
     refrigerant = refrigerant_named(refrigerant_name)
+    at = (suction_C, condensing_C, superheat_K, subcooling_K, isentropic)
+    folder = cache_folder("cycles")
+    if folder is None:
+        return _cycle(refrigerant, *at)
+    text = json.dumps([_cycle_digest(), refrigerant.coolprop, *(float(value) for value in at)])
+    path = folder / f"{hashlib.sha256(text.encode()).hexdigest()}.json"
+    found = _kept_cycle(path)
+    if found is None:
+        found = _cycle(refrigerant, *at)
+        keep(path, json.dumps(dataclasses.asdict(found)).encode())
+        drop_oldest(folder, MOST_CYCLES_KEPT)
+    return found
+
+
+@cache
+def _cycle_digest() -> str:
+    """What makes cycles: this source and the library's version."""
+    source = Path(__file__).read_bytes()
+    return hashlib.sha256(source + version("CoolProp").encode()).hexdigest()
+
+
+def _kept_cycle(path: Path) -> Cycle | None:
+    content = kept(path)
+    if content is None:
+        return None
+    try:
+        said = json.loads(content)
+        return Cycle(**{**said, "enthalpies_J_kg": tuple(said["enthalpies_J_kg"])})
+    except (ValueError, KeyError, TypeError):
+        damaged(path)
+        return None
+
+
+def _cycle(
+    refrigerant: Refrigerant,
+    suction_C: float,
+    condensing_C: float,
+    superheat_K: float,
+    subcooling_K: float,
+    isentropic: float,
+) -> Cycle:
+    """The cycle from CoolProp's states."""
     states = _States(refrigerant)
     low = states.dew_pressure(suction_C)
     high = states.saturation(condensing_C)

@@ -190,12 +190,10 @@ def with_panel(study: Study, levers: list[str]) -> Panel | None:
 
 def core_for(formats: tuple[str, ...]) -> AbstractContextManager[SecondCore]:
     """A second process for pictures and refrigerant states, where what is asked for has any."""
-    from dewledger.reports.files.second_process import FOR_NUMBERS, FOR_PAGES, second_core
+    from dewledger.reports.files.second_process import FOR_PAGES, second_core
     from dewledger.reports.files.writer import PAGES
 
-    if set(PAGES) & set(formats):
-        return second_core(FOR_PAGES)
-    return second_core(FOR_NUMBERS if "json" in formats else ())
+    return second_core(FOR_PAGES if set(PAGES) & set(formats) else ())
 
 
 def write_study(

@@ -69,9 +69,8 @@ def second_core(modules: Sequence[str]) -> Iterator[SecondCore]:
         pool.shutdown(cancel_futures=True)
 
 
-# What takes long to load: for commissioning, and for the pictures of a page.
-FOR_NUMBERS = ("CoolProp",)
-FOR_PAGES = (*FOR_NUMBERS, "matplotlib.figure", "dewledger.reports.page.hours")
+# What takes long to load for a page. Not CoolProp, which only cycles nobody has asked for need.
+FOR_PAGES = ("matplotlib.figure", "dewledger.reports.page.hours")
 
 
 def _get_ready(modules: tuple[str, ...]) -> None:

@@ -6,8 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from pydantic import BaseModel
-
+from dewledger.case.base import Section
 from dewledger.quantities import Display, Measured, display_unit, show
 
 if TYPE_CHECKING:
@@ -66,24 +65,24 @@ def _shown(value: Any, display: Display) -> str:
     return show(float(value), value.kind.name, display)
 
 
-def inputs(model: BaseModel, display: Display, table: str = "", given: bool = True) -> list[Input]:
+def inputs(model: Section, display: Display, table: str = "", given: bool = True) -> list[Input]:
     """Inputs of a model and of the models within it, in the order of its fields."""
     return list(_walk(model, display, table, given))
 
 
-def _walk(model: BaseModel, display: Display, table: str, given: bool) -> Iterator[Input]:
-    for name, field in type(model).model_fields.items():
+def _walk(model: Section, display: Display, table: str, given: bool) -> Iterator[Input]:
+    for name in type(model).model_fields:
         value = getattr(model, name)
         stated = given and name in model.model_fields_set
         inner = f"{table}.{name}" if table else name
         if value is None or (not table and name in _SAID_ELSEWHERE):
             continue
-        if isinstance(value, BaseModel):
+        if isinstance(value, Section):
             yield from _walk(value, display, inner, stated)
-        elif isinstance(value, list | tuple) and any(isinstance(v, BaseModel) for v in value):
+        elif isinstance(value, list | tuple) and any(isinstance(v, Section) for v in value):
             for place, item in enumerate(value, start=1):
                 yield from _walk(item, display, f"{inner} {place}", stated)
-        elif isinstance(value, dict) and any(isinstance(v, BaseModel) for v in value.values()):
+        elif isinstance(value, dict) and any(isinstance(v, Section) for v in value.values()):
             for key, item in value.items():
                 yield from _walk(item, display, f"{inner}.{key}", stated)
         elif isinstance(value, list | tuple | dict) and not value:
@@ -95,7 +94,7 @@ def _walk(model: BaseModel, display: Display, table: str, given: bool) -> Iterat
                 _text(value),
                 _shown(value, display),
                 "given" if stated else "assumed",
-                " ".join((field.description or "").split()),
+                type(model).meaning(name),
             )
 
 
@@ -181,7 +180,7 @@ def _read(item: Input, values: Mapping[str, str]) -> bool:
     return True
 
 
-def _values(case: BaseModel, display: Display) -> dict[str, str]:
+def _values(case: Section, display: Display) -> dict[str, str]:
     return {item.path: item.value for item in inputs(case, display)}
 
 

@@ -18,7 +18,7 @@ from typing import Any
 
 import numpy as np
 
-from dewledger.weather.numerics.kept_files import cache_folder, damaged, keep, kept, remove
+from dewledger.weather.numerics.kept_files import cache_folder, damaged, drop_oldest, keep, kept
 from dewledger.weather.year import (
     HOURS,
     DesignDewPoint,
@@ -114,19 +114,4 @@ def keep_year(key: str, year: WeatherYear) -> None:
     buffer = io.BytesIO()
     np.savez_compressed(buffer, said=text, **arrays)  # type: ignore[arg-type]
     keep(folder / f"{key}.npz", buffer.getvalue())
-    _drop_oldest(folder)
-
-
-def _drop_oldest(folder: Path) -> None:
-    found = [*folder.glob("*.npz")]
-    if len(found) <= MOST_KEPT:
-        return
-
-    def age(path: Path) -> float:
-        try:
-            return path.stat().st_mtime
-        except OSError:  # another run has dropped it
-            return 0.0
-
-    for path in sorted(found, key=age)[: len(found) - MOST_KEPT]:
-        remove(path)
+    drop_oldest(folder, MOST_KEPT)

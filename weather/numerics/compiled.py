@@ -20,6 +20,7 @@ from typing import Any, TypeVar
 import numba
 import numba.core.caching
 import numba.core.compiler
+import numba.core.runtime
 import numba.core.serialize
 import numba.extending
 
@@ -32,6 +33,7 @@ Tuple = TypeVar("Tuple", bound=type)
 # numba is typed in part only.
 _core: Any = numba.core
 _extending: Any = numba.extending
+_runtime: Any = numba.core.runtime.rtsys
 _settings: Any = numba.config
 
 # Sums may be regrouped and products fused into them; infinities and NaN keep their meaning.
@@ -156,7 +158,8 @@ class _KeptCode(numba.core.caching._Cache):  # type: ignore[misc]
         return self._folder / f"{self._name}-{python}-{digest}.code"
 
     def load_overload(self, signature: Any, target: Any) -> Any:
-        target.refresh()
+        # All that kept code needs; numba's own loads whatever compiling could need, half a second.
+        _runtime.initialize(target)
         key = (signature, target.codegen().magic_tuple(), self._code)
         path = self._place(key)
         content = kept(path)

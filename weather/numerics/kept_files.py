@@ -82,6 +82,22 @@ def keep(path: Path, content: bytes) -> None:
         raise
 
 
+def drop_oldest(folder: Path, most: int) -> None:
+    """Remove the files of a folder that were written first, where there are more than ``most``."""
+    found = [*folder.iterdir()]
+    if len(found) <= most:
+        return
+
+    def age(path: Path) -> float:
+        try:
+            return path.stat().st_mtime
+        except OSError:  # another run has dropped it
+            return 0.0
+
+    for path in sorted(found, key=age)[: len(found) - most]:
+        remove(path)
+
+
 def remove(path: str | Path | None) -> None:
     """Remove a file if there is one and it can be."""
     try:

@@ -10,10 +10,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from pydantic import BaseModel, WithJsonSchema
+from pydantic import WithJsonSchema
 from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
+from dewledger.case.base import Section
 from dewledger.case.model import Case
 from dewledger.case.words import listed, nearest
 from dewledger.quantities import KINDS, Measured
@@ -67,8 +68,8 @@ def key_table(place: str) -> KeyTable:
 
 
 def _walk(
-    place: str, head: str, model: type[BaseModel]
-) -> Iterator[tuple[str, str, type[BaseModel]]]:
+    place: str, head: str, model: type[Section]
+) -> Iterator[tuple[str, str, type[Section]]]:
     yield place or TOP, head, model
     for name, field in model.model_fields.items():
         for inner in _models(field.annotation):
@@ -80,17 +81,17 @@ def _walk(
             yield from _walk(below, brackets, inner)
 
 
-def _models(annotation: Any) -> Iterator[type[BaseModel]]:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+def _models(annotation: Any) -> Iterator[type[Section]]:
+    if isinstance(annotation, type) and issubclass(annotation, Section):
         yield annotation
     for part in typing.get_args(annotation):
         yield from _models(part)
 
 
-def _table(place: str, head: str, model: type[BaseModel]) -> KeyTable:
+def _table(place: str, head: str, model: type[Section]) -> KeyTable:
     meaning = " ".join((model.__doc__ or "").split())
     keys = [
-        Key(name, _write(field), _default(field), " ".join((field.description or "").split()))
+        Key(name, _write(field), _default(field), model.meaning(name))
         for name, field in model.model_fields.items()
         if kind_of(field) is not None or not any(_models(field.annotation))
     ]
@@ -149,4 +150,4 @@ def _default(field: FieldInfo) -> str:
         return value.text
     if isinstance(value, bool):
         return str(value).lower()
-    return NONE if isinstance(value, BaseModel) else str(value)
+    return NONE if isinstance(value, Section) else str(value)

@@ -134,8 +134,7 @@ def _defaults(prefix: str, section: Section) -> Iterator[tuple[str, _Default]]:
             continue
         field = type(section).model_fields[name]
         used = name not in section.model_fields_set and value not in (None, (), {})
-        said = " ".join((field.description or "").split())
-        origin = Origin("assumed", f"default. {said}")
+        origin = Origin("assumed", f"default. {type(section).meaning(name)}")
         yield path, _Default(_word(field.default), used, origin)
 
 
