@@ -4,18 +4,23 @@ Row i of the frame is the interval [i, i+1) of local standard time from 1 Januar
 time index survives, because readers label the same hour differently.
 """
 
+from __future__ import annotations
+
 from calendar import monthrange
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from html import escape
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
 from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.physics.moist_air import FloatArray, enthalpy, saturation_hum_ratio, wet_bulb
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 HOURS = 8760
 A_YEAR = 2001  # any without a leap day
@@ -124,28 +129,32 @@ class Station:
 class WeatherYear:
     """8760 hours of weather.
 
-    Frame columns, float64: temp_air_C, temp_dew_C, rh_frac, pressure_Pa, ghi_Wm2, dni_Wm2,
+    arrays : columns of 8760 by their names, not to be written to; ``frame`` is a table of them
+
+    Columns, float64: temp_air_C, temp_dew_C, rh_frac, pressure_Pa, ghi_Wm2, dni_Wm2,
     dhi_Wm2, wind_m_s (the last four NaN throughout where the file has none), hum_ratio (kg/kg),
     enthalpy_J_kg, wet_bulb_C; int64: month, day, hour. Moisture comes from the dew point and the
     station pressure; rh_frac is the file's own and may differ from it by its rounding.
     """
 
-    frame: pd.DataFrame
+    arrays: Mapping[str, npt.NDArray[Any]]
     station: Station
     findings: tuple[Finding, ...]
 
     def column(self, name: str) -> FloatArray:
         """One column as a float64 array of 8760."""
-        return self.frame[name].to_numpy(dtype=np.float64)
+        return np.asarray(self.arrays[name], dtype=np.float64)
 
     @cached_property
-    def arrays(self) -> dict[str, npt.NDArray[Any]]:
-        """The frame's columns as arrays of 8760 by their names; not to be written to."""
-        return {str(name): column.to_numpy() for name, column in self.frame.items()}
+    def frame(self) -> pd.DataFrame:
+        """The columns as a table of 8760 rows; made when it is first asked for."""
+        import pandas as pd
+
+        return pd.DataFrame(dict(self.arrays))
 
     def __getstate__(self) -> dict[str, Any]:
-        """What is sent to another process: the arrays are the frame's."""
-        return {name: value for name, value in self.__dict__.items() if name != "arrays"}
+        """What is sent to another process: the arrays alone."""
+        return {name: value for name, value in self.__dict__.items() if name != "frame"}
 
     def __repr__(self) -> str:
         low, high = (float(pick(self.column("temp_air_C"))) for pick in (np.min, np.max))
@@ -161,11 +170,15 @@ class WeatherYear:
         return f"<p>{escape(repr(self))}</p>{months.to_html(float_format='{:.4g}'.format)}"
 
 
-def calendar() -> pd.DataFrame:
-    """month, day and hour of each of the 8760 hours, int64; hour is the start of the interval."""
-    hours = pd.date_range(f"{A_YEAR}-01-01", periods=HOURS, freq="h")
-    parts = {"month": hours.month, "day": hours.day, "hour": hours.hour}
-    return pd.DataFrame(parts, dtype="int64")
+def calendar() -> dict[str, npt.NDArray[np.int64]]:
+    """month, day and hour of each of the 8760 hours; hour is the start of the interval."""
+    days = [
+        (month, day)
+        for month, length in enumerate(DAYS_IN_MONTH, start=1)
+        for day in range(1, length + 1)
+    ]
+    month, day = np.array(days, dtype=np.int64).repeat(24, axis=0).T.copy()
+    return {"month": month, "day": day, "hour": np.tile(np.arange(24, dtype=np.int64), len(days))}
 
 
 @compiled
@@ -189,17 +202,13 @@ def make_year(
     columns: dict[str, FloatArray], station: Station, findings: tuple[Finding, ...]
 ) -> WeatherYear:
     """A WeatherYear from its eight measured columns (8760 values each, moist air possible)."""
-    frame = calendar()
-    for name in MEASURED:
-        frame[name] = np.asarray(columns[name], dtype=np.float64)
-    derived = [np.empty(HOURS) for _ in range(3)]
+    measured = {name: np.array(columns[name], dtype=np.float64) for name in MEASURED}
+    derived = {name: np.empty(HOURS) for name in ("hum_ratio", "enthalpy_J_kg", "wet_bulb_C")}
     derive(
-        *(frame[name].to_numpy(copy=True) for name in ("temp_air_C", "temp_dew_C", "pressure_Pa")),
-        *derived,
+        *(measured[name] for name in ("temp_air_C", "temp_dew_C", "pressure_Pa")),
+        *derived.values(),
     )
-    frame["hum_ratio"], frame["enthalpy_J_kg"], frame["wet_bulb_C"] = derived
-    order = [*MEASURED, "hum_ratio", "enthalpy_J_kg", "wet_bulb_C", "month", "day", "hour"]
-    return WeatherYear(frame[order], station, findings)
+    return WeatherYear({**measured, **derived, **calendar()}, station, findings)
 
 
 MEASURED = (

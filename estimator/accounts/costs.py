@@ -52,19 +52,19 @@ def billing_hours(calendar: Calendar, calendar_year: int) -> BillingHours:
 
     A closure of the room is the room's own: the tariff does not know it.
     """
-    frame = standard_calendar()
-    month = frame["month"].to_numpy().astype(np.int64)
+    standard = standard_calendar()
+    month = standard["month"]
     weekday = calendar.weekday < 5
     free = [held.toordinal() for held, _ in calendar.holidays]
     if free:
-        days = frame["day"].to_numpy()[::24]
-        standard = [
+        days = standard["day"][::24]
+        ordinals = [
             date(calendar_year, int(m), int(d)).toordinal()
             for m, d in zip(month[::24], days, strict=True)
         ]
         # In summer time the last hour before midnight belongs to the next day of the clock.
-        next_day = calendar.clock_hour < frame["hour"].to_numpy()
-        weekday = weekday & ~np.isin(np.repeat(standard, 24) + next_day, free)
+        next_day = calendar.clock_hour < standard["hour"]
+        weekday = weekday & ~np.isin(np.repeat(ordinals, 24) + next_day, free)
     for array in (month, weekday):
         array.setflags(write=False)
     return BillingHours(month, weekday, calendar.clock_hour)

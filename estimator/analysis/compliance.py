@@ -80,11 +80,10 @@ def judge_option(
     base = (reference.machine, reference.ledger)
     facts = reheat_facts(option, machine, ledger, annual, base, allowance, comparisons)
     occupied = machine.calendar.occupied
-    frame = year.frame
-    month = frame["month"].to_numpy().astype(np.int64)
+    month = year.arrays["month"].astype(np.int64)
     temp = column(ledger, "room_temp_C")
     w = column(ledger, "room_hum_ratio_kg_kg")
-    pressure = frame["pressure_Pa"].to_numpy()
+    pressure = year.arrays["pressure_Pa"]
 
     def held(criterion: Criterion) -> humidity.Finding:
         return humidity.evaluate(
@@ -94,7 +93,7 @@ def judge_option(
             pressure,
             occupied,
             month,
-            frame["temp_dew_C"].to_numpy(),
+            year.arrays["temp_dew_C"],
             year.station.dehumidification_dew_point_C,
         )
 

@@ -269,7 +269,7 @@ def network(case: Case, year: WeatherYear) -> Network:
 
 def solar_gains(case: Case, year: WeatherYear) -> FloatArray:
     """Sun through the windows [W], (8760,)."""
-    gains = np.zeros(len(year.frame))
+    gains = np.zeros(len(year.arrays["temp_air_C"]))
     if case.envelope is None:
         return gains
     for window in case.envelope.windows:

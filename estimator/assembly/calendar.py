@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from dewledger.case.room import Profile, Schedule, closure_span, month_day, occupied_hours
+from dewledger.data.public_holidays import public_holidays
 from dewledger.weather.errors import InputError
 
 HOURS = 8760
@@ -120,14 +121,7 @@ def _holidays(schedule: Schedule, calendar_year: int) -> dict[date, str]:
     """Public holidays; the next 1 January too, which summer time can reach in the south."""
     if schedule.holiday_country is None:
         return {}
-    import holidays
-
-    found = holidays.country_holidays(
-        schedule.holiday_country,
-        subdiv=schedule.holiday_region,
-        years=[calendar_year, calendar_year + 1],
-    )
-    return dict(found.items())
+    return public_holidays(schedule.holiday_country, schedule.holiday_region, calendar_year)
 
 
 def _shifts(schedule: Schedule, standard: list[datetime]) -> list[int]:

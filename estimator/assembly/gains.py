@@ -6,10 +6,10 @@ import re
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
 from dewledger.assembly.calendar import HOURS, Calendar
 from dewledger.case.gains import LoadsFile
@@ -23,6 +23,9 @@ from dewledger.components.room_moisture import (
 from dewledger.quantities import parse
 from dewledger.weather.errors import InputError
 from dewledger.weather.files.case_tables import numbers_of, read_csv_table
+
+if TYPE_CHECKING:
+    import pandas as pd
 from dewledger.weather.physics.moist_air import vapor_enthalpy
 
 FloatArray = npt.NDArray[np.float64]

@@ -7,6 +7,7 @@ import inspect
 import sys
 from collections.abc import Mapping
 from functools import cache
+from itertools import pairwise
 from typing import Any, ClassVar, Self
 
 from pydantic import (
@@ -107,10 +108,13 @@ def _docstrings_of(table: type[Section]) -> dict[str, str]:
     for one in reversed(table.__mro__):
         if issubclass(one, Section):
             body = _classes_of(one.__module__)[one.__name__].body
-            for field, said in zip(body, body[1:], strict=False):
-                if isinstance(field, ast.AnnAssign) and isinstance(field.target, ast.Name):
-                    if isinstance(said, ast.Expr) and isinstance(said.value, ast.Constant):
-                        found[field.target.id] = inspect.cleandoc(str(said.value.value))
+            for statement, said in pairwise(body):
+                match statement, said:
+                    case (
+                        ast.AnnAssign(target=ast.Name(id=name)),
+                        ast.Expr(value=ast.Constant(value=str(text))),
+                    ):
+                        found[name] = inspect.cleandoc(text)
     return found
 
 

@@ -11,6 +11,7 @@ from pydantic import Field, field_validator, model_validator
 from dewledger.case.base import Section
 from dewledger.case.prices import hours_of
 from dewledger.case.words import nearest, written
+from dewledger.data.public_holidays import has_holidays, known_regions
 from dewledger.quantities import parse, quantity
 from dewledger.weather.errors import InputError
 
@@ -258,10 +259,10 @@ class Schedule(Section):
             raise InputError(
                 'holiday_region is given without holiday_country; write for example "US"'
             )
-        if self.holiday_country is not None:
-            import holidays
-
-            countries = holidays.list_supported_countries(include_aliases=True)
+        if self.holiday_country is not None and not has_holidays(
+            self.holiday_country, self.holiday_region
+        ):
+            countries = known_regions()
             country = self.holiday_country
             if country not in countries:
                 raise InputError(
@@ -269,13 +270,11 @@ class Schedule(Section):
                     'write its two-letter code such as "US", or list the days in holidays'
                 )
             regions = countries[country]
-            if self.holiday_region is not None and self.holiday_region not in regions:
-                some = ", ".join(regions[:5]) + (" or another" if len(regions) > 5 else "")
-                known = f"write {some}" if regions else "it has none; leave holiday_region out"
-                raise InputError(
-                    f'holiday_region "{self.holiday_region}" is not a region of "{country}"; '
-                    f"{known}"
-                )
+            some = ", ".join(regions[:5]) + (" or another" if len(regions) > 5 else "")
+            known = f"write {some}" if regions else "it has none; leave holiday_region out"
+            raise InputError(
+                f'holiday_region "{self.holiday_region}" is not a region of "{country}"; {known}'
+            )
         return self
 
 

@@ -18,7 +18,6 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
-import pandas as pd
 
 from dewledger.dx_unit.calibration import check_condensing
 from dewledger.dx_unit.rating import (
@@ -90,6 +89,8 @@ def read_table(
     ------
     InputError : a missing or repeated column or combination, a value out of order
     """
+    import pandas as pd
+
     name = path.name
     table = read_csv_table(path, name, "performance table", comments=True)
     if table.empty:

@@ -108,8 +108,8 @@ def check(case: Annotated[Path, typer.Argument(help="The case file.")]) -> None:
     from dewledger.accounts.costs import option_tariff
     from dewledger.analysis.reheat_coil_size import require_fed
     from dewledger.assembly.machine import assemble
+    from dewledger.assembly.year import read_weather
     from dewledger.case import load_case
-    from dewledger.study import read_weather
 
     read = load_case(case)
     watch_for_stops()

@@ -95,6 +95,7 @@ def findings_of(case: Case, year: WeatherYear) -> tuple[list[str], list[str]]:
     from dewledger.analysis.plausible import BEYOND_THE_UNIT, implausible
     from dewledger.analysis.protection import protection
     from dewledger.assembly.machine import assemble
+    from dewledger.assembly.year import solve_option
     from dewledger.reports.words.cautions import (
         NOT_SOLVED,
         merged,
@@ -102,7 +103,6 @@ def findings_of(case: Case, year: WeatherYear) -> tuple[list[str], list[str]]:
         mold_said,
         said_of,
     )
-    from dewledger.study import solve_option
 
     said, screens = [], []
     options = case.option_cases()

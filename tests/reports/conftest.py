@@ -44,7 +44,8 @@ def folder(study, tmp_path_factory):
 def week(study):
     """Every option of the study over one week of it, with the week's own accounts."""
     weather = dataclasses.replace(
-        study.weather, frame=study.weather.frame[WEEK].reset_index(drop=True)
+        study.weather,
+        arrays={name: values[WEEK] for name, values in study.weather.arrays.items()},
     )
 
     def machine_of(option):

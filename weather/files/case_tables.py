@@ -4,13 +4,16 @@ on pandas: every cell as text, so that whoever reads a column can quote what is 
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
 from dewledger.weather.errors import InputError
 from dewledger.weather.files.csv_table import csv_table
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 FloatArray = npt.NDArray[np.float64]
 # Far above any file of hourly values: what is larger is something else.
@@ -57,6 +60,8 @@ def read_csv_table(path: Path, place: str, key: str, comments: bool = False) -> 
 
 def numbers_of(cells: pd.Series[str]) -> tuple[FloatArray, int | None]:
     """Cells as numbers, NaN where one is not finite, and the place of the first such cell."""
+    import pandas as pd
+
     values = pd.to_numeric(cells, errors="coerce").to_numpy(dtype=np.float64, copy=True)
     values[~np.isfinite(values)] = np.nan
     wrong = np.flatnonzero(np.isnan(values))

@@ -1,16 +1,22 @@
 """A column of a weather file in our unit, its missing codes as NaN."""
 
+from __future__ import annotations
+
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-import numpy.typing as npt
-import pandas as pd
 
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import FloatArray
 
-Lines = Sequence[int] | pd.Index | npt.NDArray[np.int64]
+if TYPE_CHECKING:
+    import numpy.typing as npt
+    import pandas as pd
+
+    Lines = Sequence[int] | pd.Index | npt.NDArray[np.int64]
+
 LONGEST_NUMBER = 40  # characters
 MISSING_WORDS = ("", "nan", "na")
 
@@ -40,7 +46,7 @@ def read_column(table: pd.DataFrame, column: Column, places: Lines) -> FloatArra
     if column.theirs not in table.columns:
         return None
     raw = table[column.theirs]
-    if isinstance(raw, pd.DataFrame):
+    if raw.ndim > 1:
         raise InputError(f'column "{column.theirs}" appears twice in the file; keep one of them')
     if raw.dtype.kind in "if":
         numbers = raw.to_numpy(dtype=np.float64, copy=True)
@@ -53,6 +59,8 @@ def read_column(table: pd.DataFrame, column: Column, places: Lines) -> FloatArra
 
 def _numbers(raw: pd.Series, name: str, places: Lines) -> FloatArray:
     """Text as numbers, empty ones as NaN."""
+    import pandas as pd
+
     text = raw.astype("string").str.strip().fillna("")
     missing = text.str.lower().isin(MISSING_WORDS).to_numpy(dtype=bool)
     short = (text.str.len() <= LONGEST_NUMBER).to_numpy(dtype=bool)

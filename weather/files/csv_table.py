@@ -1,13 +1,17 @@
 """The one reader of CSV text: every cell as text, so that who reads a column can quote it."""
 
+from __future__ import annotations
+
 import csv
 import io
 from collections import Counter
 from collections.abc import Sequence
-
-import pandas as pd
+from typing import TYPE_CHECKING
 
 from dewledger.weather.errors import InputError
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 MOST_CELLS = 6_000_000  # a year of five-minute rows with the 46 columns of the widest format: 4.8
 
@@ -28,6 +32,8 @@ def csv_table(lines: Sequence[tuple[int, str]], place: str = "") -> pd.DataFrame
     ------
     InputError : a row with more values than there are names, quotes that do not end on their line
     """
+    import pandas as pd
+
     names = names_of(lines[0][1])
     if len(names) * len(lines) > MOST_CELLS:
         raise InputError(

@@ -8,21 +8,25 @@ hour earlier than TMY3 for the same hour. pandas reads the other two: TMY2, whic
 slow loop with temperatures in tenths, and PVGIS, of which pvlib reads 8760 lines whatever it has.
 """
 
+from __future__ import annotations
+
 import csv
 import io
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pandas as pd
 
 from dewledger.weather.errors import InputError
 from dewledger.weather.files.columns import Column
 from dewledger.weather.files.csv_table import csv_table
 from dewledger.weather.files.findings import note
 from dewledger.weather.year import DesignDewPoint, Finding, Kind, Label
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 @dataclass(frozen=True)
@@ -159,6 +163,8 @@ def _tmy2_match(line: str) -> re.Match[str] | None:
 
 
 def _tmy2_body(header: list[str], rows: list[str]) -> pd.DataFrame:
+    import pandas as pd
+
     return pd.read_fwf(
         io.StringIO("\n".join(rows)),
         colspecs=[*_TMY2_FIELDS.values()],

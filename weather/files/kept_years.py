@@ -69,13 +69,12 @@ def kept_year(key: str) -> WeatherYear | None:
     try:
         with np.load(io.BytesIO(content), allow_pickle=False) as file:
             said = json.loads(file["said"].tobytes())
-            frame = calendar()
-            for name in said["columns"]:
-                frame[name] = file[name]
-                if file[name].shape != (HOURS,):
-                    raise ValueError(name)
+            arrays = {name: file[name] for name in said["columns"]}
+        for name, values in arrays.items():
+            if values.shape != (HOURS,):
+                raise ValueError(name)
         return WeatherYear(
-            frame[[*said["columns"], *_CALENDAR]],
+            {**arrays, **calendar()},
             _station(said["station"]),
             tuple(
                 Finding(**{**finding, "hours": tuple(finding["hours"])})
@@ -103,7 +102,7 @@ def keep_year(key: str, year: WeatherYear) -> None:
     folder = _folder()
     if folder is None:
         return
-    columns = [name for name in year.frame.columns if name not in _CALENDAR]
+    columns = [name for name in year.arrays if name not in _CALENDAR]
     said = {
         "columns": columns,
         "station": dataclasses.asdict(year.station),

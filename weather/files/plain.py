@@ -3,14 +3,16 @@
 Lines at its top that start with # may say where it came from, one a line: "# latitude: 27.95".
 """
 
+from __future__ import annotations
+
 import itertools
 import re
 from calendar import isleap
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 
 from dewledger.weather.errors import InputError
 from dewledger.weather.files.columns import Column, read_column
@@ -18,6 +20,9 @@ from dewledger.weather.files.csv_table import check_names, csv_table, names_of
 from dewledger.weather.files.findings import note
 from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.year import HOURS, Finding
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 # Name in the file or in the mapping -> our column, factor and offset: ours = factor x + offset.
 NAMES: dict[str, tuple[str, float, float]] = {
@@ -213,6 +218,8 @@ def read_plain(
 
 def _stamps(table: pd.DataFrame) -> tuple[pd.DataFrame | None, tuple[str, ...]]:
     """Month, day and hour from midnight of each row where the file gives them, and from where."""
+    import pandas as pd
+
     named = ("month", "day", "hour")
     if set(named) <= set(table.columns):
         used = (*named, "year") if "year" in table.columns else named

@@ -1,13 +1,14 @@
 """The rows of a weather file against the calendar: every hour of a year once, in order."""
 
+from __future__ import annotations
+
 import re
 import warnings
 from collections import Counter
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pandas as pd
 
 from dewledger.weather.errors import InputError
 from dewledger.weather.files.columns import read_column
@@ -17,7 +18,8 @@ from dewledger.weather.files.formats import Format, Header
 from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.year import HOURS, Finding, calendar
 
-_CALENDAR = calendar()
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 @dataclass(frozen=True)
@@ -39,6 +41,8 @@ def rows_of_format(form: Format, lines: list[str], findings: list[Finding]) -> t
     ------
     InputError : rows missing, too many, out of order, of another width, or with text for a number
     """
+    import pandas as pd
+
     matches = [form.stamp.match(line) for line in lines]
     numbered = [i for i, match in enumerate(matches) if match]
     if not numbered:
@@ -88,6 +92,8 @@ def _columns(
     form: Format, header: list[str], rows: list[str], places: np.ndarray[Any, Any]
 ) -> dict[str, FloatArray]:
     """Our columns as the rows have them."""
+    import pandas as pd
+
     try:
         with warnings.catch_warnings():
             # text among numbers is looked for below, and named with its line
@@ -179,11 +185,9 @@ def _rows_per_hour(table: pd.DataFrame, first_hour: int) -> int:
     ``first_hour`` is what the file calls the hour from midnight.
     """
     per_hour = max(1, round(len(table) / HOURS))
-    due = _CALENDAR.loc[_CALENDAR.index.repeat(per_hour), ["month", "day", "hour"]]
+    due = np.repeat(np.column_stack([*calendar().values()]), per_hour, axis=0)
     common = min(len(table), len(due))
-    wrong = (table[["month", "day", "hour"]].to_numpy()[:common] != due.to_numpy()[:common]).any(
-        axis=1
-    )
+    wrong = (table[["month", "day", "hour"]].to_numpy()[:common] != due[:common]).any(axis=1)
     if not wrong.any() and len(table) == len(due):
         return per_hour
     row = int(np.argmax(wrong)) if wrong.any() else common
@@ -198,7 +202,7 @@ def _rows_per_hour(table: pd.DataFrame, first_hour: int) -> int:
     month, day, hour = (int(table[name].iloc[row]) for name in ("month", "day", "hour"))
     raise InputError(
         f"row {row + 1} is month {month}, day {day}, hour {hour + first_hour} where {at} is due, "
-        f"called hour {int(due['hour'].iloc[row]) + first_hour}; put the rows in order, one for "
+        f"called hour {int(due[row, 2]) + first_hour}; put the rows in order, one for "
         "each hour from 1 January"
     )
 

@@ -33,7 +33,7 @@ Tuple = TypeVar("Tuple", bound=type)
 # numba is typed in part only.
 _core: Any = numba.core
 _extending: Any = numba.extending
-_runtime: Any = numba.core.runtime.rtsys
+_runtime: Any = numba.core.runtime
 _settings: Any = numba.config
 
 # Sums may be regrouped and products fused into them; infinities and NaN keep their meaning.
@@ -159,7 +159,7 @@ class _KeptCode(numba.core.caching._Cache):  # type: ignore[misc]
 
     def load_overload(self, signature: Any, target: Any) -> Any:
         # All that kept code needs; numba's own loads whatever compiling could need, half a second.
-        _runtime.initialize(target)
+        _runtime.rtsys.initialize(target)
         key = (signature, target.codegen().magic_tuple(), self._code)
         path = self._place(key)
         content = kept(path)

@@ -67,9 +67,7 @@ def key_table(place: str) -> KeyTable:
     return tables[wanted]
 
 
-def _walk(
-    place: str, head: str, model: type[Section]
-) -> Iterator[tuple[str, str, type[Section]]]:
+def _walk(place: str, head: str, model: type[Section]) -> Iterator[tuple[str, str, type[Section]]]:
     yield place or TOP, head, model
     for name, field in model.model_fields.items():
         for inner in _models(field.annotation):

@@ -125,6 +125,25 @@ def _refuse(*_: object) -> RefrigerantTable:
     raise AssertionError("computed again although stored")
 
 
+def test_cycle_is_kept_on_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is read back is what was computed, to the bit; a damaged file is computed anew."""
+    monkeypatch.setattr(refrigeration, "cache_folder", lambda name: tmp_path)
+    cycle.cache_clear()
+    computed = cycle("R-410A", 7.2, 48.9, 11.1, 8.3, isentropic=0.68)
+    (path,) = tmp_path.iterdir()
+
+    def again() -> refrigeration.Cycle:
+        cycle.cache_clear()
+        return cycle("R-410A", 7.2, 48.9, 11.1, 8.3, isentropic=0.68)
+
+    with monkeypatch.context() as without:
+        without.setattr(refrigeration, "_cycle", lambda *_: pytest.fail("computed again"))
+        assert again() == computed
+    path.write_bytes(path.read_bytes()[:-3])
+    assert again() == computed
+    cycle.cache_clear()
+
+
 def test_names() -> None:
     assert refrigerant_named("r410a").name == "R-410A"
     with pytest.raises(InputError, match="write one of R-410A"):

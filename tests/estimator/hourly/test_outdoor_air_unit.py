@@ -138,9 +138,9 @@ def test_no_window_no_sun(clinic):
         "[schedule]", '[envelope]\nopaque_conductance = "500 Btu/h/degF"\n[schedule]', 1
     )
     case = case_from_text(text)
-    dark = clinic.weather.frame.copy()
-    dark[["ghi_Wm2", "dni_Wm2", "dhi_Wm2"]] = 0.0
-    night = replace(clinic.weather, frame=dark)
+    sunless = dict.fromkeys(("ghi_Wm2", "dni_Wm2", "dhi_Wm2"), np.zeros(8760))
+    dark = {**clinic.weather.arrays, **sunless}
+    night = replace(clinic.weather, arrays=dark)
     one, other = (assemble(case.option_cases()[0], year) for year in (clinic.weather, night))
     assert np.array_equal(one.drivers, other.drivers, equal_nan=True)
 
