@@ -18,6 +18,7 @@ REST = (Circuit("R-410A"), GenericCompressor(), 0.0)
 @pytest.fixture
 def folder(tmp_path, monkeypatch):
     monkeypatch.setattr(kept_units, "cache_folder", lambda name: tmp_path)
+    monkeypatch.setattr(kept_units, "_written", [])
     kept_units.kept_unit.cache_clear()
     yield tmp_path
     kept_units.kept_unit.cache_clear()
