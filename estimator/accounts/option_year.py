@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-
-import pandas as pd
+from typing import TYPE_CHECKING
 
 from dewledger.accounts.energy import Annual
 from dewledger.accounts.names import AccountName
@@ -13,6 +12,9 @@ from dewledger.case import OptionCase
 from dewledger.case.words import nearest
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import FloatArray
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 @dataclass(frozen=True, repr=False, eq=False)
