@@ -151,5 +151,6 @@ def test_no_room_is_too_full():
 def test_packages_are_those_of_the_folders():
     settings = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]
     packages = {module_of(path) for path in sources() if path.name == "__init__.py"}
-    assert set(settings["setuptools"]["packages"]) == packages
+    data = set(settings["setuptools"]["package-data"])
+    assert set(settings["setuptools"]["packages"]) == packages | data
     assert settings["setuptools"]["package-dir"] == {v: k for k, v in FOLDERS.items()}
