@@ -163,7 +163,11 @@ def operate_plain(
     start_surface_C: float,
     start_condensing_C: float,
 ) -> Operation:
-    """One running mode, condenser heat (if any) modulating."""
+    """One running mode, condenser heat (if any) modulating.
+
+    The minimum condensing temperature of reheat holds in an hour with reheat. Where nothing is
+    overcooled at it, less is at the ordinary one, to which the hour then goes back.
+    """
     condensing = start_condensing_C
     shared = share_hour(unit, plant, air, task, condensing, start_surface_C, -1.0)
     has_coil = task.recover == 1 and plant.recovery_effectiveness > 0.0
@@ -180,7 +184,8 @@ def operate_plain(
     by_outdoors = condensing
     highest = max(plant.condensing_ceiling_C, floor)
     # The answer lies between: at the floor or above, nowhere above ceiling and outdoors.
-    low = floor - 1e-3
+    least = plant.condensing_floor_C - 1e-3
+    low = least
     high = max(highest, air.outdoor_C + 2.0 * shared.reject_on_W / conductance) + 1.0
     for iteration in range(_MOST_STEPS):
         runtime = shared.runtime
@@ -223,6 +228,11 @@ def operate_plain(
         if conductance < unit.condenser_conductance_W_K and by_outdoors > floor:
             bound |= BY_FANS
         gap = max(floor, max(by_outdoors, given.condensing_C)) - condensing
+        settling = task.rough == 0 and abs(gap) >= CLOSE_K
+        if recovers and given.heat_W * runtime <= HELD_W and not settling:
+            floor = plant.condensing_floor_C
+            gap = max(floor, by_outdoors) - condensing
+            low = least
         # Between stages there may be no exact answer: what is returned always belongs together.
         if abs(gap) < CLOSE_K or task.rough == 1 or iteration == _MOST_STEPS - 1:
             break
@@ -245,7 +255,7 @@ def operate_plain(
         way = shared.way if iteration >= _SECANT_STEPS else -1.0
         shared = share_hour(unit, plant, air, task, condensing, shared.on.surface_C, way)
         if iteration == _SECANT_STEPS and way >= 0.0:
-            low = floor - 1e-3
+            low = least
             high = max(highest, air.outdoor_C + 2.0 * shared.reject_on_W / conductance) + 1.0
     fan_share = condenser_fan_share(
         plant.condenser_fan_control,

@@ -3,8 +3,12 @@
 import numpy as np
 import pytest
 
+from dewledger.accounts.energy import column
+from dewledger.assembly.machine import assemble
+from dewledger.case import bundled_case
 from dewledger.dx_unit.types import UNRESTRICTED
 from dewledger.hourly.types import RELATIVE_HUMIDITY
+from dewledger.study import read_weather, solve_option
 
 
 @pytest.fixture
@@ -81,3 +85,23 @@ def test_fewer_outdoor_fans_raise_the_condensing_temperature(solve):
     assert fewer["reheat_fans_flag"][-1] == 1.0
     assert fewer["condenser_fan_kWh"][-1] < plain["condenser_fan_kWh"][-1]
     assert np.isfinite(fewer["recovery_penalty_kWh"][-1])
+
+
+def test_the_minimum_of_reheat_holds_in_hours_with_reheat_alone():
+    """105 °F where condenser heat is given, 96 °F in a call that overcools nothing."""
+    case = bundled_case("rooftop")
+    option = next(one for one in case.option_cases() if one.key == "condenser")
+    machine = assemble(option, read_weather(case))
+    ledger = solve_option(machine)
+    call = (column(ledger, "moisture_call_flag") > 0) & (
+        column(ledger, "compressor_runtime_frac") > 0.0
+    )
+    recovered = column(ledger, "reheat_recovered_kWh")
+    condensing = column(ledger, "condensing_temp_C")
+    ordinary, reheat = (96.0 - 32.0) / 1.8, (105.0 - 32.0) / 1.8
+    without = call & (recovered == 0.0)
+    assert (recovered > 0.0).sum() > 2000
+    assert condensing[recovered > 0.0].min() >= reheat - 1e-3
+    assert (condensing[without] < reheat - 1.0).sum() > 500
+    assert condensing[without].min() == pytest.approx(ordinary, abs=1e-3)
+    assert (column(ledger, "recovery_penalty_kWh")[without] == 0.0).all()
