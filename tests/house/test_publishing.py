@@ -94,3 +94,14 @@ def test_every_lowest_version_is_stated():
         wanted += extra
     for requirement in wanted:
         assert re.match(r"[\w.-]+(\[[\w,-]+\])?(>=|==)\d", requirement), requirement
+
+
+def test_every_dependency_has_its_reason():
+    """A line of DEVELOPERS.md for each library that is installed with the program or its tests."""
+    project = PROJECT["project"]
+    groups = [project["dependencies"], *project["optional-dependencies"].values()]
+    names = {re.split(r"[<>=~! ]", one)[0] for group in groups for one in group}
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    table = text.partition("## Dependencies")[2].partition("\n## ")[0]
+    listed = {name for row in table.splitlines() for name in re.findall(r"[A-Za-z][\w-]+", row)}
+    assert names <= listed, names - listed
