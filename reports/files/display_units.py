@@ -9,6 +9,7 @@ import numpy as np
 from dewledger.hourly.ledger import COLUMNS, Column
 from dewledger.quantities import Display, in_unit
 from dewledger.reports.files.number_text import fixed_decimals, joined
+from dewledger.reports.words.metrics import METRICS
 from dewledger.reports.words.numbers import factor, unit_of
 from dewledger.weather.physics.moist_air import STANDARD_AIR_DENSITY
 
@@ -17,9 +18,15 @@ if TYPE_CHECKING:
     from dewledger.study import Study
 
 
+# What the comparison calls electricity is that by the hour too, such as the recovery penalty.
+_KINDS = {metric.key: metric.kind for metric in METRICS}
+
+
 def shown_unit(column: Column, display: Display) -> tuple[str, float, float]:
     """How a ledger column is shown in the case's units: (unit, factor, offset)."""
     kind = column.carrier or {"kWh": "heat", "kg": "water", "kg/kg": "humidity"}.get(column.unit)
+    if column.unit == "kWh":
+        kind = _KINDS.get(column.name, kind)
     if kind is not None:
         return unit_of(kind, display), factor(kind, display), 0.0
     if column.unit == "C":

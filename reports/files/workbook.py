@@ -10,6 +10,7 @@ import datetime
 import io
 import math
 import re
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -39,12 +40,80 @@ FIRST_HOUR_ROW = 3  # zero-based: title, names, units above it
 _STAMP_YEAR = 2001  # any year of 365 days; the weather year is made of months of many years
 _HIDDEN_CLOCK = datetime.datetime(2001, 1, 1)
 _EMPTY = "n/a"
+SHARED_SHEET = "hours alike"
+
+
+@dataclass(frozen=True)
+class HourlySheet:
+    """An hourly sheet: its name, its title, and the columns it holds after the stamp, by name."""
+
+    name: str
+    title: str
+    columns: tuple[str, ...]
+
+
+class Hours:
+    """Which hourly sheet holds which column: what is the same in every option stands once.
+
+    own : the sheet of each option, by its key
+    shared : what all options have alike; None of a single option, whose sheet holds everything
+    """
+
+    def __init__(self, study: Study) -> None:
+        names = sheet_names(study)
+        alike = _alike(study)
+        every = (*HOURLY_HEAD, *(column.name for column in COLUMNS))
+        self.count = study.options[0].ledger.shape[1]
+        title = "What is the same in every option, hour by hour"
+        self.shared = HourlySheet(SHARED_SHEET, title, alike) if alike else None
+        self.own = {
+            option.key: HourlySheet(
+                names[option.key],
+                f"{option.title}, hour by hour",
+                tuple(name for name in every if name not in alike),
+            )
+            for option in study.options
+        }
+
+    def over(self, key: str, column: str) -> str:
+        """The hours of a column of an option, as a formula names them."""
+        sheet = self.own[key]
+        if self.shared is not None and column in self.shared.columns:
+            sheet = self.shared
+        letter = _column_letter(1 + sheet.columns.index(column))
+        first, last = FIRST_HOUR_ROW + 1, FIRST_HOUR_ROW + self.count
+        return f"'{sheet.name}'!${letter}${first}:${letter}${last}"
+
+
+def _alike(study: Study) -> tuple[str, ...]:
+    """Columns that hold the same in every option; none where there is only one."""
+    first, *others = (_hourly_values(study, option) for option in study.options)
+    if not others:
+        return ()
+    return tuple(
+        name
+        for name, values in first.items()
+        if all(np.array_equal(values, other[name], equal_nan=True) for other in others)
+    )
+
+
+def _hourly_values(study: Study, option: OptionYear) -> dict[str, FloatArray]:
+    """Calendar and ledger of an option by column, in SI."""
+    frame = study.weather.frame
+    marks = [frame[name].to_numpy() for name in HOURLY_HEAD[:3]]
+    marks.append(option.machine.calendar.occupied)
+    found = {
+        name: np.asarray(values, dtype=np.float64)
+        for name, values in zip(HOURLY_HEAD, marks, strict=True)
+    }
+    return found | {c.name: kept for c, kept in zip(COLUMNS, option.ledger, strict=True)}
 
 
 def sheet_names(study: Study) -> dict[str, str]:
     """The hourly sheet of each option: a name a spreadsheet takes, no two alike."""
     names: dict[str, str] = {}
     taken = {"inputs", "comparison", "monthly", "columns", "prices", "life cycle", "sensitivity"}
+    taken.add(SHARED_SHEET)
     for option in study.options:
         base = re.sub(r"[\[\]:*?/\\']", " ", option.key).strip()[:24] or "option"
         name, count = f"hours {base}", 1
@@ -73,12 +142,15 @@ def workbook(study: Study) -> bytes:
     # the file's own stamp, fixed so that the bytes repeat
     book.set_properties({"title": study.case.title, "created": _HIDDEN_CLOCK})
     look = _look(book)
-    names = sheet_names(study)
-    _comparison(book.add_worksheet("Comparison"), study, look, names)
+    hours = Hours(study)
+    _comparison(book.add_worksheet("Comparison"), study, look, hours)
     _inputs(book.add_worksheet("Inputs"), study, look)
-    _monthly(book.add_worksheet("Monthly"), study, look, names)
+    _monthly(book.add_worksheet("Monthly"), study, look, hours)
+    if hours.shared is not None:
+        _hourly(book.add_worksheet(hours.shared.name), study, study.options[0], hours.shared, look)
     for option in study.options:
-        _hourly(book.add_worksheet(names[option.key]), study, option, look)
+        sheet = hours.own[option.key]
+        _hourly(book.add_worksheet(sheet.name), study, option, sheet, look)
     money_sheets(book, study, look)
     _columns(book.add_worksheet("Columns"), study.case.display, look)
     book.close()
@@ -115,17 +187,6 @@ def _column_letter(place: int) -> str:
     return str(xl_col_to_name(place))
 
 
-def _hours_range(sheet_name: str, place: int, hours: int) -> str:
-    letter = _column_letter(place)
-    first, last = FIRST_HOUR_ROW + 1, FIRST_HOUR_ROW + hours
-    return f"'{sheet_name}'!${letter}${first}:${letter}${last}"
-
-
-def _place(name: str) -> int:
-    """Column of a ledger column on an hourly sheet: after the stamp and the calendar."""
-    return 1 + len(HOURLY_HEAD) + [column.name for column in COLUMNS].index(name)
-
-
 _SUMS = {column.name for column in COLUMNS if column.total == "sum"}
 _COMPOUND = {
     "electricity_kWh": ELECTRICITY,
@@ -148,12 +209,12 @@ def _energy(name: str, display: Display) -> float:
     return factor("energy", display) / factor(kind, display)
 
 
-def _formula(key: str, study: Study, sheet_name: str, hours: int) -> str | None:
-    """The annual figure as a formula over the hourly sheet; None where it is no sum of hours."""
+def _formula(key: str, study: Study, option: str, hours: Hours) -> str | None:
+    """An annual figure as a formula over the hourly sheets; None where it is no sum of hours."""
     display = study.case.display
 
     def over(name: str) -> str:
-        return _hours_range(sheet_name, _place(name), hours)
+        return hours.over(option, name)
 
     if key in _SUMS:
         return f"=SUM({over(key)})"
@@ -171,7 +232,7 @@ def _formula(key: str, study: Study, sheet_name: str, hours: int) -> str | None:
         tolerance = TOLERANCES["relative humidity"]
         test = f'{over("room_rh_frac")},"{sign}"&({cell}{away}{tolerance!r})'
         if occupied:
-            test += f",{_hours_range(sheet_name, len(HOURLY_HEAD), hours)},1"
+            test += f",{over('occupied')},1"
         return f"=COUNTIFS({test})"
     if key in ("avoided_electricity_kWh", "avoided_gas_kWh"):
         return _avoided(key, study, over("reheat_recovered_kWh"))
@@ -190,9 +251,7 @@ def _avoided(key: str, study: Study, recovered: str) -> str | None:
     return f"=SUM({recovered})*{per!r}/{source.efficiency!r}"
 
 
-def _comparison(
-    sheet: Worksheet, study: Study, look: dict[str, Format], names: dict[str, str]
-) -> None:
+def _comparison(sheet: Worksheet, study: Study, look: dict[str, Format], hours: Hours) -> None:
     display = study.case.display
     _text(sheet, 0, 0, study.case.title, look["title"])
     _text(sheet, 1, 0, f"{CAUTION} {ESTIMATE} {AUTHORITY}", look["quiet"])
@@ -221,7 +280,7 @@ def _comparison(
         for place, option in enumerate(study.options):
             shape = look[{"hours": "count", "share": "share"}.get(metric.kind, "number")]
             value = annual_shown(option.annual[metric.key], metric.kind, display)
-            formula = _formula(metric.key, study, names[option.key], option.ledger.shape[1])
+            formula = _formula(metric.key, study, option.key, hours)
             if formula is not None:
                 cached = _EMPTY if value is None else value
                 sheet.write_formula(row, 3 + place, formula, shape, cached)
@@ -236,7 +295,8 @@ def _comparison(
         (
             "Sums and counts",
             "formulas over the hourly sheets, which hold five figures of each value; columns that "
-            "are zero all year hold no cells",
+            f"are the same in every option stand in “{SHARED_SHEET}” alone, and those that are "
+            "zero all year hold no cells",
         ),
         ("Weather", station.name),
         ("Weather SHA-256", station.sha256),
@@ -302,9 +362,7 @@ def _inputs(sheet: Worksheet, study: Study, look: dict[str, Format]) -> None:
     _paper(sheet)
 
 
-def _monthly(
-    sheet: Worksheet, study: Study, look: dict[str, Format], names: dict[str, str]
-) -> None:
+def _monthly(sheet: Worksheet, study: Study, look: dict[str, Format], hours: Hours) -> None:
     """Months as values; sums of the ledger as formulas over the hourly sheet's month column."""
     columns = list(study.options[0].monthly.columns)
     _text(sheet, 0, 0, "Months", look["title"])
@@ -316,13 +374,12 @@ def _monthly(
         _text(sheet, 2, place, _unit_of(name, study.case.display), look["unit"])
     row = 3
     for option in study.options:
-        hours = option.ledger.shape[1]
-        months = _hours_range(names[option.key], 1, hours)
+        months = hours.over(option.key, "month")
         for values in option.monthly.itertuples(index=False, name=None):
             _text(sheet, row, 0, option.key, look["text"])
             for place, (name, value) in enumerate(zip(columns, values, strict=True), start=1):
                 if name in _SUMS:
-                    summed = _hours_range(names[option.key], _place(name), hours)
+                    summed = hours.over(option.key, name)
                     _, per, _ = shown_unit(BY_NAME[name], study.case.display)
                     sheet.write_formula(
                         row,
@@ -353,48 +410,53 @@ def _unit_of(name: str, display: Display) -> str:
     return "kWh" if name.endswith("_kWh") else ("h" if name == "hours" else "")
 
 
-def _hourly(sheet: Worksheet, study: Study, option: OptionYear, look: dict[str, Format]) -> None:
-    frame = study.weather.frame
-    shown = [shown_unit(column, study.case.display) for column in COLUMNS]
-    nothing = ~np.any(option.ledger != 0.0, axis=1)  # NaN is not zero
-    heads = ["hour beginning", *HOURLY_HEAD]
-    for column, empty in zip(COLUMNS, nothing, strict=True):
+def _hourly(
+    sheet: Worksheet, study: Study, option: OptionYear, held: HourlySheet, look: dict[str, Format]
+) -> None:
+    """A row for each hour, with the columns that the sheet holds."""
+    calendar = dict(zip(HOURLY_HEAD, ("1-12", "1-31", "0-23", "0/1"), strict=True))
+    heads, units, columns = ["hour beginning"], ["standard time"], []
+    for name, values in _hourly_values(study, option).items():
+        if name not in held.columns:
+            continue
+        if name in calendar:
+            heads.append(name)
+            units.append(calendar[name])
+            columns.append(values)
+            continue
+        column = BY_NAME[name]
+        unit, per, offset = shown_unit(column, study.case.display)
+        empty = not np.any(values != 0.0)  # NaN is not zero
         heads.append(f"{column.label} (zero all year)" if empty else column.label)
-    units = ["standard time", "1-12", "1-31", "0-23", "0/1", *(unit for unit, _, _ in shown)]
-    _text(sheet, 0, 0, f"{option.title}, hour by hour", look["title"])
+        units.append(unit)
+        # relative humidity is counted against the range, so that it keeps all that the count sees
+        figures = 8.0 if name == "room_rh_frac" or _repeats(values) else 5.0
+        figures = 2.0 if "_closure_" in name else figures  # residuals: how large, no more
+        shown = _few_figures(values * per + offset, figures)
+        columns.append(np.full(shown.shape, np.nan) if empty else shown)  # cells that only say zero
+    _text(sheet, 0, 0, held.title, look["title"])
     sheet.set_row(1, 48)
     for row, (cells, shape) in enumerate(((heads, "head"), (units, "unit")), start=1):
         for place, cell in enumerate(cells):
             _text(sheet, row, place, cell, look[shape])
     start = datetime.datetime(_STAMP_YEAR, 1, 1)
-    hours = option.ledger.shape[1]
-    marks = [frame[name].to_numpy() for name in HOURLY_HEAD[:3]]
-    marks.append(np.asarray(option.machine.calendar.occupied, dtype=np.int64))
-    factors = np.array([[per, offset] for _, per, offset in shown])
-    # relative humidity is counted against the range, so that it keeps all that the count sees
-    figures = np.array(
-        [
-            [8.0 if c.name == "room_rh_frac" or _repeats(hourly) else 5.0]
-            for c, hourly in zip(COLUMNS, option.ledger, strict=True)
-        ]
-    )
-    values = _few_figures(option.ledger * factors[:, :1] + factors[:, 1:], figures)
-    values[nothing] = np.nan  # cells that only say zero are left out
-    table = np.vstack([*marks, values]).T.tolist()
+    table = np.array(columns).T.tolist()
     stamp = look["stamp"]
     write_number = sheet.write_number
     day = datetime.timedelta(hours=1)
-    for hour in range(hours):
+    for hour, values_of_hour in enumerate(table):
         row = FIRST_HOUR_ROW + hour
         sheet.write_datetime(row, 0, start + hour * day, stamp)
-        for place, value in enumerate(table[hour], start=1):
+        for place, value in enumerate(values_of_hour, start=1):
             if not math.isnan(value):
                 write_number(row, place, value)
+    marks = sum(name in calendar for name in held.columns)
     sheet.set_column(0, 0, 14)
-    sheet.set_column(1, len(HOURLY_HEAD), 7)
-    sheet.set_column(1 + len(HOURLY_HEAD), len(heads) - 1, 12)
+    sheet.set_column(1, len(heads) - 1, 12)
+    if marks:
+        sheet.set_column(1, marks, 7)
     sheet.freeze_panes(FIRST_HOUR_ROW, 1)
-    sheet.autofilter(2, 0, FIRST_HOUR_ROW + hours - 1, len(heads) - 1)
+    sheet.autofilter(2, 0, FIRST_HOUR_ROW + len(table) - 1, len(heads) - 1)
 
 
 def _repeats(hourly: FloatArray) -> bool:
@@ -403,11 +465,8 @@ def _repeats(hourly: FloatArray) -> bool:
     return len(np.unique(hourly)) < len(hourly) / 10
 
 
-def _few_figures(values: FloatArray, figures: FloatArray) -> FloatArray:
-    """Values to some significant figures, a file a third the size; sums hold to some millionths.
-
-    figures : (columns, 1)
-    """
+def _few_figures(values: FloatArray, figures: float) -> FloatArray:
+    """Values to some significant figures, a file a third the size; sums hold to some millionths."""
     with np.errstate(divide="ignore", invalid="ignore"):
         places = figures - 1.0 - np.floor(np.log10(np.abs(values)))
         scale = 10.0 ** np.where(np.isfinite(places), places, 0.0)

@@ -61,6 +61,7 @@ def week(study):
         machine, ledger = machine_of(option), option.ledger[:, WEEK].copy()
         annual = account(ledger, machine, reference, weather)
         money = {key: value for key, value in option.annual.items() if key not in annual}
+        money["site_kWh"] = annual["electricity_kWh"] + annual["gas_kWh"]
         monthly = pd.DataFrame(monthly_account(ledger, weather))
         bills = [name for name in option.monthly.columns if name not in monthly]
         monthly = monthly.join(option.monthly.set_index("month")[bills], on="month")

@@ -10,9 +10,19 @@ import numpy as np
 import openpyxl
 import pytest
 
-from dewledger.hourly.ledger import COLUMNS
-from dewledger.reports.files.workbook import FIRST_HOUR_ROW, annual_shown, sheet_names, workbook
+from dewledger.hourly.ledger import BY_NAME, COLUMNS
+from dewledger.reports.files.data_files import HOURLY_HEAD
+from dewledger.reports.files.display_units import shown_unit
+from dewledger.reports.files.workbook import (
+    FIRST_HOUR_ROW,
+    SHARED_SHEET,
+    Hours,
+    annual_shown,
+    sheet_names,
+    workbook,
+)
 from dewledger.reports.words.metrics import METRICS
+from dewledger.reports.words.numbers import unit_of
 
 
 @pytest.fixture(scope="module")
@@ -39,17 +49,24 @@ def test_sheets_heads_units_frozen_and_filtered(two, values):
     names = sheet_names(two)
     hours = len(two.weather.frame)
     assert values.sheetnames == [
-        "Comparison", "Inputs", "Monthly", *names.values(), "Prices", "Life cycle", "Columns",
+        "Comparison", "Inputs", "Monthly", SHARED_SHEET, *names.values(), "Prices", "Life cycle",
+        "Columns",
     ]  # fmt: skip
+    layout = Hours(two)
+    labels = {column.name: column.label for column in COLUMNS}
     for option in two.options:
-        sheet = values[names[option.key]]
-        assert sheet.freeze_panes == "B4"
-        assert sheet.auto_filter.ref.endswith(str(FIRST_HOUR_ROW + hours))
-        heads = [cell.value for cell in sheet[2]]
-        units = [cell.value for cell in sheet[3]]
-        for head, column in zip(heads[5:], COLUMNS, strict=True):
-            assert head in (column.label, f"{column.label} (zero all year)")
-        by_name = dict(zip((column.name for column in COLUMNS), units[5:], strict=True))
+        by_name = {}
+        for held in (layout.shared, layout.own[option.key]):
+            sheet = values[held.name]
+            assert sheet.freeze_panes == "B4"
+            assert sheet.auto_filter.ref.endswith(str(FIRST_HOUR_ROW + hours))
+            heads = [cell.value for cell in sheet[2]][1:]
+            units = [cell.value for cell in sheet[3]][1:]
+            for head, name in zip(heads, held.columns, strict=True):
+                label = labels.get(name, name)
+                assert head in (label, f"{label} (zero all year)")
+            by_name |= dict(zip(held.columns, units, strict=True))
+        assert set(by_name) == {*HOURLY_HEAD, *labels}  # each column once, on one of the two
         # the case is in I-P units, each quantity in one of them
         assert by_name["room_temp_C"] == "°F"
         assert by_name["condensate_kg"] == "lb"
@@ -57,7 +74,19 @@ def test_sheets_heads_units_frozen_and_filtered(two, values):
         assert by_name["compressor_kWh"] == "kWh"
         assert by_name["heating_purchased_gas_kWh"] == "therm"
         assert by_name["reheat_recovered_kWh"] == "MMBtu"
-        assert not {"C", "kg", "kg/kg", "kg/s"} & set(units[5:])
+        assert not {"C", "kg", "kg/kg", "kg/s"} & set(by_name.values())
+
+
+def test_only_what_every_option_has_alike_is_shared(two):
+    shared = Hours(two).shared.columns
+    assert {"month", "day", "hour", "outdoor_temp_C"} <= set(shared)
+    names = [column.name for column in COLUMNS]
+    first, second = two.options
+    for name in names:
+        place = names.index(name)
+        same = np.array_equal(first.ledger[place], second.ledger[place], equal_nan=True)
+        assert (name in shared) == same, name
+    assert Hours(dataclasses.replace(two, options=(first,))).shared is None
 
 
 def _rows(sheet):
@@ -123,13 +152,16 @@ def test_a_year_is_summed_to_its_last_hour(study):
 
 
 def test_hours_that_do_not_exist_are_empty(two, values):
-    names = sheet_names(two)
+    layout = Hours(two)
     option = two.options[0]
-    for place, column in enumerate(COLUMNS, start=6):
-        missing = np.flatnonzero(np.isnan(option.ledger[place - 6]))
+    for kept, column in zip(option.ledger, COLUMNS, strict=True):
+        missing = np.flatnonzero(np.isnan(kept))
         if missing.size:
-            row = FIRST_HOUR_ROW + 1 + int(missing[0])
-            assert values[names[option.key]].cell(row, place).value is None, column.name
+            sheet, letter, first = re.match(
+                r"'([^']+)'!\$([A-Z]+)\$(\d+)", layout.over(option.key, column.name)
+            ).groups()
+            cell = values[sheet][f"{letter}{int(first) + int(missing[0])}"]
+            assert cell.value is None, column.name
 
 
 def test_the_same_study_gives_the_same_bytes(two):
@@ -165,11 +197,11 @@ def test_sheet_names_are_legal_and_differ(two):
 def test_hours_are_counted_by_formula(two, formulas, values):
     """The formula's test done here on the cells it names gives the account's count."""
     sheet, rows = formulas["Comparison"], _rows(formulas["Comparison"])
-    names = sheet_names(two)
-    rh = 6 + [column.name for column in COLUMNS].index("room_rh_frac")
+    names, layout = sheet_names(two), Hours(two)
     low, high = sheet["D3"].value, sheet["F3"].value
     for place, option in enumerate(two.options):
         hourly = values[names[option.key]]
+        rh = 2 + layout.own[option.key].columns.index("room_rh_frac")
         cells = [row[0] for row in hourly.iter_rows(min_row=FIRST_HOUR_ROW + 1, min_col=rh,
                                                     max_col=rh, values_only=True)]  # fmt: skip
         for key, count in (
@@ -194,3 +226,12 @@ def test_bills_follow_from_the_price_cells(study):
     assert total == pytest.approx(study.money.bills[study.reference.key].total, rel=1e-9)
     # 15 years at 3 %: uniform present value factor 11.938 (NIST Handbook 135)
     assert book["Life cycle"]["B9"].value == pytest.approx(11.938, abs=5e-4)
+
+
+@pytest.mark.parametrize("display", ["I-P", "SI"])
+def test_an_hour_is_in_the_unit_of_its_year(display):
+    """A sum over the hourly sheet has the unit that the comparison names."""
+    for metric in METRICS:
+        column = BY_NAME.get(metric.key)
+        if column is not None and column.unit == "kWh" and column.total == "sum":
+            assert shown_unit(column, display)[0] == unit_of(metric.kind, display), metric.key
