@@ -227,7 +227,9 @@ def _rate(case: Case, machine: Machine, outdoor_air: bool) -> ModeledRatings:
         listed.append("The rating states no supply fan; the case’s own fan is counted.")
     if rating.net_capacity_W < SMALLEST_W * (1.0 - 1e-9):
         listed.append(
-            "The unit is below 65,000 Btu/h, where AHRI 210/240 rates instead; these figures are "
-            "compared with no minimum value."
+            "Below 65,000 Btu/h a unit is rated by SEER2 (AHRI 210/240), a three-phase one too: a "
+            "single package at 13.4 or more (10 CFR 430.32(c) since 2023 and 431.97(b) since 2025, "
+            "not checked against the text). That season is not modeled here, so these figures are "
+            "compared with no minimum value: check the unit’s own SEER2."
         )
     return ModeledRatings(rating, (), comparisons, tuple(listed))

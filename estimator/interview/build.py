@@ -7,7 +7,8 @@ from typing import Any
 
 import tomlkit
 
-from dewledger.interview.defaults import ASSUMPTION, PRACTICE, RANGES
+from dewledger.data.new_units import new_units
+from dewledger.interview.defaults import ASSUMPTION, PRACTICE, RANGES, assumed_new
 from dewledger.interview.places import (
     equal_stages,
     full_load,
@@ -42,6 +43,11 @@ def option_table(way: str, room_unit: bool, effectiveness: str | None = None) ->
             source["effectiveness"] = effectiveness
     humidity = {"humidity": {"control": "none"}} if way == "plain" and room_unit else {}
     return {**humidity, "reheat": sources}
+
+
+def _watts(each: float | None, count: float) -> str | None:
+    """A power for so many of them; None where none is known."""
+    return None if each is None else f"{rounded(each * count, 3).replace(',', '')} W"
 
 
 class Draft:
@@ -174,9 +180,26 @@ class Draft:
     def _efficiency(self) -> None:
         value, why = full_load(self.values["efficiency"])
         self.put("unit.efficiency", value, "efficiency", why)
+        self._new()
         if self.values["condensing_floor"]:
             floor = self.values["condensing_floor"]
             self.put("unit.condensing_floor", floor, "condensing_floor")
+
+    def _new(self) -> None:
+        """What else the rating of an assumed new unit rests on."""
+        new = None if "efficiency" in self.given else assumed_new(self.values)
+        if new is None:
+            return
+        tons = in_unit(measured(self.values["capacity"], "heat flow"), "heat flow", "ton")
+        cfm = in_unit(measured(self.values["airflow"], "air flow"), "air flow", "cfm")
+        for key, value in (
+            ("rated_suction", new.rated_suction),
+            ("rated_condensing", new.rated_condensing),
+            ("rated_fan_power", _watts(new.fan_W_per_1000_cfm, cfm / 1000.0)),
+            ("condenser_fan_power", _watts(new.condenser_fan_W_per_ton, tons)),
+        ):
+            if value is not None:
+                self.put(f"unit.{key}", value, source=new_units()[0])
 
     def _stages(self) -> None:
         stages = self.values["stages"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
+from dewledger.data.new_units import MADE_FROM, NewUnit, new_unit, new_units
 from dewledger.interview.reading import ZONES, measured
 from dewledger.quantities import in_unit, rounded
 
@@ -81,14 +82,37 @@ def _airflow(known: Known) -> Assumed:
     return Assumed(f"{round(400.0 * _tons(known), -1):g} cfm", f"400 cfm for a ton, {PRACTICE}")
 
 
+def _made(known: Known) -> int | None:
+    """The year a unit was made: as answered, this one where nothing stands yet."""
+    if known.get("age"):
+        return int(known["age"])
+    return 2026 if known["system"] == "nothing" else None
+
+
+def assumed_new(known: Known) -> NewUnit | None:
+    """What a new unit of the answered size is assumed to be; None where it is not new."""
+    made = _made(known)
+    if made is None or made < MADE_FROM or _outdoor_unit(known):
+        return None
+    return new_unit(float(measured(known["capacity"], "heat flow")))
+
+
 def _efficiency(known: Known) -> Assumed:
+    new = assumed_new(known)
+    if new is not None:
+        return Assumed(new.efficiency, new_units()[0])
     if int(known.get("age") or 2012) < 2010:
         return Assumed("10.1 EER", f"a unit made before 2010, {PRACTICE}")
     return Assumed("11.2 EER", f"a unit made since 2010, {PRACTICE}")
 
 
+def _stages(known: Known) -> Assumed:
+    new = assumed_new(known)
+    return Assumed("1", PRACTICE) if new is None else Assumed(new.stages, new_units()[0])
+
+
 def _refrigerant(known: Known) -> Assumed:
-    made = int(known.get("age") or (2026 if known["system"] == "nothing" else 2015))
+    made = _made(known) or 2015
     if made >= 2025:
         return Assumed("R-454B", "new US units no longer hold R-410A since 2025 (40 CFR 84.54)")
     if made < 2010:
@@ -167,7 +191,7 @@ DEFAULTS: dict[str, Callable[[Known], Assumed | None]] = {
     "airflow": _airflow,
     "efficiency": _efficiency,
     "refrigerant": _refrigerant,
-    "stages": lambda known: Assumed("1", PRACTICE),
+    "stages": _stages,
     "fan": lambda known: Assumed("continuous", f"it brings the outdoor air in use, {PRACTICE}"),
     "fan_unoccupied": lambda known: Assumed("off" if _outdoor_unit(known) else "cycling", PRACTICE),
     "outdoor_air": lambda known: Assumed("100 %" if _outdoor_unit(known) else "20 %", PRACTICE),
