@@ -93,7 +93,7 @@ def settled(prices: Prices, field: str) -> tuple[float, Assumption]:
             held = ", ".join(sorted(place for name, place in table if name == field))
             source += (
                 f"; no figure for {prices.state} is held (there are {held}), so the US average "
-                'stands in: write your own price, for example electricity = "0.12 USD/kWh"'
+                'is taken: write your own price, for example electricity = "0.12 USD/kWh"'
             )
     elif prices.currency != "USD" and field not in ("discount_rate", "life"):
         source += "; a US figure, write your own country's"

@@ -35,5 +35,5 @@ def implausible_compressor(case: Case, unit: Unit) -> str | None:
         f"[unit] the rating implies a compressor of {100 * efficiency:.0f} % overall isentropic "
         f"efficiency, and real ones have {100 * LEAST_EFFICIENCY:.0f} to "
         f"{100 * MOST_EFFICIENCY:.0f} % (common practice, no source; a published scroll map "
-        f"reaches 72 %): look at {', '.join(stated)}"
+        f"reaches 72 %): check {', '.join(stated)}"
     )

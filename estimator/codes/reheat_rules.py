@@ -115,7 +115,7 @@ def unloading_unit(context: Context) -> Part:
 
 # What a designer must state where only the case's outdoor air keeps the flow from being cut more.
 _OUTDOOR_RATE = (
-    "whether this outdoor air is no more than the ventilation rate asked for "
+    "whether this outdoor air is no more than the ventilation rate required "
     "(outdoor_air_at_code_rate in [allowance], or rates by people and area in [air])"
 )
 _THOSE_HOURS = (

@@ -168,7 +168,10 @@ def to_an_end(work: Callable[[], Any]) -> NoReturn:
             _say(_place_at_fault(error))
             raise SystemExit(2) from None
         if isinstance(error, MemoryError):
-            _say("there is not enough memory for this; ask for less, or close other programs")
+            _say(
+                "there is not enough memory for this; run fewer options or points at once, or "
+                "close other programs"
+            )
             raise SystemExit(2) from None
         if os.environ.get("DEWLEDGER_TRACE"):
             raise

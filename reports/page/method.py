@@ -53,7 +53,7 @@ _MODES = (
     "balances at "
     "once: pc Rc + pd Rd = moisture to remove, and pc Sc + pd (Sd − H) = sensible cooling needed, "
     "with R the moisture removal and S the sensible capacity of each mode and H the heat that "
-    "dehumidification mode gives. Neither goes below zero: where the balances would ask for "
+    "dehumidification mode gives. Neither goes below zero: where the balances would require "
     "negative "
     "cooling, dehumidification alone removes the moisture and overcools. Together they fill "
     "at most the "

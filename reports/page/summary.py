@@ -84,7 +84,7 @@ def facts(study: Study, display: Display) -> tuple[tuple[str, tuple[str, ...]], 
         ("Too humid", _too_humid(study, shown, display)),
         ("Too dry", (too_dry(study, shown, display) or _never_dry(study),)),
         ("What could change it", (" ".join(levers(study, best)),)),
-        ("Look at first", (caution_names(study),)),
+        ("Review first", (caution_names(study),)),
     )
     kept = ((question, tuple(filter(None, said))) for question, said in found)
     return tuple((question, said) for question, said in kept if said)

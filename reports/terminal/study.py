@@ -162,7 +162,7 @@ def _print_dew_points(
     summary: ClimateSummary, display: Display, console: Console, width: int
 ) -> None:
     table = quiet_table("Dew points exceeded")
-    for place, head in enumerate(("share of hours", "dew point", "humidity", "dry bulb then", "")):
+    for place, head in enumerate(("share of hours", "dew point", "humidity", "coincident DB", "")):
         table.add_column(head, justify="right" if 0 < place < 4 else "left")
     for point in (*summary.design_dew_points, *summary.stated_dew_points):
         table.add_row(

@@ -104,8 +104,7 @@ def trade_facts(view: UnitView, display: Display) -> tuple[str, ...]:
         "superheat and the compressor’s efficiency, and falls with the condensing temperature."
     )
     lines.append(
-        f"Only {100.0 * rainy.desuperheating_share:.0f} % of that heat rejected "
-        "is that superheat; the rest comes at the condensing temperature and below, which limits "
-        "reheat."
+        f"Superheat is only {100.0 * rainy.desuperheating_share:.0f} % of that heat of rejection; "
+        "the rest is at the condensing temperature and below, which limits reheat."
     )
     return tuple(lines)

@@ -127,7 +127,7 @@ def test_an_outdoor_air_unit_has_nothing_to_cut_but_its_rate_is_to_be_shown(fact
     for edition in ("2010", "2022"):
         finding = exception(found, "1", edition=edition)
         assert finding.verdict == "cannot be determined"
-        assert "no more than the ventilation rate asked for" in finding.evidence
+        assert "no more than the ventilation rate required" in finding.evidence
         assert "control sequence" not in finding.evidence
     stated = Allowance(edition="2022", outdoor_air_at_code_rate=True)
     at_rate = facts(former_text("clinic"), allowance=stated)
