@@ -106,7 +106,11 @@ def account(ledger: FloatArray, machine: Machine, reference: Machine, year: Weat
     annual["equipment_kWh"] = float(machine.equipment_W.sum()) / 1000.0
     annual["electricity_kWh"] = float(electricity_kW(ledger).sum())
     annual["gas_kWh"] = float(gas_kW(ledger).sum())
+    annual["hours_at_condensing_floor"] = _hours_at_condensing_floor(ledger, machine)
     annual["hours_at_reheat_floor"] = _hours_at_reheat_floor(ledger, machine)
+    by_differential, by_least_run = _hours_cycled(ledger, machine)
+    annual["hours_cycled_by_differential"] = by_differential
+    annual["hours_cycled_by_least_run"] = by_least_run
     annual.update(_out_of_range(ledger, machine, year))
     for name, source_column in _PEAKS.items():
         values = column(ledger, source_column)
@@ -124,6 +128,29 @@ def account(ledger: FloatArray, machine: Machine, reference: Machine, year: Weat
         np.abs(column(ledger, "refrigerant_closure_W")).max()
     )
     return annual
+
+
+def _hours_at_condensing_floor(ledger: FloatArray, machine: Machine) -> int:
+    """Hours in which head-pressure control holds the ordinary minimum condensing temperature."""
+    at_floor = column(ledger, "condensing_temp_C") < machine.plant.condensing_floor_C + _AT_FLOOR_K
+    return int((at_floor & (column(ledger, "compressor_runtime_frac") > 0.0)).sum())
+
+
+def _hours_cycled(ledger: FloatArray, machine: Machine) -> tuple[int, int]:
+    """Hours of a dehumidification call in which a wet coil cycles, by what sets its rate: the
+    humidity differential, or the least run where that allows fewer starts."""
+    plant = machine.plant
+    band_kg = plant.humidistat.band_kg
+    if plant.wet_time_s <= 0.0 or band_kg <= 0.0:
+        return 0, 0
+    runs = column(ledger, "compressor_runtime_frac")
+    cycled = (column(ledger, "moisture_call_flag") > 0.0) & (runs > 1e-6) & (runs < 1.0 - 1e-6)
+    cycled &= column(ledger, "fan_runtime_frac") > 1.0 - 1e-9
+    taken = column(ledger, "mixed_hum_ratio_kg_kg") - column(ledger, "coil_leaving_hum_ratio_kg_kg")
+    removal_kg_s = column(ledger, "supply_flow_kg_s") * taken
+    rate = 3600.0 * removal_kg_s / (4.0 * band_kg)  # moisture_cycles_per_hour
+    by_differential = cycled & (rate <= plant.humidistat.most_per_hour)
+    return int(by_differential.sum()), int((cycled & ~by_differential).sum())
 
 
 def _hours_at_reheat_floor(ledger: FloatArray, machine: Machine) -> int:

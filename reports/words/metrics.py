@@ -35,6 +35,7 @@ class Metric:
 _HEAT = "Annual heat"
 _ENERGY = "Annual site energy"
 _AVOIDED = "Effect of heat recovery"
+_BINDING = "Hours in which a control binds"
 _ROOM = "The room"
 
 
@@ -72,6 +73,9 @@ METRICS: tuple[Metric, ...] = (
     _ledger("recovery_penalty_kWh", "electricity", _AVOIDED),
     Metric("hours_at_reheat_floor", "hours", "Hours at minimum condensing, reheat", _AVOIDED),
     *(_ledger(f"reheat_{name}_flag", "hours", _AVOIDED) for name in _CONTROLS),
+    Metric("hours_at_condensing_floor", "hours", "Hours at minimum condensing, ordinary", _BINDING),
+    Metric("hours_cycled_by_differential", "hours", "Hours cycled by the differential", _BINDING),
+    Metric("hours_cycled_by_least_run", "hours", "Hours cycled by the least run", _BINDING),
     Metric("hours_above_range", "hours", "Hours > {high} % RH", _ROOM),
     Metric("hours_above_range_occupied", "hours", "of which occupied", _ROOM, True),
     Metric("longest_spell_above_h", "hours", "Longest consecutive hours > {high} % RH", _ROOM),

@@ -1,5 +1,7 @@
 """The ledger's table of columns, and the accounts made of it, by hand."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -164,3 +166,27 @@ def test_hours_at_the_minimum_condensing_temperature_in_reheat_by_hand(solved):
     assert annual["hours_at_reheat_floor"] == len(held) > 0
     electric = account(ledgers["electric"], machines["electric"], machines["electric"], year)
     assert electric["hours_at_reheat_floor"] == 0
+
+
+def test_hours_in_which_a_control_binds_by_hand(solved):
+    """Each call that cycles counts once: by the differential, or by a least run that allows fewer
+    starts than it: 900 s over the least run an hour (thermostat law N = 4 Nmax X (1 - X))."""
+    year, machines, ledgers = solved
+    machine, ledger = machines["electric"], ledgers["electric"]
+    annual = account(ledger, machine, machine, year)
+    running = column(ledger, "compressor_runtime_frac") > 0.0
+    condensing = column(ledger, "condensing_temp_C")[running]
+    at_floor = np.abs(condensing - machine.plant.condensing_floor_C) < 1e-3
+    assert annual["hours_at_condensing_floor"] == at_floor.sum() > 0
+    wet = machine.plant._replace(
+        wet_time_s=1060.0, humidistat=machine.plant.humidistat._replace(band_kg=1e9)
+    )
+    counted = account(ledger, replace(machine, plant=wet), machine, year)
+    call = (column(ledger, "moisture_call_flag") > 0.0) & running
+    part = call & (column(ledger, "compressor_runtime_frac") < 1.0 - 1e-6)
+    assert counted["hours_cycled_by_differential"] == part.sum() > 0
+    assert counted["hours_cycled_by_least_run"] == 0
+    often = wet._replace(humidistat=wet.humidistat._replace(band_kg=1e-9, most_per_hour=3.0))
+    counted = account(ledger, replace(machine, plant=often), machine, year)
+    assert counted["hours_cycled_by_least_run"] == part.sum()
+    assert counted["hours_cycled_by_differential"] == 0
