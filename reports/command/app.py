@@ -12,6 +12,7 @@ from dewledger.reports.command.looking import hour, unit
 from dewledger.reports.command.preparing import prepare
 from dewledger.reports.command.starting import keys, new
 from dewledger.reports.command.steps import (
+    FORMATS,
     asked_weather,
     core_for,
     findings_of,
@@ -42,6 +43,14 @@ app = typer.Typer(
     "takes, how much of that is recovered from the condenser, and the hours still out of range.",
 )
 
+FormatNames = Annotated[
+    str,
+    typer.Option(
+        "--format",
+        help=f"Some of {', '.join(name + words for name, words in FORMATS.items())}; separated by "
+        "commas.",
+    ),
+]
 OutFolder = Annotated[
     Path, typer.Option("--out", "-o", help="Folder to write; it must not exist yet.")
 ]
@@ -70,14 +79,7 @@ def _common(
 @app.command()
 def demo(
     out: OutFolder = Path("dewledger-demo"),
-    formats: Annotated[
-        str,
-        typer.Option(
-            "--format",
-            help="Some of html, pdf, csv (SI), json, toml, xlsx, docx, annual.csv, display.csv "
-            "(hourly, in the case's units), parquet, svg, png; separated by commas.",
-        ),
-    ] = "html,csv,json,toml",
+    formats: FormatNames = "html,csv,json,toml",
 ) -> None:
     """Run the bundled case on bundled Greensboro weather and write its report.
 
@@ -147,14 +149,7 @@ def run(
     weather: Annotated[
         str | None, typer.Option("--weather", help="Another weather file or bundled station.")
     ] = None,
-    formats: Annotated[
-        str,
-        typer.Option(
-            "--format",
-            help="Some of html, pdf, csv (SI), json, toml, xlsx, docx, annual.csv, display.csv "
-            "(hourly, in the case's units), parquet, svg, png; separated by commas.",
-        ),
-    ] = "html,csv,json,toml",
+    formats: FormatNames = "html,csv,json,toml",
     date: Annotated[str | None, typer.Option("--date", help="Date to print on the report.")] = None,
     sensitivity: Annotated[
         bool,

@@ -23,10 +23,21 @@ if TYPE_CHECKING:
     from dewledger.study import Progress, Study
     from dewledger.weather.year import WeatherYear
 
-FORMATS = (
-    "html", "pdf", "csv", "json", "toml", "xlsx", "svg", "png", "docx", "annual.csv",
-    "display.csv", "parquet",
-)  # fmt: skip
+# What --format may name, and what is said of it in passing.
+FORMATS = {
+    "html": "",
+    "pdf": "",
+    "csv": " (SI)",
+    "json": "",
+    "toml": "",
+    "xlsx": "",
+    "docx": " (a one-page memo)",
+    "annual.csv": "",
+    "display.csv": " (hourly, in the case's units)",
+    "parquet": "",
+    "svg": "",
+    "png": "",
+}
 PARTS = ("summary", "engineer", "code", "money", "appendix")
 
 

@@ -87,7 +87,12 @@ def test_a_reheat_source_is_named_in_four_files_at_most(source):
 
 
 def test_an_output_format_is_two_files():
+    """Its writer and its name; the help of the command is made of the names."""
     assert set(FORMATS) == set(writer._WRITERS)
+    for name in ("display.csv", "docx", "parquet", "xlsx"):
+        assert PLACES[name] <= {"reports/command/steps.py", "reports/files/writer.py"}
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    assert all(re.search(rf"\b{re.escape(name)}\b", readme) for name in FORMATS)
 
 
 def test_the_files_that_developers_md_names_are_there():
