@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from dewledger.quantities import Display, display_unit, in_unit, rounded, show
@@ -90,6 +91,7 @@ class Part:
 # Words for figures
 
 
+@lru_cache(maxsize=4096)
 def written(value: float, kind: str, display: Display, figures: int = 3) -> str:
     """A figure with its unit, without zeros behind the decimal point that say nothing.
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 import re
 from datetime import date
-from functools import lru_cache
+from functools import cache, lru_cache
 from importlib.metadata import version
 from pathlib import Path
 
@@ -40,6 +40,7 @@ def public_holidays(country: str, region: str | None, year: int) -> dict[date, s
     return found
 
 
+@lru_cache(maxsize=256)
 def has_holidays(country: str, region: str | None) -> bool:
     """Whether the holidays of a country and its region are known, found without the library where
     some of them are kept."""
@@ -63,7 +64,12 @@ def _plain(country: str, region: str | None) -> bool:
 
 
 def _name(country: str, region: str | None, year: str) -> str:
-    return f"{country}-{region or ''}-{year}-holidays{version('holidays')}.json"
+    return f"{country}-{region or ''}-{year}-holidays{_version()}.json"
+
+
+@cache
+def _version() -> str:
+    return version("holidays")
 
 
 def _kept(path: Path) -> dict[date, str] | None:

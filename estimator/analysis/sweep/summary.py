@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -82,19 +81,30 @@ def verdict_changes(annual: pd.DataFrame, plan: Plan) -> list[Change]:
     solved = solved_rows(annual)
     changes = []
     for lever in plan.levers:
-        order = {value_text(value): k for k, value in enumerate(lever.values)}
+        place = {value_text(value): k for k, value in enumerate(lever.values)}
         others = ["option", *(path for path in plan.paths if path != lever.path)]
-        for keys, group in solved.groupby(others, sort=False):
-            group = group[group[lever.path].isin(order)]
-            group = group.iloc[group[lever.path].map(order).argsort(kind="stable")]
-            rows = group[[lever.path, "code_verdict", "code_reason"]].to_numpy()
-            for (value, verdict, _), (after, then, why) in itertools.pairwise(rows):
-                if verdict != then and order[after] == order[value] + 1:
-                    same = keys if isinstance(keys, tuple) else (keys,)
-                    at = ", ".join(
-                        f"{path} = {held}" for path, held in zip(others[1:], same[1:], strict=True)
-                    )
-                    changes.append(
-                        Change(str(same[0]), at, lever.path, value, after, verdict, then, why)
-                    )
+        alike = solved.groupby(others, sort=False).ngroup().to_numpy()
+        order = solved[lever.path].map(place).fillna(-1).to_numpy(dtype=np.int64)
+        sorted_rows = np.lexsort((order, alike))
+        sorted_rows = sorted_rows[order[sorted_rows] >= 0]
+        rows, following = sorted_rows[:-1], sorted_rows[1:]
+        verdicts = solved["code_verdict"].to_numpy(dtype=object)
+        changed = (
+            (alike[rows] == alike[following])
+            & (order[following] == order[rows] + 1)
+            & (verdicts[rows] != verdicts[following])
+        )
+        held = [solved[name].to_numpy(dtype=object) for name in others]
+        values = solved[lever.path].to_numpy(dtype=object)
+        reasons = solved["code_reason"].to_numpy(dtype=object)
+        for row, after in zip(rows[changed], following[changed], strict=True):
+            at = ", ".join(
+                f"{path} = {column[row]}" for path, column in zip(others[1:], held[1:], strict=True)
+            )
+            changes.append(
+                Change(
+                    str(held[0][row]), at, lever.path, values[row], values[after],
+                    verdicts[row], verdicts[after], reasons[after],
+                )
+            )  # fmt: skip
     return changes

@@ -11,9 +11,11 @@ from dewledger.data import public_holidays as kept
 @pytest.fixture
 def folder(tmp_path, monkeypatch):
     monkeypatch.setattr(kept, "cache_folder", lambda name: tmp_path)
-    kept.public_holidays.cache_clear()
+    for function in (kept.public_holidays, kept.has_holidays):
+        function.cache_clear()
     yield tmp_path
-    kept.public_holidays.cache_clear()
+    for function in (kept.public_holidays, kept.has_holidays):
+        function.cache_clear()
 
 
 @pytest.mark.parametrize(("country", "region"), [("US", "NC"), ("US", None), ("DE", "BY")])
