@@ -13,6 +13,7 @@ import json
 import math
 import re
 import sys
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.metadata import version
@@ -269,10 +270,22 @@ def _unit_factor(unit: str, kind: Kind) -> float:
 
     Kept on disk, because loading pint takes longer than reading a case.
     """
+    return _kept_factor(f"{kind.name} in {kind.si}: {unit}", lambda: _computed_factor(unit, kind))
+
+
+def conversion(unit: str, into: str) -> float:
+    """What one of a unit is in another, both by the names of our list."""
+
+    def compute() -> float:
+        return float(registry().Quantity(1.0, unit).to(into).magnitude)
+
+    return _kept_factor(f"{unit} to {into}", compute)
+
+
+def _kept_factor(key: str, compute: Callable[[], float]) -> float:
     known = _factors()
-    key = f"{kind.name} in {kind.si}: {unit}"
     if key not in known:
-        known[key] = _computed_factor(unit, kind)
+        known[key] = compute()
         path = _factors_file()
         if path is not None and len(known) <= _MOST_FACTORS:
             keep(path, json.dumps(dict(known)).encode())

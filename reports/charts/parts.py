@@ -74,7 +74,8 @@ class Layer:
 
     def monthly(self, option: OptionYear) -> FloatArray:
         """The part's sums by month, (12,)."""
-        return np.asarray(option.monthly[list(self.keys)].sum(axis=1), dtype=np.float64)
+        columns = [option.monthly[key].to_numpy(dtype=np.float64) for key in self.keys]
+        return np.sum(columns, axis=0, dtype=np.float64)
 
 
 # Options as lines: color and dash both differ, dark before light.
@@ -219,18 +220,8 @@ def stack_rows(
     left = np.zeros(len(options))
     for part in layers:
         values = np.array([in_display(part.annual(o), kind, display) for o in options])
-        axis.barh(
-            place,
-            values,
-            0.62,
-            left=left,
-            color=part.fill,
-            hatch=part.hatch,
-            edgecolor=INK,
-            linewidth=0.5,
-            label=part.label,
-        )
-        left += values
+        bars(axis, (left, place - 0.31), (left + values, place + 0.31), part, 0.5)
+        left = left + values
     axis.set_ylim(len(options) - 0.5, -0.5)
     axis.set_yticks(place, [wrapped(o.title) for o in options])
     axis.tick_params(axis="y", length=0)
@@ -245,6 +236,37 @@ def stack_rows(
             fontsize=8.5,
         )
     axis.set_xlim(0.0, max(float(left.max()), 1e-9) * 1.16)
+
+
+def bars(
+    axis: Any,
+    low: tuple[FloatArray, FloatArray],
+    high: tuple[FloatArray, FloatArray],
+    part: Layer,
+    linewidth: float,
+) -> None:
+    """Bars of a layer between their lower left and upper right corners (x, y), drawn as one shape.
+
+    One at a time, each would be measured and styled anew; limits are set by who draws them.
+    """
+    from matplotlib.patches import PathPatch
+    from matplotlib.path import Path as Outline
+
+    (left, bottom), (right, top) = low, high
+    corners = [(left, bottom), (right, bottom), (right, top), (left, top), (left, bottom)]
+    points = np.array([np.broadcast_arrays(x, y) for x, y in corners])  # corner, axis, bar
+    codes = [Outline.MOVETO, Outline.LINETO, Outline.LINETO, Outline.LINETO, Outline.CLOSEPOLY]
+    count = points.shape[2]
+    axis.add_artist(
+        PathPatch(
+            Outline(points.transpose(2, 0, 1).reshape(-1, 2), codes * count),
+            facecolor=part.fill,
+            hatch=part.hatch,
+            edgecolor=INK,
+            linewidth=linewidth,
+            label=part.label,
+        )
+    )
 
 
 def _total(number: float) -> str:

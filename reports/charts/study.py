@@ -14,6 +14,7 @@ from dewledger.reports.charts.parts import (
     PAIRED_IN,
     Chart,
     Layer,
+    bars,
     grid,
     legend_below,
     legend_columns,
@@ -207,27 +208,21 @@ def monthly_energy(study: Study, display: Display, width_in: float = WIDTH_IN) -
         foot = 0.3 + 0.2 * legend_rows
         margins(drawn, 0.58, 0.06, 0.26 + more, foot, wspace=0.07, hspace=gap)
         flat = axes.ravel()
+        most = 1e-9
         for axis, option, title in zip(flat, options, titles, strict=False):
             base = np.zeros(12)
             for part in layers:
                 values = in_display(1.0, "energy", display) * part.monthly(option)
-                axis.bar(
-                    months,
-                    values,
-                    0.86,
-                    bottom=base,
-                    color=part.fill,
-                    hatch=part.hatch,
-                    edgecolor=INK,
-                    linewidth=0.3,
-                    label=part.label,
-                )
+                bars(axis, (months - 0.43, base), (months + 0.43, base + values), part, 0.3)
                 base = base + values
+            most = max(most, float(base.max()))
             axis.set_title(title, fontsize=8.5)
-            axis.set_xlim(-0.6, 11.6)
-            axis.set_xticks(months, [month[0] for month in MONTHS])
             axis.tick_params(axis="x", length=0)
             grid(axis, "y")
+        # Shared by all panels, so that the first stands for all.
+        flat[0].set_xlim(-0.6, 11.6)
+        flat[0].set_ylim(0.0, 1.05 * most)
+        flat[0].set_xticks(months, [month[0] for month in MONTHS])
         for axis in flat[len(options) :]:
             axis.set_visible(False)
         for place in range(len(options)):

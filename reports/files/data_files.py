@@ -205,7 +205,9 @@ def hourly_csv(study: Study, option: OptionYear) -> str:
 
 
 def _scientific(values: FloatArray) -> Characters:
-    texts = ["" if math.isnan(value) else f"{value:.2e}" for value in values.tolist()]
-    width = max(map(len, texts))
-    packed = "".join(text.rjust(width) for text in texts).encode("ascii")
-    return np.frombuffer(packed, np.uint8).reshape(-1, width)
+    """Numbers as ``f"{value:.2e}"`` writes them; what does not exist (NaN) is blank."""
+    width = 10
+    packed = (f"%{width}.2e" * len(values)) % tuple(values.tolist())
+    text = np.frombuffer(bytearray(packed, "ascii"), np.uint8).reshape(-1, width)
+    text[np.isnan(values)] = ord(" ")
+    return text

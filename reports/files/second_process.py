@@ -48,35 +48,34 @@ class SecondCore:
 
 @contextmanager
 def second_core(modules: Sequence[str]) -> Iterator[SecondCore]:
-    """A second core, which at once loads the modules that its work needs; none wants no core.
+    """A second core with the modules that its work needs; none wants no core.
 
-    To be opened before the study is solved, while there are no threads: it is a copy of this
-    process. Where none is wanted, a process cannot be copied, or there is one core, its work is
-    done here.
+    They are loaded here first, once for both processes. To be opened before the study is solved,
+    while there are no threads: it is a copy of this process. Where none is wanted, a process cannot
+    be copied, or there is one core, its work is done here.
     """
     can_copy = "fork" in multiprocessing.get_all_start_methods() and sys.platform != "darwin"
     if not modules or cores() < 2 or not can_copy:
         yield SecondCore()
         return
-    import dewledger.weather.files.readers  # noqa: F401  (both processes need them: loaded once)
-
+    for name in modules:
+        importlib.import_module(name)
     pool = ProcessPoolExecutor(1, multiprocessing.get_context("fork"), initializer=follow_parent)
     try:
         with ended_on_failure():
-            pool.submit(_get_ready, tuple(modules))
+            pool.submit(gc.disable)  # it ends with the report
             yield SecondCore(pool)
     finally:
         pool.shutdown(cancel_futures=True)
 
 
 # What takes long to load for a page. Not CoolProp, which only cycles nobody has asked for need.
-FOR_PAGES = ("matplotlib.figure", "dewledger.reports.page.hours")
-
-
-def _get_ready(modules: tuple[str, ...]) -> None:
-    gc.disable()  # it ends with the report, and holds what searching for garbage would go through
-    for name in modules:
-        importlib.import_module(name)
+FOR_PAGES = (
+    "matplotlib.figure",
+    "matplotlib.backends.backend_svg",
+    "dewledger.reports.page.hours",
+    "dewledger.study",
+)
 
 
 def hours_and_maps(study: Study) -> tuple[Section, dict[str, str]]:

@@ -14,7 +14,7 @@ from rich.console import Console
 from rich.text import Text
 
 from dewledger.hourly.ledger import PURCHASED
-from dewledger.quantities import Display, registry, rounded, show
+from dewledger.quantities import Display, conversion, rounded, show
 from dewledger.reports.terminal.tables import quiet_table
 from dewledger.reports.words.answer import answer
 from dewledger.reports.words.estimates import CAUTION
@@ -184,8 +184,7 @@ def _climate_lines(summary: ClimateSummary, display: Display) -> list[str]:
     unit = "ton-h per cfm" if display == "I-P" else "kWh per L/s"
     scale = 1.0
     if display == "SI":
-        units = registry()
-        scale = units.Quantity(1.0, "ton * hour / cfm").to("kilowatt_hour / (L / s)").magnitude
+        scale = conversion("ton * hour / cfm", "kilowatt_hour / (L / s)")
     latent, sensible = load.latent_ton_h_cfm * scale, load.sensible_ton_h_cfm * scale
     base = show(summary.degree_hour_base_C, "temperature", display)
     step = 1.8 if display == "I-P" else 1.0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dewledger.quantities import Display, registry, rounded
+from dewledger.quantities import Display, conversion, rounded
 from dewledger.reports.words.metrics import best_option
 from dewledger.reports.words.numbers import NONE
 from dewledger.study import Study
@@ -24,8 +24,7 @@ def carbon_unit(display: Display) -> str:
 
 def carbon(value_kg: float, display: Display) -> str:
     """Carbon dioxide of a year to three figures, in the display's unit of mass."""
-    kilograms = registry().Quantity(value_kg, "kg")
-    return rounded(float(kilograms.to(carbon_unit(display)).magnitude))
+    return rounded(value_kg * conversion("kg", carbon_unit(display)))
 
 
 def money_sentence(study: Study) -> str:

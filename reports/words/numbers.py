@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from dewledger.quantities import Display, registry, rounded
+from dewledger.quantities import Display, conversion, rounded
 
 NONE = "–"  # a figure that does not exist, such as the recovered share of no reheat
 
@@ -52,11 +52,8 @@ def factor(kind: str, display: Display) -> float:
     unit = unit_of(kind, display)
     if unit == shown.si:
         return 1.0
-    units = registry()
-    names = [name.replace("%", "percent") for name in (shown.si, unit)]
     # gr/lb and g/kg: "gr" and "g" are grains and grams per pound and kilogram of dry air
-    quantity = units.Quantity(1.0, names[0])
-    return float(quantity.to(names[1]).magnitude)
+    return conversion(shown.si.replace("%", "percent"), unit.replace("%", "percent"))
 
 
 def unit_of(kind: str, display: Display) -> str:
