@@ -14,6 +14,7 @@ from html import escape
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from dewledger.quantities import Display, rounded
 from dewledger.reports.charts.style import (
@@ -75,7 +76,8 @@ class Layer:
     def monthly(self, option: OptionYear) -> FloatArray:
         """The part's sums by month, (12,)."""
         columns = [option.monthly[key].to_numpy(dtype=np.float64) for key in self.keys]
-        return np.sum(columns, axis=0, dtype=np.float64)
+        total: FloatArray = np.sum(columns, axis=0)
+        return total
 
 
 # Options as lines: color and dash both differ, dark before light.
@@ -240,8 +242,8 @@ def stack_rows(
 
 def bars(
     axis: Any,
-    low: tuple[FloatArray, FloatArray],
-    high: tuple[FloatArray, FloatArray],
+    low: tuple[ArrayLike, ArrayLike],
+    high: tuple[ArrayLike, ArrayLike],
     part: Layer,
     linewidth: float,
 ) -> None:
