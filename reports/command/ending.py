@@ -1,7 +1,8 @@
 """How the command ends: one sentence and an exit code, whatever happens.
 
 0 done, 1 something to review, 2 cannot be used, 70 a fault of the program, 128 and the number of
-the signal where it was stopped. Nothing half-written and no process is left behind.
+the signal where it was stopped, or where nobody reads the output any more. Nothing half-written and
+no process is left behind.
 """
 
 from __future__ import annotations
@@ -41,6 +42,8 @@ _OF_THE_PLACE = {
     errno.ENXIO, errno.EFBIG, errno.ELOOP,
 }  # fmt: skip
 _KEPT_LOGS = 20
+# As of a program that a closed pipe ends: what reads it, such as `head`, has seen enough.
+_NOBODY_READS = 128 + getattr(signal, "SIGPIPE", 13)
 
 
 class _Stopped(BaseException):
@@ -152,6 +155,10 @@ def to_an_end(work: Callable[[], Any]) -> NoReturn:
     except InputError as error:
         _say(str(error))
         raise SystemExit(2) from None
+    except SystemExit as leave:
+        if isinstance(leave.__context__, BrokenPipeError):  # click says 1, as for a finding
+            raise SystemExit(_NOBODY_READS) from None
+        raise
     except _Stopped as stop:
         raise SystemExit(128 + stop.number) from None
     except KeyboardInterrupt:  # raised by other than the signal

@@ -104,7 +104,8 @@ def run(*arguments, shell="", **settings):
     """The command in a process of its own, its streams redirected as a shell does."""
     words = [*MAIN, *map(str, arguments)]
     if shell:
-        words = ["bash", "-c", f'exec "$@" {shell}', "bash", *words]
+        start = "" if "|" in shell else "exec "
+        words = ["bash", "-c", f'{start}"$@" {shell}', "bash", *words]
     return subprocess.run(words, capture_output=True, check=False, timeout=300, **settings)
 
 
@@ -133,6 +134,13 @@ def test_closed_streams(shell, tmp_path):
     done = run("new", "case.toml", "--kind", "rooftop", shell=shell, cwd=tmp_path)
     assert done.returncode == 0, done.stderr
     assert (tmp_path / "case.toml").read_text(encoding="utf-8").startswith("#")
+    assert done.stderr == b""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no shell to close a pipe with")
+def test_a_reader_that_has_seen_enough():
+    done = run("weather", "greensboro", shell="| true; exit ${PIPESTATUS[0]}")
+    assert done.returncode == 141
     assert done.stderr == b""
 
 
