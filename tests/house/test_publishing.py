@@ -8,6 +8,8 @@ from importlib import metadata
 from pathlib import Path
 
 import pytest
+from packaging.requirements import Requirement
+from packaging.utils import canonicalize_name
 
 ROOT = Path(__file__).parents[2]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
@@ -105,3 +107,20 @@ def test_every_dependency_has_its_reason():
     table = text.partition("## Dependencies")[2].partition("\n## ")[0]
     listed = {name for row in table.splitlines() for name in re.findall(r"[A-Za-z][\w-]+", row)}
     assert names <= listed, names - listed
+
+
+def test_every_requirement_has_a_tested_version():
+    """The lock of .ci/tested-versions.txt names each, within the bounds that are stated."""
+    wanted = [*PROJECT["project"]["dependencies"]]
+    wanted += PROJECT["project"]["optional-dependencies"]["test"]
+    lines = (ROOT / ".ci/tested-versions.txt").read_text(encoding="utf-8").splitlines()
+    pins: dict[str, list[str]] = {}
+    for line in lines:
+        if not line.startswith("#"):
+            pin = Requirement(line)
+            (only,) = pin.specifier
+            pins.setdefault(canonicalize_name(pin.name), []).append(only.version)
+    for stated in map(Requirement, wanted):
+        found = pins.get(canonicalize_name(stated.name))
+        assert found, f"{stated} is not in .ci/tested-versions.txt"
+        assert all(stated.specifier.contains(version) for version in found), stated
