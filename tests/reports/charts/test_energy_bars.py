@@ -8,7 +8,7 @@ from dewledger import simulate
 from dewledger.case import bundled_case
 from dewledger.reports.charts.study import energy_layers
 
-NAMES = sorted(path.stem for path in (Path(__file__).parents[2] / "estimator/cases").glob("*.toml"))
+NAMES = sorted(path.stem for path in (Path(__file__).parents[3] / "estimator/cases").glob("*.toml"))
 
 
 @pytest.mark.parametrize("name", NAMES)

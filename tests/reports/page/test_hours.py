@@ -154,11 +154,11 @@ def test_a_file_for_each_chart(study, tmp_path, monkeypatch, kind, start):
 def test_the_gallery_is_small_and_its_page_shows_it(study):
     made = pictures(study)
     assert sum(len(content) for content in made.values()) < 600_000
-    readme = (Path(__file__).parents[2] / "docs/gallery.md").read_text(encoding="utf-8")
+    readme = (Path(__file__).parents[3] / "docs/gallery.md").read_text(encoding="utf-8")
     shown = re.findall(r"!\[([^\]]+)\]\(gallery/([^)]+)\)", readme)
     assert {name for _, name in shown} == set(made)
     assert all(len(alt) > 30 for alt, _ in shown)
-    kept = Path(__file__).parents[2] / "docs/gallery"
+    kept = Path(__file__).parents[3] / "docs/gallery"
     assert {path.name for path in kept.iterdir()} == {f"{name}.png" for name in PICTURES}
     assert sum(path.stat().st_size for path in kept.iterdir()) < 600_000
     for name, content in made.items():

@@ -52,7 +52,7 @@ FIGURES = 2e-5
 
 
 def test_every_formula_recalculated_is_what_was_computed(recalculated):
-    """The value kept with each formula is the study's own (tests/reports/test_workbook.py)."""
+    """The value kept with each formula is the study's own (test_workbook.py)."""
     anew, formulas, kept = recalculated
     counted = {}
     for sheet in formulas:
