@@ -92,7 +92,7 @@ def draw_legend(
         low, high = (float(scales.temp(t)) for t in (wanted.temp_low_C, wanted.temp_high_C))
         rows.append(
             (
-                f"wanted: {100 * wanted.low_frac:.0f}–{100 * wanted.high_frac:.0f} % RH, "
+                f"range: {100 * wanted.low_frac:.0f}–{100 * wanted.high_frac:.0f} % RH, "
                 f"{low:.0f}–{high:.0f} {scales.temp_unit}",
                 "range",
             )

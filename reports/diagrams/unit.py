@@ -44,10 +44,10 @@ def _panels(display: Display) -> tuple[tuple[str, str, Callable[[Condition], flo
         ("Gross capacity", heat, lambda c: flow(c.total_W)),
         ("Sensible heat ratio", "", lambda c: c.sensible_heat_ratio),
         ("Power", "kW", lambda c: c.power_W / 1000.0),
-        ("Condensing, no reheat", degree, lambda c: temp(c.condensing_C)),
+        ("SCT, no reheat", degree, lambda c: temp(c.condensing_C)),
         ("Reheat available", heat, lambda c: flow(c.reheat_W) if c.reheat_W > 0.0 else None),
         (
-            "Warmest air off reheat",
+            "Reheat leaving air, maximum",
             degree,
             lambda c: temp(c.reheated_C) if c.reheat_W > 0.0 else None,
         ),
@@ -84,7 +84,7 @@ def unit_map(view: UnitView, display: Display) -> Chart:
         f"Six panels over outdoor temperature, a line per entering wet bulb, at full capacity and "
         f"at half "
         f"load: capacity, sensible heat ratio, power, condensing temperature, reheat available, "
-        f"warmest air. {answer}",
+        f"reheat leaving air. {answer}",
         "",
         draw,
     )
@@ -114,7 +114,7 @@ def _draw_panels(axes: Any, view: UnitView, display: Display) -> None:
             axis.set_ylim(0.0, 1.04)
         grid(axis, "both")
     for axis in axes[1]:
-        axis.set_xlabel(f"outdoors, {'°F' if display == 'I-P' else '°C'}")
+        axis.set_xlabel(f"outdoor DB, {'°F' if display == 'I-P' else '°C'}")
 
 
 def _draw_key(drawn: Figure, left: float, height: float, view: UnitView, display: Display) -> None:
@@ -138,15 +138,15 @@ def _draw_key(drawn: Figure, left: float, height: float, view: UnitView, display
     )  # fmt: skip
     drawn.text(
         left, 0.07 / height,
-        f"Air onto the coil at {show(view.map.temp_in_C, 'temperature', display)} dry bulb. "
-        "Means of the hour, temperatures while the compressor runs. Power includes the "
-        "outdoor fan.",
+        f"Entering air at {show(view.map.temp_in_C, 'temperature', display)} dry bulb. "
+        "Means of the hour, temperatures while the compressor runs. SCT: saturated condensing "
+        "temperature. Power includes the outdoor fan.",
         fontsize=7.0, color=QUIET,
     )  # fmt: skip
 
 
 def _mark(axis: Any, view: UnitView, display: Display) -> None:
-    """The rainy day on the panel of the warmest air."""
+    """The rainy day on the panel of the reheat leaving air."""
     state = view.rainy.state
     if state.reheat_W <= 0.0:
         axis.text(
