@@ -44,10 +44,10 @@ def _panels(display: Display) -> tuple[tuple[str, str, Callable[[Condition], flo
         ("Gross capacity", heat, lambda c: flow(c.total_W)),
         ("Sensible heat ratio", "", lambda c: c.sensible_heat_ratio),
         ("Power", "kW", lambda c: c.power_W / 1000.0),
-        ("SCT, no reheat", degree, lambda c: temp(c.condensing_C)),
+        ("Condensing (SCT), no reheat", degree, lambda c: temp(c.condensing_C)),
         ("Reheat available", heat, lambda c: flow(c.reheat_W) if c.reheat_W > 0.0 else None),
         (
-            "Reheat leaving air, maximum",
+            "Max. reheat leaving air",
             degree,
             lambda c: temp(c.reheated_C) if c.reheat_W > 0.0 else None,
         ),
@@ -138,9 +138,8 @@ def _draw_key(drawn: Figure, left: float, height: float, view: UnitView, display
     )  # fmt: skip
     drawn.text(
         left, 0.07 / height,
-        f"Entering air at {show(view.map.temp_in_C, 'temperature', display)} dry bulb. "
-        "Means of the hour, temperatures while the compressor runs. SCT: saturated condensing "
-        "temperature. Power includes the outdoor fan.",
+        f"Entering air {show(view.map.temp_in_C, 'temperature', display)} dry bulb; temperatures "
+        "while the compressor runs, the rest as means of the hour; power with outdoor fan.",
         fontsize=7.0, color=QUIET,
     )  # fmt: skip
 
