@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -144,7 +144,7 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
     drivers = _drivers(option, calendar, year, volume_to_mass, gains)
     room = _room(option, float(pressure.mean()), volume_to_mass)
     machine = Machine(
-        unit,
+        replace(unit, map=unit.map.with_usual_flow(flow)),
         plant_of(option, unit, flow, fan_W, recovery)._replace(
             outdoor=devices(case, volume_to_mass),
             flow=flow_control(case),

@@ -93,13 +93,15 @@ def time_to_fill(evaporated_s: float, start_up_time_s: float) -> tuple[float, fl
     """Time [s] in which a coil fills again, and the share of its capacity it has by then.
 
     t + tau (exp(-t / tau) - 1) = evaporated, by Newton: from above, or where little has evaporated
-    from the first terms of the series.
+    from the series in sqrt(2 evaporated / tau) that inverts it (Lambert's function about its branch
+    point), most often in one look.
     """
     asked = evaporated_s / start_up_time_s
     x = asked + 1.0
-    if asked < 1.0:
-        root = math.sqrt(2.0 * asked)
-        x = root * (1.0 + root * (1.0 / 6.0 + root / 36.0))
+    if asked < 2.0:
+        r = math.sqrt(2.0 * asked)
+        inner = 1.0 / 270.0 + r * (1.0 / 4320.0 - r * (1.0 / 17010.0 + r * (139.0 / 5443200.0)))
+        x = r * (1.0 + r * (1.0 / 6.0 + r * (1.0 / 36.0 + r * inner)))
     share = 1.0
     for _ in range(100):
         decay = math.exp(-x)
@@ -108,7 +110,7 @@ def time_to_fill(evaporated_s: float, start_up_time_s: float) -> tuple[float, fl
             break
         step = (x - share - asked) / share
         x -= step
-        if abs(step) < 2e-5:  # Newton squares the error
+        if 0.5 * step * step * decay < 1e-8 * share * x:  # what Newton leaves
             break
     return x * start_up_time_s, max(share, 1e-12)
 

@@ -21,9 +21,9 @@ overcooling is this program's own.
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 from dewledger.components.cooling_coil import (
-    bypass_factor,
     surface_for_leaving_hum_ratio,
     surface_for_leaving_temp,
 )
@@ -38,9 +38,11 @@ from dewledger.dx_unit.part_load import (
     time_shared,
 )
 from dewledger.dx_unit.steady_state import (
+    bypass_of,
     most_displacement,
     run_at,
     run_at_surface,
+    surface_at_displacement,
     surface_for_sensible,
 )
 from dewledger.dx_unit.types import (
@@ -127,6 +129,12 @@ def dried_by(
 @compiled
 def by_way(shared: Shared, way: float) -> Shared:
     """The same hour with the number of its way."""
+    return with_start(shared, way, shared.start_surface_C)
+
+
+@compiled
+def with_start(shared: Shared, way: float, start_surface_C: float) -> Shared:
+    """The same hour with the number of its way and where the next search may begin."""
     return Shared(
         shared.runtime,
         shared.part_load,
@@ -138,6 +146,7 @@ def by_way(shared: Shared, way: float) -> Shared:
         shared.on,
         shared.limited,
         way,
+        start_surface_C,
     )
 
 
@@ -197,7 +206,7 @@ def surface_for_removal(unit: UnitMap, air: AirIn, asked_kg_s: float) -> float:
     surface = surface_for_leaving_hum_ratio(
         air.hum_ratio,
         air.hum_ratio - asked_kg_s / air.flow_kg_s,
-        bypass_factor(unit.bypass_area_kg_s, air.flow_kg_s),
+        bypass_of(unit, air.flow_kg_s),
         air.pressure_Pa,
     )
     return -60.0 if math.isnan(surface) else surface
@@ -361,7 +370,7 @@ def share_variable(
             air.temp_C,
             air.hum_ratio,
             min(plant.drying_leaving_C, air.temp_C - 1.0),
-            bypass_factor(unit.bypass_area_kg_s, air.flow_kg_s),
+            bypass_of(unit, air.flow_kg_s),
             air.pressure_Pa,
             mild_surface,
         )
@@ -415,11 +424,45 @@ def run_stage(
     )
 
 
+class Stages(NamedTuple):
+    """The unit running at its stages, the smallest first, as far as they have been looked at."""
+
+    first: Running
+    second: Running
+    third: Running
+    fourth: Running
+    known: int
+
+
 @compiled
-def colder(plant: Plant, stage: int, air: AirIn, below: Running) -> float:
-    """Guess of a stage's coil surface [C] from that of the stage below it."""
-    more = plant.stages[stage] / plant.stages[stage - 1]
-    return air.temp_C - (air.temp_C - below.surface_C) * math.sqrt(more)
+def stage_of(stages: Stages, stage: int) -> Running:
+    """The unit running at a stage, counted from 0."""
+    if stage == 0:
+        return stages.first
+    if stage == 1:
+        return stages.second
+    return stages.third if stage == 2 else stages.fourth
+
+
+@compiled
+def with_next_stage(
+    unit: UnitMap, plant: Plant, air: AirIn, condensing_C: float, stages: Stages
+) -> Stages:
+    """The stages with one more looked at, its search begun from the one below it."""
+    stage = stages.known
+    below = stage_of(stages, stage - 1)
+    more = 1.0  # the active part of a split face runs as the whole unit does
+    if plant.capacity_control != FACE_SPLIT:
+        more = min(plant.stages[stage], most_displacement(plant, air.flow_kg_s)) / below.fraction
+    start_C = surface_at_displacement(air, below, more)
+    above = run_stage(unit, plant, stage, air, condensing_C, start_C)
+    return Stages(
+        stages.first,
+        above if stage == 1 else stages.second,
+        above if stage == 2 else stages.third,
+        above if stage == 3 else stages.fourth,
+        stage + 1,
+    )
 
 
 @compiled
@@ -430,39 +473,32 @@ def at_sensible(
     task: Task,
     condensing_C: float,
     start_surface_C: float,
-) -> tuple[Shared, int, Running]:
+) -> tuple[Shared, Stages]:
     """A staged unit meets its sensible need between two neighboring stages.
 
-    Returns the hour, and the upper of the two stages with its running.
+    Returns the hour, and the stages up to the upper of the two.
     """
     needed = task.sensible_base_W + task.sensible_per_runtime_W
     running = run_stage(unit, plant, 0, air, condensing_C, start_surface_C)
+    stages = Stages(running, running, running, running, 1)
     off = task.sensible_base_W <= 1e-9 * running.sensible_W
     if off or needed <= running.sensible_W:
         part_load, share = match_sensible(plant, running, air, task, plant.cycles_per_hour)
-        return cycled(plant, running, min(part_load, 1.0), share, 0), 0, running
-    stage = 0
+        return cycled(plant, running, min(part_load, 1.0), share, 0), stages
     most = most_displacement(plant, air.flow_kg_s)
-    while plant.stages[stage] < most:
-        stage += 1
-        above = run_stage(unit, plant, stage, air, condensing_C, colder(plant, stage, air, running))
+    while plant.stages[stages.known - 1] < most:
+        stages = with_next_stage(unit, plant, air, condensing_C, stages)
+        above = stage_of(stages, stages.known - 1)
         if needed <= above.sensible_W:
             share = (needed - running.sensible_W) / (above.sensible_W - running.sensible_W)
-            return cycled(plant, blended(running, above, share), 1.0, 1.0, 0), stage, above
+            return cycled(plant, blended(running, above, share), 1.0, 1.0, 0), stages
         running = above
-    return cycled(plant, running, 1.0, 1.0, 1), stage, running
+    return cycled(plant, running, 1.0, 1.0, 1), stages
 
 
 @compiled
 def least_overcooling_stages(
-    unit: UnitMap,
-    plant: Plant,
-    air: AirIn,
-    task: Task,
-    condensing_C: float,
-    start_surface_C: float,
-    by_need: Shared,
-    way: float,
+    plant: Plant, air: AirIn, task: Task, stages: Stages, by_need: Shared, way: float
 ) -> Shared:
     """A staged unit's hour by the stage, or the two stages, that overcool least.
 
@@ -470,34 +506,18 @@ def least_overcooling_stages(
     """
     best = by_need
     found = False
-    first = run_stage(unit, plant, 0, air, condensing_C, start_surface_C)
-    second = first
-    third = first
-    fourth = first
-    count = 1
-    most = most_displacement(plant, air.flow_kg_s)
-    while plant.stages[count - 1] < most:
-        below = second if count == 2 else third if count == 3 else first
-        above = run_stage(unit, plant, count, air, condensing_C, colder(plant, count, air, below))
-        if count == 1:
-            second = above
-        elif count == 2:
-            third = above
-        else:
-            fourth = above
-        count += 1
     asked = asked_removal(plant, task, 1.0)
     needed = task.sensible_base_W + task.sensible_per_runtime_W
-    for k in range(count):
-        low = first if k == 0 else second if k == 1 else third if k == 2 else fourth
+    for k in range(stages.known):
+        low = stage_of(stages, k)
         number = float(k)
         if way < 0.0 or way == number:
             trial = dried_by(plant, air, task, low, by_need, number)
             best = better(task, best, trial) if found else trial
             found = True
-        for m in range(k + 1, count):
+        for m in range(k + 1, stages.known):
             number = float(k + _PAIR * (m + 1))
-            high = second if m == 1 else third if m == 2 else fourth
+            high = stage_of(stages, m)
             if (way >= 0.0 and way != number) or high.removal_kg_s <= low.removal_kg_s:
                 continue
             share = (asked - low.removal_kg_s) / (high.removal_kg_s - low.removal_kg_s)
@@ -513,7 +533,38 @@ def least_overcooling_stages(
             best = better(task, best, trial) if found else trial
             found = True
     # A way that is kept may no longer be one: running short of what is asked, it is chosen anew.
-    return best if found else cycled(plant, first, 1.0, 1.0, 1)
+    return best if found else cycled(plant, stages.first, 1.0, 1.0, 1)
+
+
+@compiled
+def drying_leaving_stages(
+    unit: UnitMap,
+    plant: Plant,
+    air: AirIn,
+    task: Task,
+    condensing_C: float,
+    stages: Stages,
+    by_need: Shared,
+) -> Shared:
+    """A staged unit's hour with LEAVING_AIR: it dries by the first stage whose air leaves at or
+    below the set point, the last if none does, and by the next ones where that is not enough."""
+    most = most_displacement(plant, air.flow_kg_s)
+    drying = stage_of(stages, stages.known - 1)
+    while plant.stages[stages.known - 1] < most and drying.temp_C > plant.drying_leaving_C:
+        stages = with_next_stage(unit, plant, air, condensing_C, stages)
+        drying = stage_of(stages, stages.known - 1)
+    hour = dried_by(plant, air, task, drying, by_need, -1.0)
+    if hour.limited == 0:
+        return hour
+    asked = asked_removal(plant, task, 1.0)
+    while plant.stages[stages.known - 1] < most:
+        stages = with_next_stage(unit, plant, air, condensing_C, stages)
+        above = stage_of(stages, stages.known - 1)
+        if above.removal_kg_s >= asked:
+            share = (asked - drying.removal_kg_s) / (above.removal_kg_s - drying.removal_kg_s)
+            return cycled(plant, blended(drying, above, share), 1.0, 1.0, 0)
+        drying = above
+    return cycled(plant, drying, 1.0, 1.0, 1)
 
 
 @compiled
@@ -526,41 +577,24 @@ def share_stages(
     start_surface_C: float,
     way: float,
 ) -> Shared:
-    """A staged unit's hour; with LEAVING_AIR the drying stage is the first whose air leaves at or
-    below the set point, the last if none does."""
-    by_need, stage, drying = at_sensible(unit, plant, air, task, condensing_C, start_surface_C)
-    if task.kind == MATCH_SENSIBLE or dries_enough(plant, task, by_need):
-        return by_need
-    if plant.drying_control == ALL_STAGES:
+    """A staged unit's hour, by its drying control; its search begins from the smallest stage."""
+    by_need, stages = at_sensible(unit, plant, air, task, condensing_C, start_surface_C)
+    hour = by_need
+    if task.kind != MATCH_SENSIBLE and not dries_enough(plant, task, by_need):
         most = most_displacement(plant, air.flow_kg_s)
-        full = run_at(unit, most, air, condensing_C, start_surface_C)
-        return dried_by(plant, air, task, full, by_need, -1.0)
-    if plant.drying_control != LEAVING_AIR:
-        found = least_overcooling_stages(
-            unit, plant, air, task, condensing_C, start_surface_C, by_need, way
-        )
-        if found.limited == 1 and way >= 0.0:
-            # The way held so far no longer removes the water: choose anew.
-            return least_overcooling_stages(
-                unit, plant, air, task, condensing_C, start_surface_C, by_need, -1.0
-            )
-        return found
-    most = most_displacement(plant, air.flow_kg_s)
-    while plant.stages[stage] < most and drying.temp_C > plant.drying_leaving_C:
-        stage += 1
-        drying = run_stage(unit, plant, stage, air, condensing_C, colder(plant, stage, air, drying))
-    hour = dried_by(plant, air, task, drying, by_need, -1.0)
-    if hour.limited == 0:
-        return hour
-    asked = asked_removal(plant, task, 1.0)
-    while plant.stages[stage] < most:
-        stage += 1
-        above = run_stage(unit, plant, stage, air, condensing_C, colder(plant, stage, air, drying))
-        if above.removal_kg_s >= asked:
-            share = (asked - drying.removal_kg_s) / (above.removal_kg_s - drying.removal_kg_s)
-            return cycled(plant, blended(drying, above, share), 1.0, 1.0, 0)
-        drying = above
-    return cycled(plant, drying, 1.0, 1.0, 1)
+        if plant.drying_control == ALL_STAGES:
+            full = run_at(unit, most, air, condensing_C, start_surface_C)
+            hour = dried_by(plant, air, task, full, by_need, -1.0)
+        elif plant.drying_control == LEAVING_AIR:
+            hour = drying_leaving_stages(unit, plant, air, task, condensing_C, stages, by_need)
+        else:
+            while plant.stages[stages.known - 1] < most:
+                stages = with_next_stage(unit, plant, air, condensing_C, stages)
+            hour = least_overcooling_stages(plant, air, task, stages, by_need, way)
+            if hour.limited == 1 and way >= 0.0:
+                # The way held so far no longer removes the water: choose anew.
+                hour = least_overcooling_stages(plant, air, task, stages, by_need, -1.0)
+    return with_start(hour, hour.way, stages.first.surface_C)
 
 
 @compiled

@@ -13,8 +13,9 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from dewledger.dx_unit.capacity_control import share_hour
-from dewledger.dx_unit.part_load import fixed_point_step
+from dewledger.dx_unit.capacity_control import by_way, needs_no_reheat, share_hour
+from dewledger.dx_unit.part_load import fixed_point_step, time_shared
+from dewledger.dx_unit.steady_state import condensing_cell
 from dewledger.dx_unit.types import (
     BY_CIRCUITS,
     BY_FANS,
@@ -23,10 +24,13 @@ from dewledger.dx_unit.types import (
     BY_VALVE,
     FAN_CONSTANT,
     FAN_SPEED,
+    TABLE,
     WITHOUT_COIL,
     AirIn,
     Operation,
     Plant,
+    Shared,
+    Start,
     Task,
     UnitMap,
 )
@@ -36,6 +40,12 @@ from dewledger.weather.physics.moist_air import heat_capacity
 # When the condensing temperature is found.
 CLOSE_K = 2e-6
 _MOST_STEPS = 60
+# So short a step is taken along the line through the last two looks.
+_SHORT_K = 1e-3
+# By how much of a gap of the condensing temperature the first step goes: a hotter condenser rejects
+# a little less, and leaves a little more to recover.
+_REJECTING = 0.968
+_RECOVERING = 0.93
 _SECANT_STEPS = 10
 # Overcooling this small is none.
 HELD_W = 1e-3
@@ -155,6 +165,58 @@ def outdoor_coil_heat(
 
 
 @compiled
+def along_line(
+    unit: UnitMap,
+    task: Task,
+    before: Shared,
+    last: Shared,
+    before_C: float,
+    last_C: float,
+    next_C: float,
+) -> bool:
+    """Whether the hour at a next condensing temperature may be read off the line through the last
+    two, of which the later is close by: run the same way, between the same columns of the map.
+
+    There capacity and power bend by some 3e-5 of themselves over K2; at a column their slopes
+    change by ten times that.
+    """
+    step = abs(next_C - last_C)
+    moved = abs(last_C - before_C)
+    if (
+        unit.kind == TABLE
+        or moved == 0.0
+        or before.way != last.way
+        or before.limited != last.limited
+        or before.on.floor_hit != last.on.floor_hit
+        or needs_no_reheat(task, before) != needs_no_reheat(task, last)
+    ):
+        return False
+    column, _, _ = condensing_cell(unit, before_C)
+    last_column, _, _ = condensing_cell(unit, last_C)
+    next_column, _, _ = condensing_cell(unit, next_C)
+    close = _SHORT_K if column == last_column and column == next_column else 0.2 * _SHORT_K
+    return step < close and step * (step + moved) < 0.5 * close
+
+
+@compiled
+def start_after(unit: UnitMap, outdoor_C: float, operation: Operation, before: Start) -> Start:
+    """Where the next hour's search may begin, after this hour's operation.
+
+    From hour to hour the heat rejected changes little: the next one's condensing temperature will
+    stand above its outdoors by as much, or at its minimum. An hour without the compressor leaves
+    the lift of the one ``before``.
+    """
+    if operation.runtime <= 0.0:
+        return Start(operation.start_surface_C, before.lift_K)
+    # While running; running time without capacity is in the runtime, not in the part load.
+    rejected = (operation.total_W - operation.precool_W) / operation.part_load + (
+        operation.compressor_W - operation.recovered_W
+    ) / operation.runtime
+    lift = rejected / unit.condenser_conductance_W_K
+    return Start(operation.start_surface_C, lift)
+
+
+@compiled
 def operate_plain(
     unit: UnitMap,
     plant: Plant,
@@ -168,12 +230,15 @@ def operate_plain(
     The minimum condensing temperature of reheat holds in an hour with reheat. Where nothing is
     overcooled at it, less is at the ordinary one, to which the hour then goes back.
     """
-    condensing = start_condensing_C
-    shared = share_hour(unit, plant, air, task, condensing, start_surface_C, -1.0)
     has_coil = task.recover == 1 and plant.recovery_effectiveness > 0.0
     locked = has_coil and locked_out(plant, air.outdoor_C)
     recovers = has_coil and not locked
     floor = reheat_floor(plant) if recovers else plant.condensing_floor_C
+    least = plant.condensing_floor_C - 1e-3
+    condensing = max(start_condensing_C, floor if task.rough == 0 else plant.condensing_floor_C)
+    shared = share_hour(unit, plant, air, task, condensing, start_surface_C, -1.0)
+    shared_before = shared
+    on_line = True
     conductance = unit.condenser_conductance_W_K
     given = NOTHING_GIVEN
     available = 0.0
@@ -184,7 +249,6 @@ def operate_plain(
     by_outdoors = condensing
     highest = max(plant.condensing_ceiling_C, floor)
     # The answer lies between: at the floor or above, nowhere above ceiling and outdoors.
-    least = plant.condensing_floor_C - 1e-3
     low = least
     high = max(highest, air.outdoor_C + 2.0 * shared.reject_on_W / conductance) + 1.0
     for iteration in range(_MOST_STEPS):
@@ -227,11 +291,13 @@ def operate_plain(
         by_outdoors = air.outdoor_C + (shared.reject_on_W - given.heat_W) / conductance
         if conductance < unit.condenser_conductance_W_K and by_outdoors > floor:
             bound |= BY_FANS
-        gap = max(floor, max(by_outdoors, given.condensing_C)) - condensing
+        asked_C = max(floor, max(by_outdoors, given.condensing_C))
+        gap = asked_C - condensing
         settling = task.rough == 0 and abs(gap) >= CLOSE_K
         if recovers and given.heat_W * runtime <= HELD_W and not settling:
             floor = plant.condensing_floor_C
-            gap = max(floor, by_outdoors) - condensing
+            asked_C = max(floor, by_outdoors)
+            gap = asked_C - condensing
             low = least
         # Between stages there may be no exact answer: what is returned always belongs together.
         if abs(gap) < CLOSE_K or task.rough == 1 or iteration == _MOST_STEPS - 1:
@@ -244,16 +310,30 @@ def operate_plain(
         # A hotter condenser rejects a little less, and the gap closes by a little more than the
         # step: the damped step nearly lands, the secant does. A small reheat coil asks for a far
         # hotter condenser for a little more heat: there only halving lands.
-        step = fixed_point_step(gap, gap_before, condensing - before_C, 0.96)
+        damping = _RECOVERING if recovers else _REJECTING
+        step = fixed_point_step(gap, gap_before, condensing - before_C, damping)
+        if asked_C <= floor:
+            step = gap
         halve = iteration > _SECANT_STEPS and iteration % 2 == 0
         if halve or condensing + step < low or condensing + step > high:
             step = 0.5 * (low + high) - condensing
+        moved = condensing - before_C
+        short = not on_line and along_line(
+            unit, task, shared_before, shared, before_C, condensing, condensing + step
+        )
         before_C = condensing
         gap_before = gap
         condensing += step
+        if short:
+            further = time_shared(shared_before, shared, 1.0 + step / moved)
+            shared = by_way(further, shared.way)
+            on_line = True
+            continue
+        on_line = False
+        shared_before = shared
         # Two ways of drying may take turns as the condensing temperature moves: keep the last.
         way = shared.way if iteration >= _SECANT_STEPS else -1.0
-        shared = share_hour(unit, plant, air, task, condensing, shared.on.surface_C, way)
+        shared = share_hour(unit, plant, air, task, condensing, shared.start_surface_C, way)
         if iteration == _SECANT_STEPS and way >= 0.0:
             low = least
             high = max(highest, air.outdoor_C + 2.0 * shared.reject_on_W / conductance) + 1.0
@@ -297,6 +377,7 @@ def operate_plain(
         shared.limited,
         shared.on.floor_hit,
         gap,
+        shared.start_surface_C,
         bound,
     )
 

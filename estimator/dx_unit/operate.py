@@ -7,10 +7,11 @@ docs/nomenclature.md.
 
 from __future__ import annotations
 
-from dewledger.dx_unit.condenser import HELD_W, locked_out, operate_plain
+import math
+
+from dewledger.dx_unit.condenser import HELD_W, locked_out, operate_plain, start_after
 from dewledger.dx_unit.part_load import with_depression
 from dewledger.dx_unit.reheat_arrangements import operate_two_modes
-from dewledger.dx_unit.steady_state import condensing_without_recovery
 from dewledger.dx_unit.types import (
     MATCH_REMOVAL,
     MATCH_SENSIBLE,
@@ -20,6 +21,7 @@ from dewledger.dx_unit.types import (
     AirIn,
     Operation,
     Plant,
+    Start,
     Task,
     UnitMap,
 )
@@ -64,23 +66,32 @@ def operate(
 
 @compiled
 def recovery_penalty(
-    unit: UnitMap, plant: Plant, air: AirIn, needed_W: float, fan_cycles: int, operation: Operation
-) -> float:
+    unit: UnitMap,
+    plant: Plant,
+    air: AirIn,
+    needed_W: float,
+    fan_cycles: int,
+    operation: Operation,
+    start: Start,
+) -> tuple[float, Start]:
     """Compressor and condenser fan energy of an hour less that of the same removal without
-    recovery [W]."""
+    recovery [W], and where the next such search may begin."""
     if operation.recovered_W <= 0.0 or operation.runtime <= 0.0:
-        return 0.0
+        return 0.0, start
     task = Task(MATCH_REMOVAL, needed_W, 0.0, operation.removal_kg_s, 0.0, fan_cycles, 0, 0)
-    rejected = (
-        operation.total_W - operation.precool_W + operation.compressor_W
-    ) / operation.runtime
-    condensing = condensing_without_recovery(
-        unit, air.outdoor_C, rejected, plant.condensing_floor_C
-    )
-    onto = with_depression(plant, air) if fan_cycles == 0 else air
-    without = operate(unit, plant, onto, task, operation.surface_C, condensing)
+    if math.isnan(start.lift_K):
+        rejected = (
+            operation.total_W - operation.precool_W
+        ) / operation.part_load + operation.compressor_W / operation.runtime
+        start = Start(operation.start_surface_C, rejected / unit.condenser_conductance_W_K)
+    onto = air
+    if fan_cycles == 0 and math.isnan(air.depression_K):
+        onto = with_depression(plant, air)
+    without = operate(unit, plant, onto, task, start.surface_C, air.outdoor_C + start.lift_K)
+    start = start_after(unit, air.outdoor_C, without, start)
     if without.removal_kg_s <= 0.0:
-        return 0.0
-    return (operation.compressor_W + operation.condenser_fan_W) - (
+        return 0.0, start
+    penalty = (operation.compressor_W + operation.condenser_fan_W) - (
         without.compressor_W + without.condenser_fan_W
     ) * (operation.removal_kg_s / without.removal_kg_s)
+    return penalty, start

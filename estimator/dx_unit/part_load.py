@@ -176,6 +176,11 @@ def part_load_for(plant: Plant, rate: float, base: float, per_runtime: float) ->
     return max(-2.0 * c / (b + root), 0.0) if b + root > 0.0 else 2.0
 
 
+# Where the slope changes by more between two looks, the share has met its bound, 0 or 1; where half
+# the latent heat is lost, it bends too much.
+_SMOOTH = 0.08
+
+
 @compiled
 def wet_part_load(
     plant: Plant,
@@ -191,8 +196,9 @@ def wet_part_load(
     """Part load at which a wet coil that cycles meets a demand, and the latent share kept.
 
     ``part_load (free + kept x share) = asked``, rising with the part load; the answer lies between
-    ``start``, the part load were all latent heat kept, and ``end``. Newton's method, halving where
-    it leaves the bracket; after a last short step, whose error is its square, no look is needed.
+    ``start``, the part load were all latent heat kept, and ``end``. Newton's method, from its
+    second look on with the bend that two slopes give, halving where it leaves the bracket; after a
+    last short step, whose error is its square or cube, no look is needed.
 
     Both are fractions [1]; ``free``, ``kept`` and ``asked`` in one unit [W or kg/s].
     """
@@ -200,7 +206,10 @@ def wet_part_load(
     high = max(start, end)
     found = start
     share = 1.0
+    gradient = 0.0
+    moved = 0.0
     for _ in range(60):
+        gradient_before = gradient
         runtime, runtime_slope = runtime_and_slope(plant, found)
         share = 1.0
         slope = 0.0
@@ -214,13 +223,22 @@ def wet_part_load(
             high = found
         else:
             low = found
-        step = -f / (free + share * kept + found * slope * kept)
+        gradient = free + share * kept + found * slope * kept
+        step = -f / gradient
+        close = abs(step) < 3e-5 * found
+        changed = abs(gradient - gradient_before)
+        if moved != 0.0 and share > 0.5 and changed < _SMOOTH * gradient:
+            bend = 0.5 * (gradient - gradient_before) / (moved * gradient) * step
+            close = abs(step) < 4.5e-3 * found and abs(step * bend) < 2e-6 * found
+            step *= 1.0 - bend
         new = found + step
-        if abs(step) < 1e-6 * found:
+        if close:
             found = new
-            share = min(max(share + slope * step, 0.0), 1.0)
+            share = min(max((asked / found - free) / kept, 0.0), 1.0)
             break
+        before = found
         found = new if new > low and new < high else 0.5 * (low + high)
+        moved = found - before
         if high - low < 1e-13:
             break
     return found, share
@@ -295,6 +313,7 @@ def cycled(plant: Plant, running: Running, part_load: float, share: float, limit
         running,
         limited,
         -1.0,
+        running.surface_C,
     )
 
 
@@ -333,6 +352,7 @@ def time_shared(first: Shared, second: Shared, share_second: float) -> Shared:
         a * first.compressor_W + b * second.compressor_W,
         (1.0 - weight) * first.reject_on_W + weight * second.reject_on_W,
         blended(first.on, second.on, weight),
-        0,
+        first.limited & second.limited,
         -1.0,
+        first.start_surface_C,
     )

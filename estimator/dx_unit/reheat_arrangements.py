@@ -527,5 +527,6 @@ def operate_two_modes(
         shares.limited,
         on.floor_hit,
         0.0,
+        cool.surface_C,
         bound if part_dry > 0.0 else 0,
     )

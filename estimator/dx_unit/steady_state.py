@@ -117,6 +117,18 @@ def fraction_for_surface(
 
 
 @compiled
+def bypass_of(unit_map: UnitMap, flow_kg_s: float) -> float:
+    """Bypass factor [1] of the unit's coil at a dry-air flow; worked out beforehand for the flow of
+    most hours."""
+    if (
+        flow_kg_s == unit_map.usual_flow_kg_s
+        and unit_map.bypass_area_kg_s == unit_map.usual_area_kg_s
+    ):
+        return unit_map.usual_bypass
+    return bypass_factor(unit_map.bypass_area_kg_s, flow_kg_s)
+
+
+@compiled
 def steady_state(
     unit_map: UnitMap,
     fraction: float,
@@ -150,7 +162,7 @@ def steady_state(
     """
     if unit_map.kind == 1:
         return table_state(unit_map, temp_in_C, hum_ratio_in, pressure_Pa, flow_kg_s, condensing_C)
-    bypass = math.exp(-unit_map.bypass_area_kg_s / flow_kg_s)
+    bypass = bypass_of(unit_map, flow_kg_s)
     contact = flow_kg_s * (1.0 - bypass)
     resistance = unit_map.surface_resistance_K_W
     h_in = enthalpy(temp_in_C, hum_ratio_in)
@@ -308,6 +320,14 @@ def most_displacement(plant: Plant, flow_kg_s: float) -> float:
 
 
 @compiled
+def surface_at_displacement(air: AirIn, running: Running, more: float) -> float:
+    """Guess of the coil surface [C] with ``more`` times the displacement: the surface stands below
+    the entering air by its power of some 0.7 where the coil is dry, of 0.4 where it is wet."""
+    power = 0.4 if running.removal_kg_s > 0.0 else 0.7
+    return air.temp_C - (air.temp_C - running.surface_C) * math.pow(more, power)
+
+
+@compiled
 def run_at_surface(
     unit: UnitMap,
     plant: Plant,
@@ -321,27 +341,29 @@ def run_at_surface(
     temperature. Held between the minimum and what may run at this flow, and at the surface floor.
     """
     most = most_displacement(plant, air.flow_kg_s)
-    bypass = bypass_factor(unit.bypass_area_kg_s, air.flow_kg_s)
+    bypass = bypass_of(unit, air.flow_kg_s)
     surface = max(surface_C, unit.surface_floor_C)
     temp, hum_ratio = coil_leaving(air.temp_C, air.hum_ratio, surface, bypass, air.pressure_Pa)
     total = air.flow_kg_s * (enthalpy(air.temp_C, air.hum_ratio) - enthalpy(temp, hum_ratio))
     fraction, suction, power = fraction_for_surface(unit, surface, total, condensing_C)
-    if fraction > most:
-        return run_at(unit, most, air, condensing_C, surface)
-    if fraction < plant.minimum_fraction:
-        return run_at(unit, plant.minimum_fraction, air, condensing_C, surface)
     sensible = air.flow_kg_s * heat_capacity(hum_ratio) * (air.temp_C - temp)
     removal = air.flow_kg_s * (air.hum_ratio - hum_ratio)
     floor_hit = 1 if surface_C < unit.surface_floor_C else 0
-    return Running(
+    running = Running(
         total, sensible, removal, power, surface, suction, temp, hum_ratio, fraction, floor_hit
     )
+    if fraction > most or fraction < plant.minimum_fraction:
+        held = most if fraction > most else plant.minimum_fraction
+        more = held / fraction if fraction > 0.0 else 1.0
+        start_C = surface_at_displacement(air, running, more)
+        return run_at(unit, held, air, condensing_C, start_C)
+    return running
 
 
 @compiled
 def surface_for_sensible(unit: UnitMap, sensible_W: float, air: AirIn) -> float:
     """Coil surface temperature at which steady running takes out a sensible load. In [C]."""
-    bypass = bypass_factor(unit.bypass_area_kg_s, air.flow_kg_s)
+    bypass = bypass_of(unit, air.flow_kg_s)
     flow = air.flow_kg_s
     coldest = -60.0
     # The dry coil: straight line, exact where the surface stays above the dew point.

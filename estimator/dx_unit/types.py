@@ -45,6 +45,18 @@ class UnitMap(NamedTuple):
     table_total_W: FloatArray  # (wet bulb, dry bulb, outdoor, flow), gross
     table_sensible_W: FloatArray  # gross; above the total where the coil is dry
     table_compressor_W: FloatArray
+    usual_flow_kg_s: float = 0.0  # that of most hours, with A0 and the bypass factor at it
+    usual_area_kg_s: float = 0.0
+    usual_bypass: float = 0.0
+
+    def with_usual_flow(self, flow_kg_s: float) -> UnitMap:
+        """The map with its bypass factor worked out beforehand at a flow."""
+        area = self.bypass_area_kg_s
+        return self._replace(
+            usual_flow_kg_s=flow_kg_s,
+            usual_area_kg_s=area,
+            usual_bypass=math.exp(-area / flow_kg_s),
+        )
 
 
 @dataclass(frozen=True)
@@ -261,7 +273,18 @@ class Operation(NamedTuple):
     limited: int  # 1: at full capacity and the task is not met
     floor_hit: int
     gap_K: float  # condensing temperature of the balance less that taken; matters in a rough look
+    start_surface_C: float  # where the next search may begin
     bound: int = 0  # which controls of the condenser source bind: BY_LOCKOUT and those after it
+
+
+class Start(NamedTuple):
+    """Where a search for the unit's hour may begin; NaN where nothing is known of one."""
+
+    surface_C: float
+    lift_K: float  # condensing temperature less outdoors that the heat rejected asks for
+
+
+NO_START = Start(math.nan, math.nan)
 
 
 class Running(NamedTuple):
@@ -292,6 +315,7 @@ class Shared(NamedTuple):
     on: Running  # while running, weighted by runtime
     limited: int  # 1: at full capacity and the task is not met
     way: float  # how it dries: a pair of stages, or a place between two surfaces; -1 open
+    start_surface_C: float  # where the next search may begin: of the smallest stage
 
 
 class AirIn(NamedTuple):

@@ -64,7 +64,7 @@ def dry_to_limit(
     return (
         solve_moisture(
             unit, plant, balance, DRY_AT_FULL_CAPACITY, temp_C, limit_hum_ratio,
-            trial.operation.surface_C, trial.operation.condensing_C,
+            trial.operation.start_surface_C, trial.operation.condensing_C,
         ),
         1,
     )  # fmt: skip
@@ -94,7 +94,8 @@ def driest_held(
     dried: Attempt,
     sensible_only: Attempt,
 ) -> Attempt:
-    """The driest hour whose temperature reheat holds, of those that two modes share.
+    """The driest hour whose temperature reheat holds, of those that two modes or a thermostat call
+    share.
 
     From some humidity ratio up nothing is left over, so that there is an edge and no root. It is
     met by secants from the dry side, where what is beyond reheat falls nearly along a line, and
@@ -124,7 +125,7 @@ def driest_held(
                 met = 1
         trial = attempt(
             unit, plant, balance, DRY, dried.temp_C, w, trial.ratio,
-            trial.operation.surface_C, trial.operation.condensing_C,
+            trial.operation.start_surface_C, trial.operation.condensing_C,
         )  # fmt: skip
         if overcooling_of(plant, balance, trial) < -_HELD_W:
             # A coil that re-evaporates all its water removes as little by running less: no drying.
@@ -157,16 +158,17 @@ def limit_dehumidification(
 ) -> Attempt:
     """Dry only as far as the reheat sources can hold the temperature.
 
-    False position on the room's humidity ratio between the dried and the sensible_only hour.
+    False position on the room's humidity ratio between the dried and the sensible_only hour; where
+    there is no reheat to make up for anything, from some humidity ratio up nothing is overcooled.
     """
-    if plant.arrangement != MODULATING:
+    if plant.arrangement != MODULATING or dried.operation.available_W <= _HELD_W:
         return driest_held(unit, plant, balance, dried, sensible_only)
     low = dried.hum_ratio
     high = sensible_only.hum_ratio
     f_low = beyond_reheat(plant, balance, dried)
     trial = attempt(
         unit, plant, balance, DRY, dried.temp_C, high, sensible_only.ratio,
-        dried.operation.surface_C, dried.operation.condensing_C,
+        dried.operation.start_surface_C, dried.operation.condensing_C,
     )  # fmt: skip
     f_high = 0.0
     if overcooling_of(plant, balance, trial) > -_HELD_W:
@@ -183,7 +185,7 @@ def limit_dehumidification(
                 break
         trial = attempt(
             unit, plant, balance, DRY, dried.temp_C, w, trial.ratio,
-            trial.operation.surface_C, trial.operation.condensing_C,
+            trial.operation.start_surface_C, trial.operation.condensing_C,
         )  # fmt: skip
         f = beyond_reheat(plant, balance, trial)
         if overcooling_of(plant, balance, trial) < -_HELD_W:
@@ -231,14 +233,14 @@ def let_room_cool(
     f_high = beyond_reheat(plant, balance, dried)
     w_limit = humidity_limit(control.humidity_control, limit, low, pressure)
     trial, full = dry_to_limit(
-        unit, plant, balance, low, w_limit, dried.ratio, dried.operation.surface_C,
+        unit, plant, balance, low, w_limit, dried.ratio, dried.operation.start_surface_C,
         dried.operation.condensing_C,
     )  # fmt: skip
     f_low = beyond_reheat(plant, balance, trial)
     if f_low > 1e-6:
         at_low = solve_moisture(
             unit, plant, balance, DRY_BY_NEED, low, sensible_only.hum_ratio,
-            trial.operation.surface_C, trial.operation.condensing_C,
+            trial.operation.start_surface_C, trial.operation.condensing_C,
         )  # fmt: skip
         return limit_dehumidification(unit, plant, balance, trial, at_low), full
     best = trial
@@ -249,7 +251,7 @@ def let_room_cool(
             control.humidity_control, limit, temp, balance.outdoors.pressure_Pa
         )
         trial, full_now = dry_to_limit(
-            unit, plant, balance, temp, w_limit, trial.ratio, trial.operation.surface_C,
+            unit, plant, balance, temp, w_limit, trial.ratio, trial.operation.start_surface_C,
             trial.operation.condensing_C,
         )  # fmt: skip
         f = beyond_reheat(plant, balance, trial)

@@ -16,6 +16,7 @@ from typing import NamedTuple
 from dewledger.components.humidifier import heat_with_moisture
 from dewledger.components.supply_fan import VARIABLE_FLOW
 from dewledger.components.ventilation import outdoor_air
+from dewledger.dx_unit.condenser import start_after
 from dewledger.dx_unit.operate import operate, recovery_penalty
 from dewledger.dx_unit.part_load import with_depression
 from dewledger.dx_unit.types import (
@@ -25,6 +26,7 @@ from dewledger.dx_unit.types import (
     AirIn,
     Operation,
     Plant,
+    Start,
     Task,
     UnitMap,
 )
@@ -80,6 +82,7 @@ class Supply(NamedTuple):
     heating_W: float
     heating_limited: int
     penalty_W: float
+    without_recovery: Start
     temp_C: float
     hum_ratio: float
     call: int
@@ -199,18 +202,23 @@ def dried(
     if cooled.limited == 1:
         return cooled, 1
     task = Task(MATCH_REMOVAL, needed_W, 0.0, removal_kg_s, 0.0, 0, 1, 0)
-    operation = operate(unit, plant, air, task, before.surface_C, before.condensing_C)
+    surface = before.cooled.surface_C
+    condensing = air.outdoor_C + before.cooled.lift_K
+    operation = operate(unit, plant, air, task, surface, condensing)
     if operation.limited == 0:
         return operation, 0
     task = Task(FULL_CAPACITY, needed_W, 0.0, removal_kg_s, 0.0, 0, 1, 0)
-    return operate(unit, plant, air, task, before.surface_C, before.condensing_C), 1
+    return operate(unit, plant, air, task, surface, condensing), 1
 
 
 @compiled
 def supply_without_fan(before: State, air: AirIn) -> Supply:
     """The unit off."""
-    operation = idle(before.condensing_C, before.surface_C)
-    return Supply(operation, NO_REHEAT, 0.0, 0, 0.0, before.temp_C, air.hum_ratio, 0, 0, 0)
+    operation = idle(air.outdoor_C + before.cooled.lift_K, before.cooled.surface_C)
+    return Supply(
+        operation, NO_REHEAT, 0.0, 0, 0.0, before.without_recovery, before.temp_C,
+        air.hum_ratio, 0, 0, 0,
+    )  # fmt: skip
 
 
 @compiled
@@ -233,7 +241,9 @@ def supply_of(
     flow = balance.fan.flow_kg_s
     terms = balance.room
     fan_after = fan_after_coil(plant, balance)
-    operation = idle(before.condensing_C, before.surface_C)
+    surface = before.cooled.surface_C
+    condensing = hour.outdoor_temp_C + before.cooled.lift_K
+    operation = idle(condensing, surface)
     rate = flow * heat_capacity(air.hum_ratio)
     surplus = terms.heat_B - terms.heat_K * hour.cooling_setpoint_C
     target = supply_target(control, hour.outdoor_temp_C, hour.cooling_setpoint_C, surplus, rate)
@@ -244,11 +254,12 @@ def supply_of(
     removal = flow * (air.hum_ratio - w_supply)
     if needed > 0.0:
         task = Task(MATCH_SENSIBLE, needed, 0.0, 0.0, 0.0, 0, 0, 0)
-        operation = operate(unit, plant, air, task, before.surface_C, before.condensing_C)
+        operation = operate(unit, plant, air, task, surface, condensing)
     call = 0
     full = operation.limited
     short = 0
     penalty = 0.0
+    without_recovery = before.without_recovery
     reheat = NO_REHEAT
     if removal > 1e-9 * flow and operation.removal_kg_s < removal * (1.0 - 1e-9):
         call = 1
@@ -263,7 +274,9 @@ def supply_of(
         if overcooling - reheat.recovered_W - reheat.purchased_W > _HELD_W:
             short = 1
         if reheat.recovered_W > 0.0 and with_penalty == 1:
-            penalty = recovery_penalty(unit, plant, air, cooling, 0, operation)
+            penalty, without_recovery = recovery_penalty(
+                unit, plant, air, cooling, 0, operation, without_recovery
+            )
     wanted = max(-needed, 0.0)
     heating = min(wanted, control.heating_capacity_W)
     limited = 1 if wanted > heating else 0
@@ -275,8 +288,9 @@ def supply_of(
         supply_w,
     )
     return Supply(
-        operation, reheat, heating, limited, penalty, supply_C, supply_w, call, full, short
-    )
+        operation, reheat, heating, limited, penalty, without_recovery, supply_C, supply_w,
+        call, full, short,
+    )  # fmt: skip
 
 
 @compiled
@@ -419,5 +433,6 @@ def solve_outdoor_air_unit_hour(
             found.removal_kg_s, found.added_kg_s, found.added_heat_W,
         ),
         condensed, condensed_W, 0.0, supply.call, supply.full, supply.short,
-        supply.operation.surface_C, supply.operation.condensing_C,
+        start_after(unit, hour.outdoor_temp_C, supply.operation, before.cooled),
+        supply.without_recovery,
     )  # fmt: skip

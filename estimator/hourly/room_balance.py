@@ -111,7 +111,7 @@ def idle(condensing_C: float, surface_C: float) -> Operation:
     """An hour without the compressor."""
     return Operation(
         0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, condensing_C, surface_C, math.nan, math.nan,
-        math.nan, 0.0, 0.0, 0.0, 0.0, 0.0, 0, 0, 0.0, 0,
+        math.nan, 0.0, 0.0, 0.0, 0.0, 0.0, 0, 0, 0.0, surface_C, 0,
     )  # fmt: skip
 
 
@@ -299,9 +299,9 @@ def attempt(
         ratio = new
         if done:
             break
-        surface_C = operation.surface_C
+        surface_C = operation.start_surface_C
         condensing_C = next_condensing(operation)
-    return Attempt(temp_C, hum_ratio, operation, ratio)
+    return Attempt(temp_C, hum_ratio, operation, ratio, air.depression_K)
 
 
 _ROUGH_TRIALS = 8
@@ -370,7 +370,7 @@ def solve_moisture(
         w = new
         trial = attempt(
             unit, plant, balance, rough if iteration < _ROUGH_TRIALS else aim, temp_C, w,
-            trial.ratio, operation.surface_C, next_condensing(operation),
+            trial.ratio, operation.start_surface_C, next_condensing(operation),
         )  # fmt: skip
     return trial
 
@@ -421,7 +421,7 @@ def solve_full_load(
         w = max(w + step_w / 1000.0, 1e-6)
         trial = attempt(
             unit, plant, balance, AT_FULL_CAPACITY, temp, w, trial.ratio,
-            trial.operation.surface_C, trial.operation.condensing_C,
+            trial.operation.start_surface_C, trial.operation.condensing_C,
         )  # fmt: skip
         fan = fan_runtime(balance, trial.operation)
         heat = trial.operation.sensible_W - needed_sensible(
@@ -443,7 +443,7 @@ def solve_full_load(
     for trial_number in range(100):
         trial = solve_moisture(
             unit, plant, balance, AT_FULL_CAPACITY, temp, trial.hum_ratio,
-            trial.operation.surface_C, trial.operation.condensing_C,
+            trial.operation.start_surface_C, trial.operation.condensing_C,
         )  # fmt: skip
         fan = fan_runtime(balance, trial.operation)
         heat = trial.operation.sensible_W - needed_sensible(

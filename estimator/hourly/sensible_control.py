@@ -9,6 +9,8 @@ of the NamedTuples have theirs in types.py. Source: the room's balances (room_ba
 
 from __future__ import annotations
 
+import math
+
 from dewledger.components.humidifier import heat_with_moisture
 from dewledger.components.supply_fan import (
     CONSTANT_FLOW,
@@ -36,6 +38,7 @@ from dewledger.hourly.room_balance import (
 from dewledger.hourly.types import (
     COOL,
     NO_CONTROL,
+    ONE_LOOK,
     Attempt,
     Balance,
     Control,
@@ -58,6 +61,8 @@ _NEAR_SATURATION = 0.98
 # Above the limit, beyond what is still held to be at it.
 _OVER_LIMIT = 1.0 + 2e-9
 _CLEAR_OF_CAPACITY = 0.7
+# How much the removal at a sensible load may change with the condensing temperature, as a share.
+_REMOVAL_PER_K = 0.1
 
 
 @compiled
@@ -200,7 +205,7 @@ def heated_or_floating(
             SupplyFan(fan, 0, balance.fan.flow_kg_s, balance.fan.power_W),
             heating,
         )
-    floating = Attempt(target, w_free, idle(condensing_C, surface_C), 1.0)
+    floating = Attempt(target, w_free, idle(condensing_C, surface_C), 1.0, math.nan)
     return SensibleOnly(floating, target, heating, limited, 0, balance, 1.0, 0.0, 0.0, 0)
 
 
@@ -236,10 +241,11 @@ def at_humidity_limit(
 ) -> tuple[Attempt, bool]:
     """Cooling with the room held a hair above its humidity limit, and whether it would be damper.
 
-    It would where the coil then removes too little, for that only grows with humidity. Sure of it
-    only where the sensible load stays clear of full capacity: in damper air a coil takes less
-    sensible heat, in proportion to the humidity at most, and the room is at most as damp as if the
-    coil removed no more.
+    It would where the coil then removes too little, for that only grows with humidity. One look at
+    the unit is enough, its condensing temperature as it is guessed, where more is left than that
+    could change. Sure of it only where the sensible load stays clear of full capacity: in damper
+    air a coil takes less sensible heat, in proportion to the humidity at most, and the room is at
+    most as damp as if the coil removed no more.
     """
     setpoint = demand.cooling_setpoint_C
     pressure = balance.outdoors.pressure_Pa
@@ -247,13 +253,15 @@ def at_humidity_limit(
         control.humidity_control, demand.humidity_limit, setpoint, pressure
     )
     trial = attempt(
-        unit, plant, balance, COOL, setpoint, w, 1.0, surface_C, condensing_C
+        unit, plant, balance, ONE_LOOK, setpoint, w, 1.0, surface_C, condensing_C
     )  # fmt: skip
     operation = trial.operation
     fan = balance.fan.base
     left = removal_balance(balance, w, fan) - operation.removal_kg_s
+    if left <= _REMOVAL_PER_K * abs(operation.gap_K) * operation.removal_kg_s:
+        return trial, False
     slope = balance.room.moisture_D + fan * outdoor_vapor_rate(balance)
-    if operation.limited == 1 or left <= 0.0 or slope <= 0.0:
+    if operation.limited == 1 or slope <= 0.0:
         return trial, False
     damper = left / slope / w
     used = operation.part_load * operation.fraction
@@ -298,7 +306,7 @@ def at_constant_flow(
     if cooled.operation.limited == 1:
         limited = 1
         cooled = solve_full_load(
-            unit, plant, balance, target, cooled.hum_ratio, cooled.operation.surface_C,
+            unit, plant, balance, target, cooled.hum_ratio, cooled.operation.start_surface_C,
             cooled.operation.condensing_C,
         )  # fmt: skip
     return SensibleOnly(cooled, target, 0.0, 0, limited, balance, 1.0, 0.0, 0.0, 0)
@@ -343,7 +351,7 @@ def humidified(
             heat = heat_with_moisture(humidifier.kind, added, room.temp_C)
             trial = at_constant_flow(
                 unit, plant, control, with_heat_and_moisture(balance, heat, added), demand,
-                room.operation.surface_C, room.operation.condensing_C,
+                room.operation.start_surface_C, room.operation.condensing_C,
             )  # fmt: skip
     return SensibleOnly(
         trial.attempt, trial.target_C, trial.heating_W, trial.heating_limited, trial.limited,
@@ -422,7 +430,7 @@ def with_less_flow(
     pressure = balance.outdoors.pressure_Pa
     kind = control.humidity_control
     low = max(lowest_share(plant, balance), running_share(plant, least_displacement(plant)))
-    surface = found.attempt.operation.surface_C
+    surface = found.attempt.operation.start_surface_C
     condensing = found.attempt.operation.condensing_C
     if found.flow_share < low - 1e-9:
         return humidified(

@@ -13,10 +13,10 @@ import math
 
 from dewledger.components.air_processes import mix
 from dewledger.components.supply_fan import CONSTANT_FLOW
-from dewledger.dx_unit.condenser import HELD_W
+from dewledger.dx_unit.condenser import HELD_W, start_after
 from dewledger.dx_unit.operate import recovery_penalty
 from dewledger.dx_unit.steady_state import most_displacement
-from dewledger.dx_unit.types import Plant, UnitMap
+from dewledger.dx_unit.types import AirIn, Plant, UnitMap
 from dewledger.hourly.dehumidification import (
     beyond_reheat,
     dry_to_limit,
@@ -28,11 +28,13 @@ from dewledger.hourly.dehumidification import (
 from dewledger.hourly.reheat import reheat_of
 from dewledger.hourly.room_balance import (
     air_entering,
+    attempt,
     capacity_ratio,
     condensed_on_surfaces,
     fan_runtime,
     leakage,
     needed_sensible,
+    next_condensing,
     outdoor_hum_ratio_in,
     outdoor_rate,
     outdoor_vapor_rate,
@@ -141,8 +143,8 @@ def sensible_hour(
     before: State,
 ) -> SensibleOnly:
     """The hour without drying; a dehumidification call shuts the economizer."""
-    surface = before.surface_C
-    condensing = before.condensing_C
+    surface = before.cooled.surface_C
+    condensing = hour.outdoor_temp_C + before.cooled.lift_K
     demand = demand_of(hour, before, 1)
     found = without_drying(unit, plant, control, closed, demand, surface, condensing)
     if (
@@ -172,11 +174,11 @@ def dried_hour(
     w_limit = humidity_limit(
         control.humidity_control, hour.humidity_limit, sensible_only.temp_C, hour.pressure_Pa
     )
-    surface = before.dried_surface_C
-    condensing = before.dried_condensing_C
+    surface = before.dried.surface_C
+    condensing = hour.outdoor_temp_C + before.dried.lift_K
     if math.isnan(condensing):
-        surface = sensible_only.operation.surface_C
-        condensing = sensible_only.operation.condensing_C
+        surface = sensible_only.operation.start_surface_C
+        condensing = next_condensing(sensible_only.operation)
     chosen, full = dry_to_limit(
         unit, plant, balance, target, w_limit, sensible_only.ratio, surface, condensing
     )
@@ -184,6 +186,12 @@ def dried_hour(
     if overcooling_of(plant, balance, chosen) < -1e-3:
         # At the minimum condensing temperature of reheat it would not hold the room, and nothing is
         # to be reheated; or damp outdoor air comes with the fan, and to run less is no way to dry.
+        if found.at_limit == 1:
+            operation = sensible_only.operation
+            sensible_only = attempt(
+                unit, plant, balance, COOL, target, sensible_only.hum_ratio, sensible_only.ratio,
+                operation.start_surface_C, next_condensing(operation),
+            )  # fmt: skip
         chosen = sensible_only
         full = 1
     elif beyond_reheat(plant, balance, chosen) > HELD_W:
@@ -192,7 +200,7 @@ def dried_hour(
             # How far it would go without drying bounds what is sought now.
             sensible_only = solve_moisture(
                 unit, plant, balance, COOL, target, sensible_only.hum_ratio,
-                sensible_only.operation.surface_C, sensible_only.operation.condensing_C,
+                sensible_only.operation.start_surface_C, next_condensing(sensible_only.operation),
             )  # fmt: skip
         if control.humidity_first == 1 and hour.low_limit_C < target - 1e-9:
             chosen, full = let_room_cool(
@@ -219,7 +227,7 @@ def dried_at_flow(
     operation = found.attempt.operation
     trial = humidified(
         unit, plant, control, at_flow(plant, found.balance, share), demand_of(hour, before, 0),
-        share, operation.surface_C, operation.condensing_C,
+        share, operation.start_surface_C, operation.condensing_C,
     )  # fmt: skip
     if trial.limited == 1 or not above_limit(control, hour, trial.attempt):
         return Decision(trial, trial.attempt, 1, trial.limited, 0)
@@ -405,6 +413,15 @@ def hum_ratio_after(balance: Balance, chosen: Attempt, fan: float) -> tuple[floa
 
 
 @compiled
+def as_tried(onto: AirIn, chosen: Attempt) -> AirIn:
+    """The air onto the coil with its wet-bulb depression, where the trial worked it out."""
+    return AirIn(
+        onto.temp_C, onto.hum_ratio, onto.pressure_Pa, onto.outdoor_C, onto.flow_kg_s,
+        chosen.depression_K,
+    )  # fmt: skip
+
+
+@compiled
 def end_of_hour(
     unit: UnitMap,
     plant: Plant,
@@ -412,6 +429,7 @@ def end_of_hour(
     sources: FloatArray,
     hour: Hour,
     decision: Decision,
+    before: State,
     with_penalty: int,
 ) -> HourResult:
     """The hour as decided, its balances exact for what the unit did."""
@@ -436,9 +454,18 @@ def end_of_hour(
         + given
     ) / (balance.room.heat_K + vent)
     penalty = 0.0
+    without_recovery = before.without_recovery
     if reheat.recovered_W > 0.0 and with_penalty == 1:
         needed = needed_sensible(plant, balance, chosen.temp_C, w, ratio, fan)
-        penalty = recovery_penalty(unit, plant, onto, needed, balance.fan.cycles, operation)
+        penalty, without_recovery = recovery_penalty(
+            unit,
+            plant,
+            as_tried(onto, chosen),
+            needed,
+            balance.fan.cycles,
+            operation,
+            without_recovery,
+        )
     swing = 0.0
     if decision.call == 1:
         swing = operation.swing_W * SECONDS / (room.heat_store_J_K * plant.cycles_per_hour)
@@ -450,7 +477,8 @@ def end_of_hour(
             found.added_heat_W,
         ),
         condensed, condensed_W, swing, decision.call, decision.full, decision.short,
-        found.attempt.operation.surface_C, found.attempt.operation.condensing_C,
+        start_after(unit, hour.outdoor_temp_C, found.attempt.operation, before.cooled),
+        without_recovery,
     )  # fmt: skip
 
 
@@ -478,4 +506,4 @@ def solve_hour(
     closed = closed_balance(plant, room, hour, before, released_W)
     found = sensible_hour(unit, plant, control, hour, closed, before)
     decision = decide(unit, plant, control, hour, found, before)
-    return end_of_hour(unit, plant, room, sources, hour, decision, with_penalty)
+    return end_of_hour(unit, plant, room, sources, hour, decision, before, with_penalty)

@@ -6,7 +6,14 @@ from typing import NamedTuple
 
 from dewledger.components.envelope import NO_NETWORK, Network
 from dewledger.components.humidifier import NO_HUMIDIFIER, HumidifierControl
-from dewledger.dx_unit.types import FULL_CAPACITY, MATCH_REMOVAL, MATCH_SENSIBLE, AirIn, Operation
+from dewledger.dx_unit.types import (
+    FULL_CAPACITY,
+    MATCH_REMOVAL,
+    MATCH_SENSIBLE,
+    AirIn,
+    Operation,
+    Start,
+)
 from dewledger.weather.numerics.compiled import by_address
 
 SECONDS = 3600.0
@@ -120,10 +127,9 @@ class State(NamedTuple):
     temp_C: float
     mass_C: float
     hum_ratio: float
-    surface_C: float  # of the hour without drying
-    condensing_C: float
-    dried_surface_C: float  # of the dehumidification call; NaN where there was none
-    dried_condensing_C: float
+    cooled: Start  # of the hour without drying
+    dried: Start  # of the dehumidification call, where there was one
+    without_recovery: Start  # of the recovery penalty, where there was one
 
 
 class Outdoors(NamedTuple):
@@ -179,6 +185,7 @@ class Aim(NamedTuple):
 
 
 COOL = Aim(MATCH_SENSIBLE, 0)
+ONE_LOOK = Aim(MATCH_SENSIBLE, 0, 1)
 AT_FULL_CAPACITY = Aim(FULL_CAPACITY, 0)
 DRY = Aim(MATCH_REMOVAL, 1)
 DRY_AT_FULL_CAPACITY = Aim(FULL_CAPACITY, 1)
@@ -192,6 +199,7 @@ class Attempt(NamedTuple):
     hum_ratio: float
     operation: Operation
     ratio: float
+    depression_K: float  # of the air onto the coil, where a wet coil re-evaporates; else NaN
 
 
 class Demand(NamedTuple):
@@ -301,5 +309,5 @@ class HourResult(NamedTuple):
     call: int
     full: int
     short: int
-    start_surface_C: float  # of the hour without drying, where the next hour's search may start
-    start_condensing_C: float
+    cooled: Start  # of the hour without drying, where the next hour's search may begin
+    without_recovery: Start

@@ -10,7 +10,8 @@ import math
 
 import numpy as np
 
-from dewledger.dx_unit.types import Plant, UnitMap
+from dewledger.dx_unit.condenser import start_after
+from dewledger.dx_unit.types import NO_START, Plant, Start, UnitMap
 from dewledger.hourly.ledger import BLOCK_HOURS, NAMES, SHORT_NAMES
 from dewledger.hourly.ledger_row import (
     write_air,
@@ -34,8 +35,7 @@ _CONDENSATION_STEPS = 30
 _COLDEST_C = -60.0
 _HOTTEST_C = 80.0
 # Where the first hour's search of the unit starts.
-_START_SURFACE_C = 10.0
-_START_CONDENSING_C = 45.0
+_START = Start(10.0, 20.0)
 
 
 @compiled
@@ -88,18 +88,16 @@ def solve_any_hour(
 
 
 @compiled
-def state_after(room: RoomResponse, hour: Hour, before: State, result: HourResult) -> State:
+def state_after(
+    unit: UnitMap, room: RoomResponse, hour: Hour, before: State, result: HourResult
+) -> State:
     """What the hour leaves to the next."""
     mass, _, _ = room_after(room, hour, before, result.temp_C)
-    dried = result.call == 1
+    dried = NO_START
+    if result.call == 1:
+        dried = start_after(unit, hour.outdoor_temp_C, result.operation, before.dried)
     return State(
-        result.temp_C,
-        mass,
-        result.hum_ratio,
-        result.start_surface_C,
-        result.start_condensing_C,
-        result.operation.surface_C if dried else math.nan,
-        result.operation.condensing_C if dried else math.nan,
+        result.temp_C, mass, result.hum_ratio, result.cooled, dried, result.without_recovery
     )
 
 
@@ -110,10 +108,9 @@ def start_of(room: RoomResponse) -> State:
         room.start_temp_C,
         room.start_temp_C,
         room.start_hum_ratio,
-        _START_SURFACE_C,
-        _START_CONDENSING_C,
-        math.nan,
-        math.nan,
+        _START,
+        NO_START,
+        NO_START,
     )
 
 
@@ -176,7 +173,7 @@ def solve_rows(
                 put_away(block, 0, i - row, row + 1, out)
         if not sound:
             return
-        before = state_after(room, hour, before, result)
+        before = state_after(unit, room, hour, before, result)
 
 
 @compiled
@@ -212,7 +209,7 @@ def solve_short_rows(
         if not sound:
             leave_empty(out, i + 1 if step >= 0 else 0)
             return
-        before = state_after(room, hour, before, result)
+        before = state_after(unit, room, hour, before, result)
 
 
 def solve_year(

@@ -60,7 +60,7 @@ def _surface(
         if r == 0.0:
             break
         wet = ratio > w
-        rise = w * pressure_Pa / (pws * (pressure_Pa - pws)) * _slope(surface, pws)
+        rise = w * pressure_Pa / (pws * (pressure_Pa - pws)) * _slope(surface)
         gap = surface - refrigerant - r * (temp - surface + latent * np.maximum(ratio - w, 0.0))
         step = gap / (1.0 + r + r * latent * np.where(wet, rise, 0.0))
         surface = surface - step

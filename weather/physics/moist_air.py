@@ -148,24 +148,33 @@ def saturation_pressure(temp_C: float) -> float:
 
 
 @compiled
-def saturation_pressure_slope(temp_C: float, pressure_sat: float) -> float:
-    """Slope of the saturation pressure [Pa/K] at a temperature [C] and its own pressure [Pa].
+def saturation_pressure_and_slope(temp_C: float) -> tuple[float, float]:
+    """``saturation_pressure`` [Pa] and its slope [Pa/K] at a temperature [C], by one look into the
+    table.
 
-    Derivative of ASHRAE Fundamentals 2017 ch. 1 eq. 5 and 6.
+    ASHRAE Fundamentals 2017 ch. 1 eq. 5 and 6 and their derivative.
     """
     if not in_table(temp_C):
-        return equation_5_6_slope(temp_C, pressure_sat)
+        pressure = equation_5_6(temp_C)
+        return pressure, equation_5_6_slope(temp_C, pressure)
     place = temp_C + 60.0
     k = int(place)
     x = place - k - 0.5
-    return float(
-        _TABLE[k, 1]
-        + x
-        * (
-            2.0 * _TABLE[k, 2]
-            + x * (3.0 * _TABLE[k, 3] + x * (4.0 * _TABLE[k, 4] + x * (5.0 * _TABLE[k, 5])))
-        )
-    )
+    a, b, c = _TABLE[k, 1], _TABLE[k, 2], _TABLE[k, 3]
+    d, e = _TABLE[k, 4], _TABLE[k, 5]
+    pressure = _TABLE[k, 0] + x * (a + x * (b + x * (c + x * (d + x * e))))
+    slope = a + x * (2.0 * b + x * (3.0 * c + x * (4.0 * d + x * (5.0 * e))))
+    return float(pressure), float(slope)
+
+
+@compiled
+def saturation_pressure_slope(temp_C: float) -> float:
+    """Slope of the saturation pressure [Pa/K] at a temperature [C].
+
+    Derivative of ASHRAE Fundamentals 2017 ch. 1 eq. 5 and 6.
+    """
+    _, slope = saturation_pressure_and_slope(temp_C)
+    return slope
 
 
 @compiled
@@ -201,9 +210,9 @@ def saturation_hum_ratio_and_slope(temp_C: float, pressure: float) -> tuple[floa
 
     ASHRAE Fundamentals 2017 ch. 1 eq. 21 and its derivative at constant pressure.
     """
-    pws = saturation_pressure(temp_C)
+    pws, pws_slope = saturation_pressure_and_slope(temp_C)
     inverse = 1.0 / (pressure - pws)
-    slope = 0.621945 * pressure * inverse * inverse * saturation_pressure_slope(temp_C, pws)
+    slope = 0.621945 * pressure * inverse * inverse * pws_slope
     return 0.621945 * pws * inverse, slope
 
 
@@ -283,9 +292,8 @@ def temp_from_saturation_pressure(vapor_pressure: float) -> float:
     x = ln_target - 6.414778  # ln(610.94), the Magnus constant in Pa
     temp = 243.04 * x / (17.625 - x)
     for _ in range(30):
-        pressure_sat = saturation_pressure(temp)
-        slope = saturation_pressure_slope(temp, pressure_sat) / pressure_sat
-        step = (math.log(pressure_sat) - ln_target) / slope
+        pressure_sat, slope = saturation_pressure_and_slope(temp)
+        step = (math.log(pressure_sat) - ln_target) / (slope / pressure_sat)
         temp -= step
         if abs(step) < 1e-10:
             break

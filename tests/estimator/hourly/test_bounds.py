@@ -198,8 +198,9 @@ def test_short_ledger_equals_the_ledger(demo_machines, key):
     whole = {"electricity_kWh": electricity_kW(ledger), "gas_kWh": gas_kW(ledger)}
     for place, name in enumerate(SHORT_NAMES):
         values = whole[name] if name in whole else ledger[INDEX[name]]
-        # Two programs may fuse the same sum in two ways.
-        assert short[place] == pytest.approx(values, rel=1e-9, abs=1e-10), name
+        # Two programs may fuse the same sum in two ways, and end a search one look apart.
+        scale = float(np.abs(values).max())
+        assert short[place] == pytest.approx(values, abs=1e-7 * scale), name
 
 
 def test_auxiliaries_of_condenser_heat_run_with_the_compressor(rig, hours, kept):
