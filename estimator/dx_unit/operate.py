@@ -27,6 +27,9 @@ from dewledger.dx_unit.types import (
 )
 from dewledger.weather.numerics.compiled import compiled
 
+# Beyond it the hour without recovery runs another way, and says little of the next one.
+_NEAR_K = 1.0
+
 
 @compiled
 def operate(
@@ -75,20 +78,25 @@ def recovery_penalty(
     start: Start,
 ) -> tuple[float, Start]:
     """Compressor and condenser fan energy of an hour less that of the same removal without
-    recovery [W], and where the next such search may begin."""
+    recovery [W], and where the next such search may begin: its lift is counted from that of the
+    heat which the operation rejects and recovers."""
     if operation.recovered_W <= 0.0 or operation.runtime <= 0.0:
         return 0.0, start
     task = Task(MATCH_REMOVAL, needed_W, 0.0, operation.removal_kg_s, 0.0, fan_cycles, 0, 0)
-    if math.isnan(start.lift_K):
-        rejected = (
-            operation.total_W - operation.precool_W
-        ) / operation.part_load + operation.compressor_W / operation.runtime
-        start = Start(operation.start_surface_C, rejected / unit.condenser_conductance_W_K)
+    rejected = (
+        operation.total_W - operation.precool_W
+    ) / operation.part_load + operation.compressor_W / operation.runtime
+    lift = rejected / unit.condenser_conductance_W_K
+    if math.isnan(start.surface_C) or abs(start.lift_K) > _NEAR_K:
+        # Another way to run would balance too: begin with the one that recovers.
+        start = Start(operation.start_surface_C, 0.0)
     onto = air
     if fan_cycles == 0 and math.isnan(air.depression_K):
         onto = with_depression(plant, air)
-    without = operate(unit, plant, onto, task, start.surface_C, air.outdoor_C + start.lift_K)
-    start = start_after(unit, air.outdoor_C, without, start)
+    condensing = air.outdoor_C + lift + start.lift_K
+    without = operate(unit, plant, onto, task, start.surface_C, condensing)
+    after = start_after(unit, air.outdoor_C, without, Start(start.surface_C, lift))
+    start = Start(after.surface_C, after.lift_K - lift)
     if without.removal_kg_s <= 0.0:
         return 0.0, start
     penalty = (operation.compressor_W + operation.condenser_fan_W) - (
