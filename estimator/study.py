@@ -266,7 +266,7 @@ def run_study(
             ledgers.append(ledger)
         annuals, months, found = option_accounts(case, machines, ledgers, year, tariffs)
         years = [
-            OptionYear(option, machine, ledger, annual, pd.DataFrame(monthly))
+            OptionYear(option, machine, ledger, annual, monthly)
             for option, machine, ledger, annual, monthly in zip(
                 options, machines, ledgers, annuals, months, strict=True
             )

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+import numpy.typing as npt
 
 from dewledger.accounts.energy import Annual
 from dewledger.accounts.names import AccountName
@@ -23,14 +27,21 @@ class OptionYear:
 
     ledger : (number of ledger columns, 8760) in the order of ``ledger.COLUMNS``
     annual : totals and indices of the year, names ending in their unit
-    monthly : one row per month
+    months : columns of the months 1..12; ``monthly`` is a table of them
     """
 
     option: OptionCase
     machine: Machine
     ledger: FloatArray
     annual: Annual
-    monthly: pd.DataFrame
+    months: Mapping[str, npt.NDArray[Any]]
+
+    @cached_property
+    def monthly(self) -> pd.DataFrame:
+        """One row per month; made when it is first asked for."""
+        import pandas as pd
+
+        return pd.DataFrame(dict(self.months))
 
     @property
     def key(self) -> str:

@@ -163,6 +163,8 @@ class CoilTrials:
 
     solve: Solve
     _families: list[Machine] = field(default_factory=list)
+    # Machines seen, with their family; one that is kept keeps its id.
+    _seen: dict[int, tuple[Machine, int]] = field(default_factory=dict)
     _kept: dict[tuple[int, float, float], Future[Trial]] = field(default_factory=dict)
     _lock: Lock = field(default_factory=Lock)
 
@@ -170,10 +172,7 @@ class CoilTrials:
         """The machine with another coil and ceiling, purchased heat without limit behind."""
         coil = backed(with_coil(machine, capacity_W))
         with self._lock:
-            family = next((k for k, one in enumerate(self._families) if alike(one, coil)), None)
-            if family is None:
-                family = len(self._families)
-                self._families.append(coil)
+            family = self._family(machine, coil)
             key = (family, capacity_W, ceiling_C)
             kept = self._kept.get(key)
             future = self._kept.setdefault(key, Future())
@@ -184,6 +183,16 @@ class CoilTrials:
             except BaseException as error:
                 future.set_exception(error)
         return future.result()
+
+    def _family(self, machine: Machine, coil: Machine) -> int:
+        """Number of the machines whose condenser heat sizes alike; ``coil`` is this one's."""
+        if id(machine) not in self._seen:
+            family = next((k for k, one in enumerate(self._families) if alike(one, coil)), None)
+            if family is None:
+                family = len(self._families)
+                self._families.append(coil)
+            self._seen[id(machine)] = machine, family
+        return self._seen[id(machine)][1]
 
     def share(self, machine: Machine, capacity_W: float) -> float | None:
         """Recovered share of the machine's own year with another coil, as it stands otherwise."""

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from dewledger.accounts.energy import column
+from dewledger.assembly import year as assembly_year
 from dewledger.case import bundled_case, case_from_text
 from dewledger.study import read_weather, run_study, solve_option, versions
 from dewledger.weather.files.readers import read
@@ -124,3 +125,17 @@ def test_versions_that_decide_the_numbers():
     found = versions()
     assert {"dewledger", "numba", "CoolProp", "python"} <= set(found)
     assert all(found.values())
+
+
+def test_a_study_solves_no_year_twice(monkeypatch):
+    """The five options of the demo, the coil that its code asks for and its sizing: 25 years."""
+    solved = []
+    solve = assembly_year.solve_year
+
+    def counted(*arguments):
+        solved.append(arguments)
+        solve(*arguments)
+
+    monkeypatch.setattr(assembly_year, "solve_year", counted)
+    run_study(bundled_case("music-school"))
+    assert len(solved) <= 26

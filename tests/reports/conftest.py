@@ -66,7 +66,11 @@ def week(study):
         bills = [name for name in option.monthly.columns if name not in monthly]
         monthly = monthly.join(option.monthly.set_index("month")[bills], on="month")
         return dataclasses.replace(
-            option, machine=machine, ledger=ledger, annual=annual | money, monthly=monthly
+            option,
+            machine=machine,
+            ledger=ledger,
+            annual=annual | money,
+            months={name: values.to_numpy() for name, values in monthly.items()},
         )
 
     options = tuple(cut(option) for option in study.options)
