@@ -23,6 +23,7 @@ apparatus dew point only, not on the bypass factor.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 from dewledger.weather.errors import InputError
 from dewledger.weather.numerics.compiled import compiled
@@ -187,6 +188,7 @@ def sensible_ratio_of_surface(
     return 1.0 - vapor_enthalpy(temp_in_C) * (hum_ratio_in - w_surface) / drop
 
 
+@lru_cache(maxsize=256)
 def lowest_sensible_ratio(
     temp_in_C: float, hum_ratio_in: float, pressure_Pa: float
 ) -> tuple[float, float]:
@@ -224,6 +226,7 @@ class ImpossibleRatio(InputError):
         )
 
 
+@lru_cache(maxsize=256)
 def apparatus_dew_point(
     temp_in_C: float,
     hum_ratio_in: float,
