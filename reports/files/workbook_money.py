@@ -28,12 +28,6 @@ def money_sheets(book: Workbook, study: Study, look: dict[str, Format]) -> None:
         _sensitivity(book.add_worksheet("Sensitivity"), study, look)
 
 
-def _letter(place: int) -> str:
-    from xlsxwriter.utility import xl_col_to_name
-
-    return str(xl_col_to_name(place))
-
-
 def _lines(bill: Bill, rates: Tariff, display: Display) -> list[tuple[str, str, float, str, float]]:
     """Every charge as quantity times price: (what, unit, quantity, unit of price, price)."""
     money = bill.currency

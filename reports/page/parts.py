@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import base64
 from dataclasses import dataclass, field
-from html import escape
 
 from dewledger.reports.charts.parts import Chart
 
@@ -105,13 +103,3 @@ class Part:
 def picture_of(chart: Chart) -> Picture:
     """A chart as a picture of the page."""
     return Picture(chart.svg(), chart.caption)
-
-
-def picture_from_svg(svg: str, alt: str, caption: str = "") -> Picture:
-    """An SVG drawn elsewhere as a picture of the page: set apart, so that nothing in it clashes."""
-    return _embedded("image/svg+xml", svg.encode("utf-8"), alt, caption)
-
-
-def _embedded(kind: str, content: bytes, alt: str, caption: str) -> Picture:
-    data = base64.b64encode(content).decode("ascii")
-    return Picture(f'<img alt="{escape(alt)}" src="data:{kind};base64,{data}">', caption)

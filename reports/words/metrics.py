@@ -152,15 +152,6 @@ def change_text(option: OptionYear, reference: OptionYear) -> str:
     return figure(change, "share", "SI", sign=True) + (" %" if change is not None else "")
 
 
-def range_words(study: Study) -> str:
-    """The humidity range that hours are counted against: "40–55 % RH"."""
-    humidity = study.case.humidity
-    return (
-        f"{figure(float(humidity.range_low), 'share', 'SI')}–"
-        f"{figure(float(humidity.range_high), 'share', 'SI')} % RH"
-    )
-
-
 def limit_words(study: Study) -> str:
     """The upper end of the range: "55 % RH"."""
     return f"{figure(float(study.case.humidity.range_high), 'share', 'SI')} % RH"
