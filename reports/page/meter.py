@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from dewledger.analysis.assumed_ranges import value_text
 from dewledger.analysis.meter.comparison import (
     CV_RMSE_LIMIT,
     FIT_IS_NO_PROOF,
@@ -163,20 +164,21 @@ def _number(value: Any) -> str:
     return "–" if value is None or not np.isfinite(value) else f"{value:,.0f}"
 
 
-def _inputs_table(study: Study) -> Table | None:
+def _inputs_table(study: Study, display: Display) -> Table | None:
     found = study.calibration
     if found is None:
         return None
 
-    def cells(band: Band) -> list[Cell]:
-        return [Cell(f"{value:.3g}", True) for value in (band.p10, band.p50, band.p90)]
+    def cells(name: str, band: Band) -> list[Cell]:
+        values = (band.p10, band.p50, band.p90)
+        return [Cell(value_text(name, value, (), display), True) for value in values]
 
     rows = tuple(
         Row(
-            one.name,
+            f"{one.name[:1].upper()}{one.name[1:]}",
             (
-                *cells(one.prior),
-                *cells(one.posterior),
+                *cells(one.name, one.prior),
+                *cells(one.name, one.posterior),
                 Cell("yes" if one.told_apart else "no"),
             ),
         )
@@ -191,7 +193,7 @@ def _inputs_table(study: Study) -> Table | None:
             Head("Narrowed by the bills", number=False),
         ),
         rows,
-        note="Factors on the case’s own value; set points and effectiveness as differences.",
+        note="Per cent of the case’s own value, or the difference from it.",
     )
 
 
@@ -257,7 +259,7 @@ def meter_section(study: Study, display: Display) -> Section | None:
         tables.append(_bills_table(study.meter))
         if study.meter.electricity is not None:
             pictures.append(picture_of(bills_chart(study.meter, _title(study, study.meter.option))))
-    inputs = _inputs_table(study)
+    inputs = _inputs_table(study, display)
     if inputs is not None:
         tables.append(inputs)
     if study.trend is not None:

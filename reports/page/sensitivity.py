@@ -15,7 +15,7 @@ from dewledger.analysis.sensitivity import (
     share_name,
 )
 from dewledger.quantities import Display, show
-from dewledger.reports.charts.parts import Chart, grid, margins, page_figure, short_title
+from dewledger.reports.charts.parts import Chart, grid, margins, page_figure, short_title, wrapped
 from dewledger.reports.charts.style import AMBER, INK, QUIET, SLATE
 from dewledger.reports.page.parts import Cell, Head, Row, Section, Table, picture_of
 from dewledger.reports.words.metrics import best_option, filled
@@ -35,6 +35,9 @@ def _shown(study: Study) -> OptionYear:
     best = best_option(study)
     others = [option for option in study.options if option.key != study.reference.key]
     return best if best is not None else others[0]
+
+
+_LABEL_SIGNS = 26  # in a line of an assumption’s name next to its bars
 
 
 def _share_moves(found: SensitivityStudy, option: OptionYear) -> bool:
@@ -63,10 +66,11 @@ def effect_chart(study: Study, option: OptionYear, display: Display) -> Chart:
         rows = max(len(savings), 1)
         height = 0.8 + 0.31 * rows
         drawn, axes = page_figure(height, 1, 2 if moving else 1)
-        margins(drawn, 1.35, 0.2, 0.08, 0.64, wspace=0.12)
+        margins(drawn, 1.8, 0.2, 0.08, 0.64, wspace=0.12)
         _bars(axes[0][0], savings, found, display, 1.0)
         axes[0][0].set_xlabel(f"Saving, {currency} a year")
-        axes[0][0].set_yticks(range(rows), [s.assumption for s in savings] or [""])
+        names = [wrapped(s.assumption, _LABEL_SIGNS) for s in savings]
+        axes[0][0].set_yticks(range(rows), names or [""])
         if moving:
             axis = axes[0][1]
             _bars(axis, [shares[s.assumption] for s in savings], found, display, 100.0)

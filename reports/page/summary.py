@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 from dewledger.accounts.energy import column
 from dewledger.analysis.observed_humidity import observed
 from dewledger.analysis.sensitivity import saving_name
+from dewledger.codes.parts import joined
+from dewledger.data.standings import READ
 from dewledger.quantities import Display
 from dewledger.reports.charts.study import overview
 from dewledger.reports.page.cautions import caution_names
@@ -127,7 +129,13 @@ def _premises(best: OptionYear | None, display: Display) -> str:
 def _verdict(study: Study, option: OptionYear) -> str:
     """What the energy code says of an option, and how well the code's words are known."""
     found = study.judgments[option.key].determination
-    return f"{named(option)} {found.brief}; standing: {found.standing}."
+    text = f"{named(option)} {found.brief}"
+    if found.missing:
+        text += f"; missing: {joined(found.missing)}"
+    text += f"; standing: {found.standing}"
+    if found.standing != READ:
+        text += ", so that the text is to be looked up before signing"
+    return f"{text}."
 
 
 def _too_humid(study: Study, shown: OptionYear, display: Display) -> tuple[str, ...]:
@@ -215,6 +223,7 @@ def _table(study: Study) -> Table:
         ),
         tuple(rows),
         note=note,
+        kind="options",
     )
 
 

@@ -19,7 +19,7 @@ from dewledger.reports.words.metrics import (
     shown_metrics,
 )
 from dewledger.reports.words.money import amount
-from dewledger.reports.words.numbers import figure, position, unit_of
+from dewledger.reports.words.numbers import NONE, figure, position, unit_of
 
 if TYPE_CHECKING:
     from dewledger.study import Study
@@ -143,23 +143,19 @@ def peaks_table(study: Study, display: Display) -> Table:
     rows = []
     for key, label in _PEAKS:
         if any(option.annual[f"{key}_kW"] > 0.0 for option in study.options):
-            cells = []
+            heats, hours = [], []
             for option in study.options:
-                value, hour = option.annual[f"{key}_kW"], option.annual[f"{key}_hour"]
-                text = figure(value, "heat rate", display)
-                cells.append(
-                    Cell(
-                        f"{text}, {hour}" if hour and text != "0" else text,
-                        True,
-                        (option.key, f"{key}_kW"),
-                    )
-                )
-            rows.append(Row(label, tuple(cells), unit=unit_of("heat rate", display)))
+                text = figure(option.annual[f"{key}_kW"], "heat rate", display)
+                hour = option.annual[f"{key}_hour"] if text != "0" else None
+                heats.append(Cell(text, True, (option.key, f"{key}_kW")))
+                hours.append(Cell(hour or NONE, True))
+            rows.append(Row(label, tuple(heats), unit=unit_of("heat rate", display)))
+            rows.append(Row("hour beginning", tuple(hours), unit="standard time", part=True))
     return Table(
         "Highest hour of the year",
         (Head("", number=False), Head("Unit", number=False), *_option_heads(study)),
         tuple(rows),
-        note="Mean of the hour that begins at the time shown, local standard time.",
+        note="Means of the hour that begins at the time shown.",
         units_in_rows=True,
     )
 
@@ -193,6 +189,7 @@ def input_table(study: Study, display: Display) -> Table:
         "started from has it; “assumed”: this program’s own value. Keys that have no part in this "
         "case are left out.",
         long=True,
+        kind="inputs",
     )
 
 
@@ -205,7 +202,7 @@ def difference_table(study: Study, display: Display) -> Table | None:
             rows.append(_input_row(item.path, item, option.title if place == 0 else ""))
     if not rows:
         return None
-    return Table("What each option changes", _INPUT_HEADS, tuple(rows), long=True)
+    return Table("What each option changes", _INPUT_HEADS, tuple(rows), long=True, kind="inputs")
 
 
 def unit_notes(study: Study) -> list[str]:

@@ -10,6 +10,7 @@ import subprocess
 import threading
 
 import pytest
+from measured_case import measured_study
 
 from dewledger.reports.files.writer import write_outputs
 
@@ -25,9 +26,10 @@ PAPERS = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}
 
 @pytest.fixture(scope="module")
 def folder(study, tmp_path_factory):
-    place = tmp_path_factory.mktemp("browser") / "out"
-    write_outputs(study, place, formats=("html",), date="1 May 2024")
-    return place
+    """The demo with bills, trends and a sensitivity: every section that a report may have."""
+    made = tmp_path_factory.mktemp("browser")
+    write_outputs(measured_study(study, made), made / "out", formats=("html",), date="1 May 2024")
+    return made / "out"
 
 
 @pytest.fixture(scope="module")
@@ -95,6 +97,22 @@ def test_nothing_overflows(page, width):
             "e => e.scrollWidth > e.clientWidth + 1).map(e => e.getAttribute('aria-label'))"
         )
         assert pushed == []
+
+
+def test_every_section_that_a_report_may_have_is_there(page):
+    found = page.execute_script("return [...document.querySelectorAll('section')].map(s => s.id)")
+    wanted = {"summary", "engineer", "code", "cost", "appendix", "sensitivity", "meter", "handover"}
+    assert wanted <= set(found)
+    assert len(set(found)) == len(found)
+
+
+def test_landmarks_are_told_apart(page):
+    """WAI-ARIA: several landmarks of one role have names that differ; tables are groups."""
+    names = page.execute_script(
+        """return [...document.querySelectorAll('nav, main, header, footer, [role=region]')].map(
+        e => (e.getAttribute('role') ?? e.tagName) + ' ' + (e.getAttribute('aria-label') ?? ''))"""
+    )
+    assert len(set(names)) == len(names)
 
 
 def test_headings_step_down_one_at_a_time_from_one_title(page):
