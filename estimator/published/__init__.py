@@ -6,9 +6,17 @@ Each check names its source, the published figure, the tolerance and why that to
 
 from __future__ import annotations
 
-from dewledger.published.check import Check, Result, evaluate
+from dewledger.published.check import Check, Result, counted_apart, evaluate, in_words
 
-__all__ = ["Check", "Result", "all_checks", "evaluate", "run_checks"]
+__all__ = [
+    "Check",
+    "Result",
+    "all_checks",
+    "counted_apart",
+    "evaluate",
+    "in_words",
+    "run_checks",
+]
 
 
 def all_checks() -> tuple[Check, ...]:

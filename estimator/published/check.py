@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from dewledger.data.standings import READ, STANDINGS
 
 LIBRARY = "computed with an independent library"
+DERIVED = "computed from published results"
 PRACTICE = "common practice, no source"
+# What a check is against, in words for a count: what only a library gives is never published.
+KINDS = {
+    "published figures": STANDINGS,
+    "figures of an independent library": (LIBRARY,),
+    "figures computed from published results": (DERIVED,),
+    "common practice without a source": (PRACTICE,),
+}
 
 
 @dataclass(frozen=True)
@@ -19,7 +27,7 @@ class Check:
     tolerance : allowed difference, as a share of the published figure, or absolute in ``unit``
         where ``absolute`` is set
     standing : one of the three standings of a published figure (dewledger.data.standings), or
-        where there is none LIBRARY, PRACTICE or whatever else it was computed with
+        where there is none LIBRARY, DERIVED or PRACTICE
     """
 
     group: str
@@ -32,11 +40,6 @@ class Check:
     compute: Callable[..., float]
     absolute: bool = False
     standing: str = READ
-
-    @property
-    def is_published(self) -> bool:
-        """Whether the figure is one of a source, however well known: no library's, no habit."""
-        return self.standing in STANDINGS
 
 
 @dataclass(frozen=True)
@@ -62,3 +65,15 @@ class Result:
 def evaluate(check: Check) -> Result:
     """Compute one check."""
     return Result(check, float(check.compute()))
+
+
+def counted_apart(checks: Iterable[Check]) -> tuple[int, ...]:
+    """How many checks are of each of ``KINDS``, in their order."""
+    standings = [check.standing for check in checks]
+    return tuple(sum(one in kind for one in standings) for kind in KINDS.values())
+
+
+def in_words(counts: Iterable[int]) -> str:
+    """Counts of ``KINDS``: "83 against published figures, 128 against ..."."""
+    kinds = zip(counts, KINDS, strict=True)
+    return ", ".join(f"{count} against {kind}" for count, kind in kinds if count)

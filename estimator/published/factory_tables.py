@@ -17,7 +17,7 @@ from dewledger.components.compressor import scroll_efficiency
 from dewledger.dx_unit.from_rating import unit_from_ratings
 from dewledger.dx_unit.steady_state import steady_state
 from dewledger.dx_unit.types import Unit
-from dewledger.published.check import Check
+from dewledger.published.check import DERIVED, Check
 from dewledger.weather.physics.moist_air import (
     STANDARD_AIR_DENSITY,
     STANDARD_PRESSURE_PA,
@@ -115,7 +115,7 @@ def checks() -> tuple[Check, ...]:
             Check(
                 "Compressor efficiency", f"pressure ratio {ratio}", curve, efficiency, "-", 0.02,
                 "read from a fitted map", lambda r=ratio: float(scroll_efficiency(np.array(r))),
-                True, "computed from published results",
+                True, DERIVED,
             )
         )  # fmt: skip
     source = "product data of the 558D package series, p. 18"

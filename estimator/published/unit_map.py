@@ -12,7 +12,7 @@ from functools import cache
 from dewledger.dx_unit.from_rating import unit_from_ratings
 from dewledger.dx_unit.steady_state import steady_state
 from dewledger.dx_unit.types import Unit
-from dewledger.published.check import Check
+from dewledger.published.check import DERIVED, Check
 from dewledger.weather.physics.moist_air import (
     STANDARD_AIR_DENSITY,
     STANDARD_PRESSURE_PA,
@@ -91,7 +91,7 @@ def checks() -> tuple[Check, ...]:
                     f"{point} {item}, {temp}/{wet_bulb:.1f} C, {outdoor} C out",
                     source, values[k], "W", tolerance,
                     "one calibration point, typical suction and condensing temperatures assumed",
-                    lambda p=point, i=k: computed(p)[i], False, "computed from published results",
+                    lambda p=point, i=k: computed(p)[i], False, DERIVED,
                 )
             )  # fmt: skip
     return tuple(found)

@@ -303,7 +303,7 @@ def live(
 
 @app.command()
 def verify() -> None:
-    """Run the published checks on this machine: source, published, computed, difference.
+    """Run the checks from outside on this machine: source, its figure, computed, difference.
 
     Ends with 1 where a check fails. Example: **dewledger verify**
     """

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
+from dewledger.published.check import counted_apart, in_words
 from dewledger.reports.page.parts import Cell, Head, Row, Section, Table
 
 if TYPE_CHECKING:
@@ -22,15 +23,14 @@ RECORD = Path(__file__).parent.parent / "data" / "published.csv"
 class Group(NamedTuple):
     """The checks of one subject.
 
-    published : checks against a figure of a source; the others are against an independent library
-        or common practice
+    counts : of checks by what they are against, as ``dewledger.published.check.KINDS`` has them
     farthest : the largest difference as a share of what is allowed
     """
 
     name: str
     checks: int
     met: int
-    published: int
+    counts: tuple[int, ...]
     farthest: float
     sources: str
 
@@ -54,7 +54,7 @@ def grouped(results: Iterable[Result]) -> list[Group]:
             name,
             len(found),
             sum(result.passed for result in found),
-            sum(result.check.is_published for result in found),
+            counted_apart(result.check for result in found),
             max(abs(result.difference) / result.check.tolerance for result in found),
             sources_of(result.check for result in found),
         )
@@ -66,8 +66,8 @@ def recorded() -> list[Group]:
     """The results kept with this version."""
     with RECORD.open(encoding="utf-8", newline="") as file:
         return [
-            Group(row["name"], int(row["checks"]), int(row["met"]), int(row["published"]),
-                  float(row["farthest"]), row["sources"])
+            Group(row["name"], int(row["checks"]), int(row["met"]),
+                  tuple(map(int, row["counts"].split())), float(row["farthest"]), row["sources"])
             for row in csv.DictReader(file)
         ]  # fmt: skip
 
@@ -101,12 +101,8 @@ def published_section() -> Section:
         long=True,
         kind="published",
     )
-    published = sum(group.published for group in groups)
-    said = (
-        f"{met} of {checks} checks are met by this version of the program: {published} against "
-        f"published figures, {checks - published} against an independent library or common "
-        "practice."
-    )
+    counts = (sum(kind) for kind in zip(*(group.counts for group in groups), strict=True))
+    said = f"{met} of {checks} checks are met by this version of the program: {in_words(counts)}."
     return Section("published", "Checks from outside the program", (said,), (table,))
 
 
@@ -120,7 +116,8 @@ def main() -> None:
         writer = csv.writer(file, lineterminator="\n")
         writer.writerow(Group._fields)
         for group in groups:
-            writer.writerow(group._replace(farthest=round(group.farthest, 3)))
+            counts = " ".join(map(str, group.counts))
+            writer.writerow((*group[:3], counts, round(group.farthest, 3), group.sources))
     print(f"wrote {RECORD}")
 
 

@@ -1,4 +1,4 @@
-"""What the command prints: the comparison, a climate, the published checks, in at most 100 columns.
+"""What the command prints in at most 100 columns: comparison, climate, checks from outside.
 
 No figure rests on color: the reference is marked in words, so that a pipe or a plain terminal
 loses nothing.
@@ -14,6 +14,7 @@ from rich.console import Console
 from rich.text import Text
 
 from dewledger.hourly.ledger import PURCHASED
+from dewledger.published.check import counted_apart, in_words
 from dewledger.quantities import Display, conversion, rounded, show
 from dewledger.reports.terminal.tables import quiet_table
 from dewledger.reports.words.answer import answer
@@ -232,11 +233,11 @@ def nearest_station(
 
 
 def verification(results: Sequence[Result], console: Console) -> None:
-    """Print the published checks: source, published, computed, difference."""
+    """Print the checks from outside: source, its figure, computed, difference; counts apart."""
     width = min(WIDTH, console.width)
-    table = quiet_table("Published checks")
+    table = quiet_table("Checks from outside the program")
     table.add_column("check and source", overflow="fold")
-    for head in ("published", "computed", "difference", "allowed"):
+    for head in ("reference", "computed", "difference", "allowed"):
         table.add_column(head, justify="right", no_wrap=True)
     table.add_column("", no_wrap=True)
     group = ""
@@ -269,6 +270,8 @@ def verification(results: Sequence[Result], console: Console) -> None:
         ),
         style="bold",
     )
+    counts = counted_apart(result.check for result in results)
+    console.print(Text(f"Counted apart: {in_words(counts)}."), width=width)
 
 
 def _difference(value: float, absolute: bool, unit: str) -> str:

@@ -251,6 +251,7 @@ def test_verify_prints_source_and_difference(dewledger, monkeypatch):
     assert few[0].item in said.out
     assert "ASHRAE Handbook" in said.out
     assert "All 3 checks are met." in said.out
+    assert "Counted apart: 3 against figures of an independent library." in said.out
 
 
 def test_verify_ends_with_1_where_a_check_fails(dewledger, monkeypatch):

@@ -1,11 +1,13 @@
 """The record of published checks is that of the checks as they stand."""
 
+import re
 from collections import Counter
 
 import pytest
 
 from dewledger.data.standings import STANDINGS
 from dewledger.published import all_checks, evaluate
+from dewledger.published.check import LIBRARY
 from dewledger.reports.files.published import grouped, published_section, recorded, sources_of
 
 CHEAP = ("Moist-air examples", "Moist-air states", "Fan heat", "Coil")
@@ -37,5 +39,8 @@ def test_the_section_says_how_many_are_met():
     assert section.paragraphs[0].startswith(f"{count} of {count} checks are met")
     published = sum(check.standing in STANDINGS for check in all_checks())
     assert f"{published} against published figures" in section.paragraphs[0]
+    library = sum(check.standing == LIBRARY for check in all_checks())
+    assert f"{library} against figures of an independent library" in section.paragraphs[0]
+    assert sum(int(n) for n in re.findall(r"(\d+) against", section.paragraphs[0])) == count
     assert "memory" not in section.tables[0].rows.__repr__()
     assert len(section.tables[0].rows) == len(recorded())
