@@ -132,8 +132,8 @@ def _shifts(schedule: Schedule, standard: list[datetime]) -> list[int]:
     offsets = [time.replace(tzinfo=UTC).astimezone(zone).utcoffset() for time in standard[::24]]
     # Standard time is the lesser offset of the year: some zones call summer time their standard.
     base = min(offset for offset in offsets if offset is not None)
-    shifts = []
-    for time in standard:
+
+    def ahead(time: datetime) -> int:
         offset = (time - base).replace(tzinfo=UTC).astimezone(zone).utcoffset()
         assert offset is not None
         seconds = (offset - base).total_seconds()
@@ -142,5 +142,12 @@ def _shifts(schedule: Schedule, standard: list[datetime]) -> list[int]:
                 f'[schedule] daylight_saving: "{schedule.daylight_saving}" moves its clocks by '
                 f'{seconds / 60:.0f} minutes, and the account is hourly; write "none"'
             )
-        shifts.append(int(seconds // 3600))
+        return int(seconds // 3600)
+
+    shifts: list[int] = []
+    for first in range(0, len(standard), 24):
+        day = standard[first : first + 24]
+        start, end = ahead(day[0]), ahead(day[-1])
+        # Only a day on which the clocks move needs its hours looked at one by one.
+        shifts += [start] * len(day) if start == end else [ahead(time) for time in day]
     return shifts

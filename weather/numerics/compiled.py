@@ -200,15 +200,31 @@ class _Function:
     def __init__(self, function: Callable[..., Any]) -> None:
         functools.update_wrapper(self, function)
         self.py_func = function
-        self.inner: Any = numba.njit(pipeline_class=InnerCompiler, **_INNER)(function)
-        template = self.inner.get_call_template
+
+    # Both are made when first asked for: most functions are never called from Python, and none is
+    # compiled where its machine code is kept.
+
+    @functools.cached_property
+    def inner(self) -> Any:
+        """The form for compiled code."""
+        made: Any = numba.njit(pipeline_class=InnerCompiler, **_INNER)(self.py_func)
+        template = made.get_call_template
 
         def of_types(arguments: Any, keywords: Any) -> Any:
             # A constant written in a call is of its type; numba would compile for its value.
             return template([_core.types.unliteral(one) for one in arguments], keywords)
 
-        self.inner.get_call_template = of_types
-        self.program: Any = numba.njit(pipeline_class=ProgramCompiler, **_PROGRAM)(function)
+        made.get_call_template = of_types
+        return made
+
+    @functools.cached_property
+    def program(self) -> Any:
+        """The form for Python."""
+        made: Any = numba.njit(pipeline_class=ProgramCompiler, **_PROGRAM)(self.py_func)
+        folder = machine_code_folder()
+        if folder is not None:
+            made._cache = _KeptCode(self.py_func, folder)
+        return made
 
     def __call__(self, *arguments: Any) -> Any:
         return self.program(*arguments)
@@ -237,11 +253,7 @@ def compiled(function: Function) -> Function:
     """
     if _settings.DISABLE_JIT:
         return function
-    made = _Function(function)
-    folder = machine_code_folder()
-    if folder is not None:
-        made.program._cache = _KeptCode(function, folder)
-    return made  # type: ignore[return-value]
+    return _Function(function)  # type: ignore[return-value]
 
 
 def by_address(tuple_class: Tuple) -> Tuple:
