@@ -164,7 +164,7 @@ def _own(place: int, stated: OwnCriterion) -> Criterion:
 
 
 def _whatever_the_coil(determination: Determination) -> str:
-    """That the answer hangs on no coil, where an exception is met that asks for no recovered heat;
+    """That no coil decides the answer, where an exception is met that needs no recovered heat;
     empty where it does."""
     items = [
         one.item

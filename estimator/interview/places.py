@@ -61,7 +61,7 @@ def limit(value: str, known: Mapping[str, Any]) -> dict[str, Any]:
     return {"humidity.control": limit_control(value), "humidity.limit": value}
 
 
-# The limit of humidity by what controls it: its kind hangs on that.
+# The limit of humidity by what controls it: its kind depends on that.
 LIMIT_PLACES = {
     "relative humidity": Place("humidity.limit", "fraction", ("%",), ("35 %", "70 %"), write=limit),
     "dew point": Place(

@@ -166,7 +166,7 @@ def _slider(field: CaseField, case: Case, own: Any, unit: str | None) -> dict[st
 
 
 def _measured(value: Any, field: CaseField) -> Any:
-    """A limit is kept as it is written, for its kind hangs on the control: here it is measured."""
+    """A limit is kept as it is written, for control decides its kind: here it is measured."""
     if not isinstance(value, str) or not field.place.kind:
         return value
     try:

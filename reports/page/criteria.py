@@ -192,7 +192,7 @@ def _criterion_table(
 
 
 def _by_outdoors(finding: humidity.Finding) -> list[str]:
-    """Hours out while the limit binds, and the others, where it hangs on the outdoor dew point."""
+    """Hours out while the limit binds, and the others, where the outdoor dew point decides."""
     pair = (finding.hours_out_bound, finding.hours_out_unbound)
     return [f"{hours:,}" for hours in pair if hours is not None]
 

@@ -122,7 +122,7 @@ def _how_much(study: Study, best: OptionYear | None, display: Display) -> tuple[
 
 
 def _premises(best: OptionYear | None, display: Display) -> str:
-    """What the recovery penalty of the option named hangs on."""
+    """What the recovery penalty of the option named depends on."""
     return "" if best is None else recovery_premises(best, display)
 
 

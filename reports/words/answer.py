@@ -192,7 +192,7 @@ def _origin_of_heat(option: OptionYear) -> str:
 
 
 def recovery_premises(option: OptionYear, display: Display) -> str:
-    """The recovery penalty of an option, and the two premises it hangs on; "" where nothing is
+    """The recovery penalty of an option, and the two premises it depends on; "" where nothing is
     recovered."""
     annual, plant = option.annual, option.machine.plant
     if figure(annual["reheat_recovered_kWh"], "heat", display) == "0":
@@ -215,7 +215,7 @@ def recovery_premises(option: OptionYear, display: Display) -> str:
         for key, at_C, when in floors
     )
     return (
-        f"{text}; it hangs on two premises, minimum condensing temperatures of {raised} and "
+        f"{text}; it depends on two premises, minimum condensing temperatures of {raised} and "
         f"{ordinary}."
     )
 
