@@ -42,6 +42,8 @@ CLOSE_K = 2e-6
 _MOST_STEPS = 60
 # So short a step is taken along the line through the last two looks.
 _SHORT_K = 1e-3
+# Run the same way, running time and displacement move by no more than this per K.
+_STEEP = 0.05
 # By how much of a gap of the condensing temperature the first step goes: a hotter condenser rejects
 # a little less, and leaves a little more to recover.
 _REJECTING = 0.968
@@ -189,6 +191,8 @@ def along_line(
         or before.limited != last.limited
         or before.on.floor_hit != last.on.floor_hit
         or needs_no_reheat(task, before) != needs_no_reheat(task, last)
+        or abs(last.runtime - before.runtime) > _STEEP * moved
+        or abs(last.on.fraction - before.on.fraction) > _STEEP * moved
     ):
         return False
     column, _, _ = condensing_cell(unit, before_C)
