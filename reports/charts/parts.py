@@ -205,7 +205,7 @@ def grid(axis: Any, which: str) -> None:
 
 
 def thousands(axis: Any) -> None:
-    axis.set_major_formatter(lambda number, place: f"{number:,.0f}")
+    axis.set_major_formatter(lambda number, place: f"{number:,.0f}".replace("-", "−"))
 
 
 def used(layers: tuple[Layer, ...], options: tuple[OptionYear, ...]) -> list[Layer]:

@@ -100,6 +100,7 @@ def sweep(
 def _write_and_tell(result: SweepResult, out: Path) -> None:
     """The summary and the pictures with the table; all of it reported."""
     from dewledger.reports.files.sweep import write_summary
+    from dewledger.reports.terminal.study import caution
     from dewledger.reports.terminal.sweep import summary
 
     written = write_summary(result, out)
@@ -108,10 +109,13 @@ def _write_and_tell(result: SweepResult, out: Path) -> None:
     console.print()
     for path in [out / "annual.csv", *written]:
         console.print(f"wrote {path}", soft_wrap=True)
+    console.print()
+    caution(console)
 
 
 def _find(read: Case, asked: dict[str, Any], least: str, hours: int, complies: bool) -> None:
     from dewledger.analysis.sweep.find import Wanted, find_best
+    from dewledger.reports.terminal.study import caution
     from dewledger.reports.terminal.sweep import found_best
 
     if least not in LEAST:
@@ -133,7 +137,10 @@ def _find(read: Case, asked: dict[str, Any], least: str, hours: int, complies: b
             Wanted(chosen, hours, complies),
             progress=progress,
         )
-    found_best(found, wide_console())
+    console = wide_console()
+    found_best(found, console)
+    console.print()
+    caution(console)
     if not found.met:
         raise typer.Exit(1)
 

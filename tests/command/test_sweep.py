@@ -9,6 +9,8 @@ import re
 import numpy as np
 import pytest
 
+from dewledger.reports.words.estimates import CAUTION
+
 PRICES = '[prices]\nelectricity = "0.12 USD/kWh"\ngas = "1.05 USD/therm"\n\n[options.electric]'
 ALLOWED = '[allowance]\ncode = "90.1"\nedition = "2019"\n\n'
 VARY = (
@@ -51,6 +53,7 @@ def test_a_sweep_writes_its_table_summary_and_pictures(dewledger, hall, tmp_path
         spans = f"{min(mine):,.0f} to {max(mine):,.0f}"
         assert spans in said.out
     assert "6 points, varying humidity.limit, site.weather" in said.out
+    assert said.out.rstrip().endswith(CAUTION)
 
 
 def test_what_cannot_be_solved_is_printed_with_its_sentence(dewledger, hall, tmp_path):
@@ -77,6 +80,7 @@ def test_the_best_is_the_best_of_all_points(dewledger, hall, tmp_path):
     cost = f"{float(best['annual_cost']):,.0f} USD"
     at = f"option {best['option']} at humidity.limit = {best['humidity.limit']}"
     assert f"Least annual cost: {cost}, {at}" in said.out
+    assert said.out.rstrip().endswith(CAUTION)
 
 
 @pytest.mark.parametrize(
