@@ -5,12 +5,13 @@ from __future__ import annotations
 import gc
 import importlib
 import multiprocessing
+import pickle
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 from dewledger.analysis.monte_carlo import cores
 from dewledger.analysis.worker_processes import ended_on_failure, follow_parent
@@ -35,7 +36,10 @@ class SecondCore:
         """Begin ``work``, a function of a module; the function returned waits for its result."""
         if self._pool is None:
             return lambda: work(*args, **kwargs)
-        begun: Future[Result] = self._pool.submit(work, *args, **kwargs)
+        # Packed here and now: the pool would do it later, while what is given may be changing, as
+        # a study does whose tables are made when asked for.
+        packed = pickle.dumps((work, args, kwargs), pickle.HIGHEST_PROTOCOL)
+        begun: Future[Result] = self._pool.submit(_unpacked, packed)
 
         def result() -> Result:
             try:
@@ -44,6 +48,11 @@ class SecondCore:
                 return work(*args, **kwargs)
 
         return result
+
+
+def _unpacked(packed: bytes) -> Any:
+    work, args, kwargs = pickle.loads(packed)  # noqa: S301  (our own process packed it)
+    return work(*args, **kwargs)
 
 
 @contextmanager

@@ -255,7 +255,7 @@ def _other_respects(study: Study, best: OptionYear | None, display: Display) -> 
         return ""
     text = (
         f"{named(best)} differs from the reference in {len(changed)} respects ("
-        f"{', '.join(changed)}): the saving is of all of them together."
+        f"{', '.join(changed)}): the difference in cost is of all of them together."
     )
     for option in study.options:
         own = differing_tables(option, study.reference, display)
@@ -263,8 +263,9 @@ def _other_respects(study: Study, best: OptionYear | None, display: Display) -> 
         if option.key != best.key and alike and len(own) == 1 and own[0] in changed:
             saving = option.annual["cost_saving"]
             text += (
-                f" {named(option)} differs in {own[0]} alone and saves {amount(saving)} "
-                f"{study.money.currency} a year."
+                f" {named(option)} differs in {own[0]} alone and "
+                f"{'saves' if saving >= 0.0 else 'costs'} {amount(abs(saving))} "
+                f"{study.money.currency} a year{'' if saving >= 0.0 else ' more'}."
             )
             break
     else:

@@ -57,6 +57,11 @@ def saving_sentence(study: Study) -> str:
     currency = study.money.currency
     if abs(saving) < 0.5:
         return f"{named(best)} costs as much a year as {named(reference)}, the reference."
+    if saving > 0.0 and holds_worse(best, reference):
+        return (
+            f"{named(best)} costs {amount(saving)} {currency} a year less than {named(reference)}, "
+            "the reference, but holds the room worse, so that no saving is credited."
+        )
     if saving > 0.0:
         verb, against = "saves", "against"
     else:

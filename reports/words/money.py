@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dewledger.quantities import Display, conversion, rounded
-from dewledger.reports.words.metrics import best_option
+from dewledger.reports.words.metrics import best_option, holds_worse
 from dewledger.reports.words.numbers import NONE
 from dewledger.study import Study
 
@@ -39,16 +39,17 @@ def money_sentence(study: Study) -> str:
         return f"Option “{best.title}” costs as much to run as the reference."
     reference = study.reference.annual["energy_cost"] + study.reference.annual["upkeep_cost"]
     share = abs(saving) / reference if reference > 0.0 else 0.0
-    text = (
-        f"At the prices stated, option “{best.title}” saves {amount(saving)} {currency} a year of "
-        if saving > 0.0
-        else f"At the prices stated, option “{best.title}” costs {amount(-saving)} {currency} a "
-        "year more than "
-    )
+    worse = holds_worse(best, study.reference)
+    text = f"At the prices stated, option “{best.title}” "
+    if saving > 0.0 and not worse:
+        text += f"saves {amount(saving)} {currency} a year of "
+    else:
+        way = "less" if saving > 0.0 else "more"
+        text += f"costs {amount(abs(saving))} {currency} a year {way} than "
     text += f"the {amount(reference)} {currency} of reference annual operating cost"
     text += f" ({100.0 * share:.0f} %)"
     life = study.money.terms.life_years
     worth = found.break_even_extra_first_cost
-    if worth > 0.0:
+    if worth > 0.0 and not worse:
         text += f"; break-even added first cost {amount(worth)} {currency} over {life} years"
     return f"{text}."

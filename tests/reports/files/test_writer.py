@@ -15,6 +15,16 @@ from dewledger.reports.files.writer import write_outputs
 from dewledger.weather.errors import InputError
 
 
+def test_what_the_other_process_gets_is_as_it_was_given():
+    """Packed when given: tables made later, while it is on its way, cannot spoil it."""
+    given = {"first": 1}
+    with second_core(("json",)) as by:
+        later = by.start(dict, given)
+        given["second"] = 2
+        found = later()
+    assert found == {"first": 1} or by._pool is None
+
+
 def test_the_folder_holds_what_was_asked_for(study, folder):
     expected = {"summary.json", "monthly.csv", "case.toml", "report.html"}
     expected |= {f"hourly-{option.key}.csv" for option in study.options}

@@ -12,8 +12,9 @@ from dewledger.reports.files.data_files import summary_json
 from dewledger.reports.files.report_parts import Drawn, report_parts
 from dewledger.reports.page.parts import Cell, Head, Part, Picture, Row, Section, Table
 from dewledger.reports.page.report import page as whole_page
-from dewledger.reports.words.answer import answer
+from dewledger.reports.words.answer import answer, saving_sentence
 from dewledger.reports.words.metrics import BY_KEY
+from dewledger.reports.words.money import money_sentence
 from dewledger.reports.words.numbers import figure
 
 
@@ -187,6 +188,27 @@ def test_answer_speaks_of_reference_and_of_the_best_option(study):
     assert study.reference.title in sentences[1]
     assert "the reference" in sentences[2]
     assert all(sentence.endswith(".") for sentence in sentences)
+
+
+def test_a_saving_is_not_credited_where_all_options_hold_worse(study):
+    """Hours too humid doubled and more in every option but the reference: unequal humidity."""
+
+    def wetter(option):
+        hours = option.annual["hours_above_range"] + 100
+        return dataclasses.replace(option, annual=option.annual | {"hours_above_range": hours})
+
+    options = tuple(o if o.key == study.reference.key else wetter(o) for o in study.options)
+    worse = dataclasses.replace(study, options=options)
+    first = saving_sentence(worse)
+    assert "costs" in first
+    assert "less than" in first
+    assert "no saving is credited" in first
+    assert "saves" not in first
+    money = money_sentence(worse)
+    assert "saves" not in money
+    assert "break-even" not in money
+    assert "saves" in saving_sentence(study)
+    assert "break-even added" in money_sentence(study)
 
 
 def test_a_part_shows_its_sections_as_text(study, html):
