@@ -111,9 +111,10 @@ def _day_by_hour(values: FloatArray) -> FloatArray:
 def _calendar_axis(axis: Any, last: bool) -> None:
     axis.set_ylim(0, 24)
     axis.set_yticks([0, 12, 24], ["0", "12", "24"])
-    axis.set_xlim(0, 365)
-    axis.set_xticks(MONTH_STARTS, [])
-    axis.set_xticks(MONTH_STARTS + 15, MONTHS if last else [], minor=True, va="baseline")
+    if last:  # which panels share
+        axis.set_xlim(0, 365)
+        axis.set_xticks(MONTH_STARTS, [])
+        axis.set_xticks(MONTH_STARTS + 15, MONTHS, minor=True, va="baseline")
     axis.tick_params(axis="x", which="minor", pad=11)
     axis.tick_params(axis="x", which="minor", length=0)
     axis.tick_params(axis="both", length=2)
