@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from dewledger.accounts.costs import option_tariff
 from dewledger.analysis.sensitivity import saving_name
+from dewledger.reports.words.metrics import holds_worse
 from dewledger.reports.words.numbers import factor, unit_of
 
 if TYPE_CHECKING:
@@ -134,11 +135,16 @@ def _life_cycle(
         _life_cycle_row(sheet, row, study, option.key, look, charges[option.key], base)
     note = (
         "Break-even added first cost: what the option may cost more than the reference and still "
-        "pay. Empty where a first cost is not stated. A negative one never pays."
+        "pay. Empty where a first cost is not stated. A negative one never pays. “holds worse”: "
+        "the room is held worse than with the reference, so that no saving is credited."
     )
     sheet.write_string(_FIRST_YEAR_ROW + len(keys) + 1, 0, note, look["quiet"])
     sheet.set_column(0, 0, 34)
     sheet.set_column(1, len(heads) - 1, 15)
+
+
+# Columns that credit a saving: an option that holds the room worse has none of them.
+_AGAINST_REFERENCE = (7, 8, 10)
 
 
 def _factor(terms: Any, escalation: float) -> float:
@@ -188,8 +194,12 @@ def _life_cycle_row(
             "" if found.net_present_value.value is None else found.net_present_value.value,
         ),
     )
+    unequal = key != study.reference.key and holds_worse(option, study.reference)
     for place, (formula, value) in enumerate(formulas, start=3):
-        sheet.write_formula(row, place, formula, look["number"], value)
+        if unequal and place in _AGAINST_REFERENCE:
+            sheet.write_string(row, place, "holds worse", look["quiet"])
+        else:
+            sheet.write_formula(row, place, formula, look["number"], value)
 
 
 def _sensitivity(sheet: Worksheet, study: Study, look: dict[str, Format]) -> None:

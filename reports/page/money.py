@@ -45,11 +45,19 @@ def money_section(study: Study, display: Display) -> Section:
     ]
     tables += price_tables(study)
     points = tuple(
-        titled(study.money.life_cycle[option.key].verdict, study)
-        for option in study.options
-        if option.key != study.reference.key
+        _credited(study, option) for option in study.options if option.key != study.reference.key
     ) + tuple(demand_sentences(study))
     return Section("money", "Energy cost and life-cycle cost", (rates,), tuple(tables), (), points)
+
+
+def _credited(study: Study, option: OptionYear) -> str:
+    """What an option may cost and still pay; nothing where it holds the room worse."""
+    if holds_worse(option, study.reference):
+        return (
+            f"“{option.title}” holds the room worse than the reference: its saving is not like for "
+            "like, and it has no break-even cost."
+        )
+    return titled(study.money.life_cycle[option.key].verdict, study)
 
 
 def _heads(*heads: Head) -> tuple[Head, ...]:
@@ -291,6 +299,8 @@ def money_summary(study: Study) -> dict[str, Any]:
         },
         "options": {
             key: {
+                "like_for_like": key == study.reference.key
+                or not holds_worse(study.option(key), study.reference),
                 "bill": {
                     **asdict(bill),
                     "demand_charge": bill.demand_charge,

@@ -122,6 +122,19 @@ def test_the_money_tables(study, content):
             assert next(savings)[-1].lstrip("−") == money_text(annual["cost_saving"])
 
 
+def test_an_option_that_holds_worse_is_credited_nowhere(study, content):
+    """No control holds the room worse: no break-even in table, sentence or file’s mark."""
+    section = money.money_section(study, study.case.display)
+    for key, found in content["money"]["options"].items():
+        option = study.option(key)
+        said = [point for point in section.points if point.startswith(f"“{option.title}”")]
+        assert found["like_for_like"] == (key != "none")
+        if key == content["reference"]:
+            continue
+        assert any("break-even added first cost" in one for one in said) == (key != "none"), key
+        assert any("holds the room worse" in one for one in said) == (key == "none"), key
+
+
 def test_the_criteria_and_the_determination(study, content):
     rows = iter(cells(met_table(study, study.case.display)))
     options = [content["options"][key]["humidity"] for key in content["option_order"]]
