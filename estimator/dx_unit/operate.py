@@ -64,6 +64,8 @@ def operate(
         enough = plain.limited == 0 and plain.sensible_W <= task.sensible_base_W + HELD_W
         if not two_modes or enough:
             return plain
+        start_surface_C = plain.start_surface_C
+        start_condensing_C = plain.condensing_C
     return operate_two_modes(unit, plant, air, task, start_surface_C, start_condensing_C)
 
 

@@ -56,7 +56,6 @@ from dewledger.dx_unit.types import (
     BY_PURGE,
     FULL_CAPACITY,
     ON_OFF,
-    SUBCOOLING,
     SUBCOOLING_THEN_CONDENSER,
     WRAP_AROUND,
     AirIn,
@@ -73,7 +72,7 @@ from dewledger.weather.physics.moist_air import dew_point, enthalpy, heat_capaci
 _SECANT_STEPS = 20
 # When what the coil draws is found: watts of a wrap-around loop, share gained by subcooling.
 _CLOSE_W = 1e-4
-_CLOSE_SHARE = 1e-9
+_CLOSE_SHARE = 2e-8
 # What a subcooling coil draws is a share; so many K of condensing temperature weigh as much.
 _K_OF_A_SHARE = 50.0
 
@@ -104,6 +103,23 @@ def cooling_mode(
         condensing += step
         running = run_at(unit, 1.0, air, condensing, running.surface_C)
     return running, condensing
+
+
+@compiled
+def would_draw(
+    plant: Plant, air: AirIn, running: Running, condensing_C: float, most_moved_W: float
+) -> float:
+    """What the coil of the drying mode would draw in a running state, as ``run_with_coil`` takes
+    it: a share, or [W]; ``most_moved_W`` as there."""
+    if plant.arrangement == ON_OFF:
+        return 0.0
+    if plant.arrangement == WRAP_AROUND:
+        rate = air.flow_kg_s * heat_capacity(air.hum_ratio)
+        return min(plant.drying_effectiveness * rate * (air.temp_C - running.temp_C), most_moved_W)
+    cooled = condensing_C - plant.liquid_offset_K - running.temp_C
+    a, b, c = plant.liquid_gain
+    per_K = a + condensing_C * (b + condensing_C * c)
+    return per_K * plant.drying_effectiveness * max(cooled, 0.0)
 
 
 @compiled
@@ -143,13 +159,10 @@ def run_with_coil(
             enthalpy(air.temp_C, air.hum_ratio) - enthalpy(running.temp_C, running.hum_ratio)
         )
         sensible = total - running.removal_kg_s * vapor_enthalpy(air.temp_C)
-        would = min(plant.drying_effectiveness * rate * (air.temp_C - running.temp_C), most_moved_W)
+        would = would_draw(plant, air, running, condensing_C, most_moved_W)
         return with_heats(running, total, sensible, running.compressor_W), drawn, would
     running = run_at(unit, 1.0 + drawn, air, condensing_C, start_surface_C)
-    cooled = condensing_C - plant.liquid_offset_K - running.temp_C
-    a, b, c = plant.liquid_gain
-    per_K = a + condensing_C * (b + condensing_C * c)
-    would = per_K * plant.drying_effectiveness * max(cooled, 0.0)
+    would = would_draw(plant, air, running, condensing_C, most_moved_W)
     # The compressor moves the same refrigerant: only the effect per kilogram grew.
     moved = running.total_W * drawn / (1.0 + drawn)
     power = running.compressor_W / (1.0 + drawn)
@@ -182,6 +195,42 @@ def takes_condenser_heat(plant: Plant, air: AirIn) -> bool:
     )
 
 
+class Answer(NamedTuple):
+    """Steps of the condensing temperature and of what the coil draws, by the gap of each."""
+
+    step_gap: float
+    step_draw: float
+    draw_gap: float
+    draw_draw: float
+
+
+@compiled
+def learned(
+    answer: Answer, step: float, draw_step: float, change: float, draw_change: float
+) -> Answer:
+    """What two steps and the changes of both gaps since say of the next steps.
+
+    Broyden's method (Mathematics of Computation 19, 1965) on the inverse, what is drawn weighed as
+    so many kelvins. Steps and gaps in the units of ``drying_mode``.
+    """
+    made = -(answer.step_gap * change + answer.step_draw * draw_change)
+    draw_made = -(answer.draw_gap * change + answer.draw_draw * draw_change)
+    weight = _K_OF_A_SHARE * _K_OF_A_SHARE
+    along = step * made + weight * draw_step * draw_made
+    if abs(along) < 0.01 * (step * step + weight * draw_step * draw_step):
+        return answer
+    short = (step - made) / along
+    draw_short = (draw_step - draw_made) / along
+    by_gap = step * answer.step_gap + weight * draw_step * answer.draw_gap
+    by_draw = step * answer.step_draw + weight * draw_step * answer.draw_draw
+    return Answer(
+        answer.step_gap + short * by_gap,
+        answer.step_draw + short * by_draw,
+        answer.draw_gap + draw_short * by_gap,
+        answer.draw_draw + draw_short * by_draw,
+    )
+
+
 @compiled
 def drying_mode(
     unit: UnitMap,
@@ -195,8 +244,8 @@ def drying_mode(
     """Running in drying mode.
 
     Condensing temperature and what the coil draws are found together, each by its own secant: they
-    depend little on each other; ``start_drawn`` is in the unit of ``run_with_coil``. ``extra_W`` is
-    condenser heat asked for after a subcooling coil.
+    depend little on each other; ``start_drawn`` is in the unit of ``run_with_coil``, or negative
+    where nothing is known of it. ``extra_W`` is condenser heat asked for after a subcooling coil.
 
     Returns
     -------
@@ -221,7 +270,12 @@ def drying_mode(
         dew = dew_point(max(air.hum_ratio, 1e-6), air.pressure_Pa)
         most_moved = air.flow_kg_s * heat_capacity(air.hum_ratio) * max(air.temp_C - dew, 0.0)
     # Condenser heat that follows the condensing temperature answers strongly.
-    damping = 0.5 if plant.arrangement == ON_OFF else 0.8
+    first = 0.5 if plant.arrangement == ON_OFF else 0.8 if recovers else 0.96
+    drawn_here = would_draw(plant, air, start, condensing, most_moved)
+    follows = would_draw(plant, air, start, condensing + 1.0, most_moved) - drawn_here
+    answer = Answer(first, 0.0, first * follows, 1.0)
+    if drawn < 0.0:
+        drawn = drawn_here
     step = 0.0
     gap_before = 0.0
     draw_step = 0.0
@@ -268,23 +322,12 @@ def drying_mode(
         draw_gap = would - drawn
         if abs(gap) < 2e-6 and abs(draw_gap) < close:
             break
-        if iteration >= _SECANT_STEPS:
-            step = 0.0
-            draw_step = 0.0
-        if plant.arrangement == SUBCOOLING:
-            # Each answers the other as much as itself: one secant for both, weighed alike.
-            change = gap - gap_before
-            draw_change = _K_OF_A_SHARE * (draw_gap - draw_gap_before)
-            along = 0.0
-            if 0 < iteration < _SECANT_STEPS and change * change + draw_change * draw_change > 0.0:
-                along = (gap * change + _K_OF_A_SHARE * draw_gap * draw_change) / (
-                    change * change + draw_change * draw_change
-                )
-            step = gap - along * (step + change)
-            draw_step = draw_gap - along * (draw_step + draw_gap - draw_gap_before)
-        else:
-            step = fixed_point_step(gap, gap_before, step, damping)
-            draw_step = fixed_point_step(draw_gap, draw_gap_before, draw_step, 1.0)
+        if 0 < iteration < _SECANT_STEPS:
+            answer = learned(answer, step, draw_step, gap - gap_before, draw_gap - draw_gap_before)
+        elif iteration == _SECANT_STEPS:
+            answer = Answer(0.5, 0.0, 0.0, 0.5)
+        step = answer.step_gap * gap + answer.step_draw * draw_gap
+        draw_step = answer.draw_gap * gap + answer.draw_draw * draw_gap
         gap_before = gap
         draw_gap_before = draw_gap
         condensing += step
@@ -398,8 +441,8 @@ def share_modes(
         return at_low
     bracket = Bracket(low, f_low, high, f_high, 0)
     found = at_low
-    for _ in range(100):
-        middle = meeting(bracket)
+    for look in range(100):
+        middle = at_high.runtime if look == 0 else meeting(bracket)
         found = shares_at(
             plant, task, cool, dry, given_W,
             latent_share(plant, wet_cool, gone_cool, middle, rate_cool),
@@ -407,7 +450,7 @@ def share_modes(
         )  # fmt: skip
         f = middle - found.runtime
         bracket = narrowed(bracket, middle, f)
-        if abs(f) < 1e-13 or bracket.high - bracket.low < 1e-14:
+        if abs(f) < 1e-11 or bracket.high - bracket.low < 1e-13:
             break
     return found
 
@@ -430,7 +473,7 @@ def operate_two_modes(
     cool, cool_condensing = cooling_mode(unit, plant, air, start_surface_C, start_condensing_C)
     extra = 0.0
     dry = cool
-    drawn = 0.0
+    drawn = -1.0
     given = 0.0
     from_condenser = 0.0
     condensing = cool_condensing

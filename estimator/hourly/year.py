@@ -117,9 +117,11 @@ def start_of(room: RoomResponse) -> State:
 @compiled
 def put_away(block: FloatArray, row: int, hour: int, count: int, out: FloatArray) -> None:
     """Rows of a block, from ``row`` on, into the columns of the ledger from ``hour`` on."""
-    for column in range(out.shape[0]):
-        for i in range(count):
-            out[column, hour + i] = block[row + i, column]
+    source = block[row : row + count]
+    target = out[:, hour : hour + count]
+    for column in range(target.shape[0]):
+        for i in range(target.shape[1]):
+            target[column, i] = source[i, column]
 
 
 @compiled
