@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from dewledger.dx_unit.capacity_control import by_way, needs_no_reheat, share_hour
+from dewledger.dx_unit.capacity_control import share_hour
 from dewledger.dx_unit.part_load import fixed_point_step, time_shared
 from dewledger.dx_unit.steady_state import condensing_cell
 from dewledger.dx_unit.types import (
@@ -34,6 +34,7 @@ from dewledger.dx_unit.types import (
     Task,
     UnitMap,
 )
+from dewledger.dx_unit.ways_to_dry import by_way, needs_no_reheat
 from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.physics.moist_air import heat_capacity
 

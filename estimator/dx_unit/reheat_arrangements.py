@@ -67,6 +67,7 @@ from dewledger.dx_unit.types import (
 )
 from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
+from dewledger.weather.numerics.two_unknowns import Answer, learned
 from dewledger.weather.physics.moist_air import dew_point, enthalpy, heat_capacity, vapor_enthalpy
 
 _SECANT_STEPS = 20
@@ -195,42 +196,6 @@ def takes_condenser_heat(plant: Plant, air: AirIn) -> bool:
     )
 
 
-class Answer(NamedTuple):
-    """Steps of the condensing temperature and of what the coil draws, by the gap of each."""
-
-    step_gap: float
-    step_draw: float
-    draw_gap: float
-    draw_draw: float
-
-
-@compiled
-def learned(
-    answer: Answer, step: float, draw_step: float, change: float, draw_change: float
-) -> Answer:
-    """What two steps and the changes of both gaps since say of the next steps.
-
-    Broyden's method (Mathematics of Computation 19, 1965) on the inverse, what is drawn weighed as
-    so many kelvins. Steps and gaps in the units of ``drying_mode``.
-    """
-    made = -(answer.step_gap * change + answer.step_draw * draw_change)
-    draw_made = -(answer.draw_gap * change + answer.draw_draw * draw_change)
-    weight = _K_OF_A_SHARE * _K_OF_A_SHARE
-    along = step * made + weight * draw_step * draw_made
-    if abs(along) < 0.01 * (step * step + weight * draw_step * draw_step):
-        return answer
-    short = (step - made) / along
-    draw_short = (draw_step - draw_made) / along
-    by_gap = step * answer.step_gap + weight * draw_step * answer.draw_gap
-    by_draw = step * answer.step_draw + weight * draw_step * answer.draw_draw
-    return Answer(
-        answer.step_gap + short * by_gap,
-        answer.step_draw + short * by_draw,
-        answer.draw_gap + draw_short * by_gap,
-        answer.draw_draw + draw_short * by_draw,
-    )
-
-
 @compiled
 def drying_mode(
     unit: UnitMap,
@@ -323,11 +288,13 @@ def drying_mode(
         if abs(gap) < 2e-6 and abs(draw_gap) < close:
             break
         if 0 < iteration < _SECANT_STEPS:
-            answer = learned(answer, step, draw_step, gap - gap_before, draw_gap - draw_gap_before)
+            answer = learned(
+                answer, step, draw_step, gap - gap_before, draw_gap - draw_gap_before, _K_OF_A_SHARE
+            )
         elif iteration == _SECANT_STEPS:
             answer = Answer(0.5, 0.0, 0.0, 0.5)
-        step = answer.step_gap * gap + answer.step_draw * draw_gap
-        draw_step = answer.draw_gap * gap + answer.draw_draw * draw_gap
+        step = answer.first_by_first * gap + answer.first_by_second * draw_gap
+        draw_step = answer.second_by_first * gap + answer.second_by_second * draw_gap
         gap_before = gap
         draw_gap_before = draw_gap
         condensing += step
