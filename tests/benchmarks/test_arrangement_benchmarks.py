@@ -26,7 +26,9 @@ OPTIONS = {
         'reheat = [{ source = "condenser" }]'
     ),
     "variable": 'unit = { capacity_control = "variable" }\nreheat = [{ source = "condenser" }]',
-    "re-evaporation": 'unit = { re_evaporation = {} }\nreheat = [{ source = "condenser" }]',
+    "re-evaporation": (
+        'unit = { re_evaporation = { model = "wet coil" } }\nreheat = [{ source = "condenser" }]'
+    ),
 }
 
 
