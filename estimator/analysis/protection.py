@@ -19,6 +19,7 @@ from dewledger.assembly.machine import Machine
 from dewledger.case import Case, OptionCase
 from dewledger.case.air import LEAST_FLOW_PER_CAPACITY
 from dewledger.case.reading.checks import design_outdoor_flow
+from dewledger.codes.parts import energy
 from dewledger.components.refrigerant_cycle import cycle
 from dewledger.components.supply_fan import CONSTANT_FLOW
 from dewledger.hourly.types import DRIVERS
@@ -252,9 +253,8 @@ def _penalty(solved: Solved) -> list[ProtectionFinding]:
         return []
     sentence = (
         f"Recovering heat takes {rounded(penalty)} kWh of compressor and fan electricity "
-        f"{compared} {rounded(recovered)} kWh of heat that it gives: it does not pay; purchased "
-        "reheat or a "
-        "larger coil would cost less."
+        f"{compared} {energy(recovered, solved.display)} of heat that it gives: it does not pay; "
+        "purchased reheat or a larger coil would cost less."
     )
     return [ProtectionFinding("recovery penalty", sentence, None, penalty, "kWh")]
 

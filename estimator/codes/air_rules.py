@@ -26,7 +26,7 @@ def ventilation_heating(context: Context) -> Part:
         sentence = f"No hour warms ventilation air above {limit} while zones need cooling."
         return part(context, "met", sentence, measure)
     heat = facts.ventilation_heat_above_kWh
-    words = "" if heat is None else f", with {energy(heat)} of heat beyond it"
+    words = "" if heat is None else f", with {energy(heat, display)} of heat beyond it"
     over = f"{hours:,.0f} h while zones need cooling{words}"
     sentence = f"Ventilation air is warmed above {limit} in {over}."
     return part(context, "not met", sentence, measure)

@@ -217,7 +217,7 @@ def determine(
         None if rule.verdict == "met" else _smallest_change(exceptions, facts),
         _cautions(parts),
     )
-    return replace(found, sentence=_sentence(found, facts))
+    return replace(found, sentence=_sentence(found, facts, display))
 
 
 def _cautions(parts: tuple[Part, ...]) -> tuple[str, ...]:
@@ -240,7 +240,7 @@ def _rule_part(context: Context, exceptions: tuple[Part, ...]) -> Part:
     if rule.test == "no_rule":
         return made(context, "does not apply", rule.text)
     if not facts.reheat_occurs:
-        return made(context, "does not apply", _no_reheat(facts))
+        return made(context, "does not apply", _no_reheat(facts, context.display))
     freed = _freeing(exceptions)
     own = rule.standing(context.allowance.edition)
     if freed is not None:
@@ -263,12 +263,12 @@ def _exception(one: Part) -> str:
     return f"exception {one.item}"
 
 
-def _no_reheat(facts: ReheatFacts) -> str:
+def _no_reheat(facts: ReheatFacts, display: Display) -> str:
     if facts.reheat_unmet_kWh <= 0.0:
         return "No reheat occurred in the year."
     return (
-        f"No reheat occurred in the year; {energy(facts.reheat_unmet_kWh)} of overcooling heat was "
-        "unmet."
+        f"No reheat occurred in the year; {energy(facts.reheat_unmet_kWh, display)} of overcooling "
+        "heat was unmet."
     )
 
 
@@ -293,7 +293,7 @@ def _overall(
     return ("complies" if facts.reheat_occurs else "no reheat"), met
 
 
-def _sentence(found: Determination, facts: ReheatFacts) -> str:
+def _sentence(found: Determination, facts: ReheatFacts, display: Display) -> str:
     """The verdict and what decides it, for a reader."""
     by_name = {one.name: one for one in found.parts if one.role != "exception"}
     note = f" {found.edition.note}" if found.edition.note else ""
@@ -304,7 +304,9 @@ def _sentence(found: Determination, facts: ReheatFacts) -> str:
     if found.verdict == "cannot be determined":
         return f"Compliance with {name} cannot be determined: needs {joined(found.missing)}.{note}"
     if found.verdict == "no reheat":
-        return f"{_no_reheat(facts)} Every other requirement judged of {name} is met.{note}"
+        return (
+            f"{_no_reheat(facts, display)} Every other requirement judged of {name} is met.{note}"
+        )
     how = found.rule.evidence
     return f"Complies with {name}, {found.rule.section}. {how}{note}"
 
@@ -349,10 +351,11 @@ def _counted(context: Context) -> CountedReheat:
         None: "unless the baseline meets an exception (baseline_meets_exception in [allowance])",
     }[allowance.baseline_meets_exception]
     of_type = f" as {facts.heating_type}" if facts.heating_type else ""
+    therms = f", {rounded(counts / KWH_PER_THERM)} therms" if display == "I-P" else ""
     sentence = (
-        f"{written(share, 'fraction', display)} of the baseline's {energy(whole)} of reheat "
-        f"energy{of_type}, the heating type of its system, counts: {energy(counts)}, "
-        f"{rounded(counts / KWH_PER_THERM)} therms; {why}."
+        f"{written(share, 'fraction', display)} of the baseline's {energy(whole, display)} of "
+        f"reheat energy{of_type}, the heating type of its system, counts: {energy(counts, display)}"
+        f"{therms}; {why}."
     )
     if "addendum" in rule.text:
         sentence += " Only where addendum ah is adopted with this edition."

@@ -112,7 +112,7 @@ def exits(context: Context, measure: Measure | None) -> tuple[str, ...]:
         count = math.ceil(measure.value * facts.number_of_units / rule.limit - SAME)
         words["count"] = str(count)
     if measure is not None and rule.test in ("recovered_share", "process_space"):
-        words["move"] = energy((measure.limit - measure.value) * facts.reheat_kWh)
+        words["move"] = energy((measure.limit - measure.value) * facts.reheat_kWh, display)
     return tuple(exit.format(**words) for exit in rule.exits)
 
 

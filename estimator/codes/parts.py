@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
-from dewledger.quantities import Display, display_unit, in_unit, rounded, show
+from dewledger.quantities import Display, conversion, display_unit, in_unit, rounded, show
 
 Verdict = Literal["met", "not met", "cannot be determined", "does not apply"]
 PartRole = Literal["rule", "exception", "condition"]
@@ -128,8 +128,11 @@ def distance(value: float, limit: float, kind: str, display: Display) -> str:
     return show(abs(value - limit), difference, display, 2)
 
 
-def energy(kWh: float) -> str:
-    return f"{rounded(kWh)} kWh"
+def energy(kWh: float, display: Display) -> str:
+    """Heat of the year in the unit in which the report has every other heat."""
+    if display == "I-P":
+        return f"{rounded(kWh * conversion('kWh', 'MMBtu'))} million Btu"
+    return f"{rounded(kWh / 1000.0)} MWh"
 
 
 def no_more(value: float, limit: float) -> bool:

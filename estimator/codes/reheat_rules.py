@@ -199,7 +199,7 @@ def recovered_share(context: Context) -> Part:
     limit = rule.limit
     measure = Measure(share, limit, "fraction", most=False)
     seen, asked = apart(share, limit, "fraction", display)
-    words = f"{seen} of the year's {energy(facts.reheat_kWh)} of reheat was recovered"
+    words = f"{seen} of the year's {energy(facts.reheat_kWh, display)} of reheat was recovered"
     if no_less(share, limit):
         return part(context, "met", f"{words}: at least {asked}.", measure)
     far = distance(share, limit, "fraction", display)

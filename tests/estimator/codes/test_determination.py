@@ -74,14 +74,14 @@ def test_a_share_that_one_edition_allows_and_the_next_does_not():
     assert answer.recovered_share == pytest.approx(0.84)
     # 90 % of 10,000 kWh is 9,000: 600 more than are recovered.
     assert answer.smallest_change == (
-        "600 kWh a year more recovered instead of purchased (meets exception 5)."
+        "2.05 million Btu a year more recovered instead of purchased (meets exception 5)."
     )
     finding = exceptions(answer)["5"]
     assert finding.margin == pytest.approx(-0.06)
-    assert finding.exits == ("600 kWh a year more recovered instead of purchased",)
-    assert "exception 5: 600 kWh a year more recovered instead of purchased" in answer.rule.exits
+    assert finding.exits == ("2.05 million Btu a year more recovered instead of purchased",)
+    assert "exception 5: 2.05 million Btu a year more recovered instead of purchased" in answer.rule.exits
     assert finding.evidence == (
-        "84 % of the year's 10,000 kWh of reheat was recovered: 6.0 percentage points short "
+        "84 % of the year's 34.1 million Btu of reheat was recovered: 6.0 percentage points short "
         "of 90 %."
     )
 
@@ -145,7 +145,7 @@ def test_no_reheat_has_no_share():
     assert answer.verdict == "no reheat"
     assert answer.recovered_share is None
     assert answer.sentence.startswith(
-        "No reheat occurred in the year; 50.0 kWh of overcooling heat was unmet."
+        "No reheat occurred in the year; 0.171 million Btu of overcooling heat was unmet."
     )
     assert answer.rule.verdict == exceptions(answer)["5"].verdict == "does not apply"
     assert answer.parts
