@@ -27,6 +27,7 @@ SHOWN = {  # by the SI unit of a value: number on the page
     "Pa": lambda v: v / 249.08891,
     "kg/s": lambda v: v / 0.45359237 * 3600.0,
     "COP": lambda v: v * 3.412142,
+    "m3/s/W": lambda v: v * CFM * 12e3 * 1055.05585262 / 3600.0,  # cfm for each ton of 12,000 Btu/h
     "s": lambda v: v / 60.0 if v < 3600.0 else v / 3600.0,
 }
 # Rows of the schedule that hold numbers: keys in summary.json, each with its SI unit.
