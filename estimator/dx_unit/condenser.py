@@ -331,9 +331,10 @@ def operate_plain(
         condensing += step
         if short:
             further = time_shared(shared_before, shared, 1.0 + step / moved)
-            shared = by_way(further, shared.way)
-            on_line = True
-            continue
+            if further.runtime >= 0.0 and further.runtime <= 1.0:
+                shared = by_way(further, shared.way)
+                on_line = True
+                continue
         on_line = False
         shared_before = shared
         # Two ways of drying may take turns as the condensing temperature moves: keep the last.

@@ -20,8 +20,8 @@ from dewledger.hourly.types import DRIVERS, NO_CONTROL, RELATIVE_HUMIDITY
 from dewledger.study import read_weather, solve_option
 
 SEEDS = range(int(os.environ.get("DEWLEDGER_RANDOM_CASES", "40")))
-# The first ones, and two in which an hour once ended with a running time below zero.
-YEARS = sorted({*range(int(os.environ.get("DEWLEDGER_RANDOM_YEARS", "3"))), 130, 260})
+# The first ones, and three in which an hour once ended with a running time below 0 or above 1.
+YEARS = sorted({*range(int(os.environ.get("DEWLEDGER_RANDOM_YEARS", "3"))), 130, 260, 635})
 WEEKS = np.r_[24 * 14 : 24 * 21, 24 * 195 : 24 * 202]
 HEATS = (
     "gains_sensible_kWh", "solar_gains_kWh", "envelope_kWh", "ventilation_sensible_kWh",
