@@ -133,7 +133,7 @@ def check(case: Annotated[Path, typer.Argument(help="The case file.")]) -> None:
     found, always = findings_of(read, year)
     for line in (*found, *always):
         said = f"  review: {line}" if line in found else f"  always: {line}"
-        console.print(said, markup=False)
+        console.print(said)
     if year.findings or found:
         raise typer.Exit(1)
     console.print(

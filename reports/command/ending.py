@@ -192,7 +192,7 @@ def _say(sentence: str) -> None:
 
 def _print(line: str) -> None:
     with suppress(OSError):  # the terminal may be gone
-        errors.print(line, soft_wrap=True, markup=False)
+        errors.print(line, soft_wrap=True)
 
 
 def _place_at_fault(error: OSError) -> str:
@@ -259,5 +259,6 @@ def _not_understood(error: Any) -> NoReturn:
     if not said:  # the help has been shown
         raise SystemExit(2) from None
     said += f" (did you mean {near})" if near else ""
-    _say(f"{said[:1].lower()}{said[1:]}; {words} --help shows what can be written")
+    sentence = InputError(f"{said[:1].lower()}{said[1:]}; {words} --help shows what can be written")
+    _say(str(sentence))
     raise SystemExit(2) from None

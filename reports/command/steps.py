@@ -42,7 +42,9 @@ PARTS = ("summary", "engineer", "code", "money", "appendix")
 
 
 def wide_console() -> Console:
-    return Console(highlight=False, width=100 if not sys.stdout.isatty() else None)
+    """As wide as the terminal, or as COLUMNS says; else 100, whoever reads it."""
+    told = sys.stdout.isatty() or os.environ.get("COLUMNS", "").isdecimal()
+    return Console(highlight=False, markup=False, width=None if told else 100)
 
 
 @contextmanager

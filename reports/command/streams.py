@@ -10,7 +10,8 @@ from typing import TextIO
 
 from rich.console import Console
 
-errors = Console(stderr=True, highlight=False)
+# Square brackets are what a user wrote, such as a table of the case, not markup.
+errors = Console(stderr=True, highlight=False, markup=False)
 
 # Signs that the command prints, in letters that every encoding has. The degree sign leaves a gap:
 # the columns of a table stay in line.

@@ -7,6 +7,7 @@ from typing import Any
 
 import pandas as pd
 from rich.console import Console
+from rich.text import Text
 
 from dewledger.analysis.sweep.find import Found
 from dewledger.analysis.sweep.run import SweepResult
@@ -75,7 +76,7 @@ def _problems(result: SweepResult, console: Console) -> None:
     console.print(f"\n{len(problems):,} points could not be solved:")
     for row in problems.head(_MOST_LINES).to_dict("records"):
         at = ", ".join(f"{path} = {row[path]}" for path in result.plan.paths)
-        console.print(f"  point {row['point']} ({at}): {row['problem']}", soft_wrap=True)
+        console.print(Text(f"  point {row['point']} ({at}): {row['problem']}"))
     if len(problems) > _MOST_LINES:
         console.print("  and more; annual.csv has every sentence")
 
@@ -87,10 +88,11 @@ def _changes(result: SweepResult, console: Console) -> None:
     console.print("\nWhere the energy code’s verdict changes:")
     for change in changes[:_MOST_LINES]:
         console.print(
-            f"  {change.option}, {change.lever} {change.value} → {change.next_value}"
-            f"{' at ' + change.at if change.at else ''}: "
-            f"{change.verdict} → {change.next_verdict}. {change.reason}",
-            soft_wrap=True,
+            Text(
+                f"  {change.option}, {change.lever} {change.value} → {change.next_value}"
+                f"{' at ' + change.at if change.at else ''}: "
+                f"{change.verdict} → {change.next_verdict}. {change.reason}"
+            )
         )
     if len(changes) > _MOST_LINES:
         console.print(f"  and {len(changes) - _MOST_LINES:,} more; see verdict-changes.csv")
@@ -99,4 +101,4 @@ def _changes(result: SweepResult, console: Console) -> None:
 def found_best(found: Found, console: Console) -> None:
     """Print the best point, what limits it and what one step beyond costs."""
     for sentence in found.sentences:
-        console.print(sentence, soft_wrap=True)
+        console.print(Text(sentence))

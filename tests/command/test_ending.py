@@ -2,6 +2,7 @@
 
 import errno
 import os
+import re
 import subprocess
 import sys
 
@@ -135,6 +136,35 @@ def test_closed_streams(shell, tmp_path):
     assert done.returncode == 0, done.stderr
     assert (tmp_path / "case.toml").read_text(encoding="utf-8").startswith("#")
     assert done.stderr == b""
+
+
+@pytest.mark.parametrize("verb", [("check",), ("unit",), ("hour", "--worst", "dew-point")])
+def test_square_brackets_are_no_markup(dewledger, case, verb):
+    """A title that some terminals' markup would take for a style, or for its end."""
+    word, *options = verb
+    said = dewledger(word, case(("Print room", "[/b] Print [red]room")), *options)
+    assert said.code in (0, 1), said.err
+    assert "[/b] Print [red]room" in said.out
+
+
+def test_a_narrow_window_is_kept_to(dewledger, monkeypatch):
+    """Words wrap; no digit goes: each dew point, humidity and dry bulb stands whole in its line."""
+    whole = dewledger("weather", "greensboro").out
+    monkeypatch.setenv("COLUMNS", "40")
+    said = dewledger("weather", "greensboro")
+    assert said.code == 0
+    assert max(map(len, said.out.splitlines())) <= 40
+    for line in whole.splitlines():
+        if re.match(r"[\d.]+ % .*gr/lb", line):
+            figures = " ".join(line.split()[:8])
+            assert figures in [" ".join(one.split()) for one in said.out.splitlines()]
+
+
+def test_a_word_of_thousands_of_letters(dewledger):
+    said = dewledger("verify", "x" * 9000)
+    assert said.code == 2
+    assert said.err.count("\n") == 1
+    assert len(said.err) < 400
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no shell to close a pipe with")
