@@ -43,8 +43,8 @@ PARTS = ("summary", "engineer", "code", "money", "appendix")
 
 def wide_console() -> Console:
     """As wide as the terminal, or as COLUMNS says; else 100, whoever reads it."""
-    told = sys.stdout.isatty() or os.environ.get("COLUMNS", "").isdecimal()
-    return Console(highlight=False, markup=False, width=None if told else 100)
+    known = sys.stdout.isatty() or os.environ.get("COLUMNS", "").isdecimal()
+    return Console(highlight=False, markup=False, width=None if known else 100)
 
 
 @contextmanager
