@@ -63,9 +63,9 @@ def evaluations(text, day, folder, climate=None):
 @pytest.mark.parametrize(
     ("text", "day", "climate", "most"),
     [
-        (drawn(567), 224, None, 300),
-        (drawn(491), 64, None, 540),
-        (drawn(457), 16, None, 180),
+        (drawn(567), 224, None, 160),
+        (drawn(491), 64, None, 250),
+        (drawn(457), 16, None, 130),
     ],
 )
 def test_evaluations_of_the_worst_days(text, day, climate, most, tmp_path):
