@@ -30,6 +30,10 @@ from dewledger.weather.numerics.compiled import compiled
 # Beyond it the hour without recovery runs another way, and says little of the next one.
 _NEAR_K = 1.0
 
+# A unit that without recovery hardly dries, its coil at the dew point, is no measure of what the
+# same drying takes: its energy counts for no more than this many times what it removes.
+_MOST_TIMES = 2.0
+
 
 @compiled
 def operate(
@@ -103,5 +107,5 @@ def recovery_penalty(
         return 0.0, start
     penalty = (operation.compressor_W + operation.condenser_fan_W) - (
         without.compressor_W + without.condenser_fan_W
-    ) * (operation.removal_kg_s / without.removal_kg_s)
+    ) * min(operation.removal_kg_s / without.removal_kg_s, _MOST_TIMES)
     return penalty, start
