@@ -41,6 +41,9 @@ class Meter(Section):
     """How far bill and model of a period differ for reasons that no input here explains, as a share
     of the mean bill. Default: the mean monthly bias that ASHRAE Guideline 14 still calls
     calibrated (read second-hand)."""
+    typical_weather: str | None = None
+    """Weather file or bundled station of a typical year of the same place; savings are then also
+    normalized to it."""
 
 
 class Trend(Section):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -16,7 +16,7 @@ from dewledger.accounts.option_year import OptionYear
 from dewledger.analysis.assumed_ranges import ranges
 from dewledger.analysis.assumptions import FIELDS, WEATHER, Values, changed
 from dewledger.analysis.meter.bills import Bills, by_period, read_bills
-from dewledger.analysis.meter.calibration import Band, Calibration, Evidence, calibrate
+from dewledger.analysis.meter.calibration import Calibration, Evidence, calibrate
 from dewledger.analysis.meter.comparison import (
     MeterComparison,
     compare,
@@ -25,8 +25,9 @@ from dewledger.analysis.meter.comparison import (
 from dewledger.analysis.meter.trends import TrendComparison, compare_trends, read_trends
 from dewledger.analysis.monte_carlo import Assumed
 from dewledger.analysis.observed_humidity import SCATTER, worst_humidity
-from dewledger.assembly.machine import assemble
+from dewledger.assembly.machine import Machine, assemble
 from dewledger.assembly.short_year import solve_short
+from dewledger.assembly.year import read_weather
 from dewledger.case.model import Case
 from dewledger.hourly.ledger import NAMES
 from dewledger.study import Study
@@ -177,6 +178,7 @@ def with_measurements(
     draws : of the uncertain inputs, weighed by the bills; None for no calibration
     """
     case = study.case
+    _typical(case)  # a year that cannot be read is said, calibration or not
     meter = compare_with_meter(study) if case.meter is not None else None
     trend = compare_with_trends(study) if case.trend is not None else None
     found = None
@@ -195,6 +197,11 @@ def cost_saving_name(key: str) -> str:
     return f"cost saving of {key}"
 
 
+def normalized(name: str) -> str:
+    """Name of the same saving in the typical year that [meter] names (IPMVP: normalized saving)."""
+    return f"normalized {name}"
+
+
 class PeriodEvaluator:
     """Bills of today's unit and savings of the others at given values of the assumptions.
 
@@ -202,7 +209,12 @@ class PeriodEvaluator:
     the room, and its mean over the hours of the trends. ``savings``: for every other option its
     saving of site energy (kWh) and of energy cost against today's.
 
+    The savings are avoided energy in the sense of IPMVP option D, calibrated simulation: today's
+    unit as the bills leave it, less the other, in the weather of the bills; with a typical year
+    also normalized savings, both units in that year.
+
     seen : hours of the trends that have a room humidity; None without trends
+    typical : a typical year of the place, for normalized savings
     """
 
     def __init__(
@@ -213,6 +225,7 @@ class PeriodEvaluator:
         today: str,
         whole_building: bool,
         seen: npt.NDArray[np.bool_] | None = None,
+        typical: WeatherYear | None = None,
     ) -> None:
         options = case.option_cases()
         self.today = today
@@ -221,6 +234,9 @@ class PeriodEvaluator:
         self.options = options
         self.seen = seen
         self.machines = {option.key: assemble(option, weather) for option in options}
+        self.typical = (
+            {} if typical is None else {option.key: assemble(option, typical) for option in options}
+        )
         self.tariffs = {option.key: option_tariff(option, case) for option in options}
         self.hours = {
             option.key: billing_hours(
@@ -245,9 +261,15 @@ class PeriodEvaluator:
     def savings(self, drawn: dict[str, float]) -> dict[str, float]:
         """What the other options save, a year of each."""
         values = Values(**{FIELDS[name]: value for name, value in drawn.items()})
+        results = self._savings(values, self.machines)
+        in_typical_year = self._savings(values, self.typical)
+        return results | {normalized(name): saved for name, saved in in_typical_year.items()}
+
+    def _savings(self, values: Values, machines: Mapping[str, Machine]) -> dict[str, float]:
+        """Savings of energy [kWh] and cost against today's in the weather of the machines."""
         energy: dict[str, float] = {}
         cost: dict[str, float] = {}
-        for key, machine in self.machines.items():
+        for key, machine in machines.items():
             ledger = solve_short(changed(machine, values))
             power, fuel = ledger["electricity_kWh"], ledger["gas_kWh"]
             bill = bill_of(self.tariffs[key], power, fuel, self.hours[key])
@@ -260,7 +282,7 @@ class PeriodEvaluator:
                 + bill.carbon_charge
             )
         results: dict[str, float] = {}
-        for key in self.machines:
+        for key in machines:
             if key != self.today:
                 results[energy_saving_name(key)] = energy[self.today] - energy[key]
                 results[cost_saving_name(key)] = cost[self.today] - cost[key]
@@ -276,6 +298,19 @@ class PeriodEvaluator:
             periods = by_period(hourly, self.bills, self.year)
             found.update(zip(names, map(float, periods), strict=True))
         return found
+
+
+def _typical(case: Case) -> WeatherYear | None:
+    """The typical year that [meter] names, at the place of the case; None where it names none."""
+    if case.meter is None or case.meter.typical_weather is None:
+        return None
+    year = read_weather(case.with_values({"site.weather": case.meter.typical_weather}))
+    if year.station.kind == "actual":
+        raise InputError(
+            f"[meter] typical_weather {year.station.name} is the actual year {year.station.year}; "
+            "name a typical year, or leave the key out"
+        )
+    return year
 
 
 def calibrate_study(
@@ -304,7 +339,7 @@ def calibrate_study(
     whole = meter is not None and meter.covers == "whole building"
     humidity = _measured_humidity(study, today)
     seen = None if humidity is None else np.isfinite(humidity)
-    evaluator = PeriodEvaluator(case, study.weather, found, today, whole, seen)
+    evaluator = PeriodEvaluator(case, study.weather, found, today, whole, seen, _typical(case))
     if assumed is None:
         machines = list(evaluator.machines.values())
         burns = any(source.carrier == "gas" for machine in machines for source in machine.reheat)
@@ -371,49 +406,3 @@ def _measured_humidity(study: Study, today: str) -> FloatArray | None:
     read = read_trends(trend, study.case.folder, year, study.weather.station.utc_offset_h)
     humidity = read.values["room_relative_humidity"]
     return humidity if np.isfinite(humidity).any() else None
-
-
-@dataclass(frozen=True)
-class RetrofitSaving:
-    """What a retrofit saves, in the terms of IPMVP option D (calibrated simulation).
-
-    avoided_kWh : against what the old unit would have used in the weather of the year measured
-    normalized_kWh : the same in a typical year; None without one
-    """
-
-    before: str
-    after: str
-    avoided_kWh: Band
-    avoided_cost: Band
-    normalized_kWh: float | None
-    statement: str
-
-
-def retrofit(
-    study: Study, calibration: Calibration, after: str, typical: Study | None = None
-) -> RetrofitSaving:
-    """Savings of one option over today's unit, with the band that the bills leave.
-
-    Parameters
-    ----------
-    study : on actual weather; ``calibration`` is its own
-    typical : the same case on a typical year, for savings normalized to it
-    """
-    before = _option(study, study.case.meter.option if study.case.meter else None).key
-    _option(study, after)
-    normalized = None
-    if typical is not None:
-        old, new = (_option(typical, key).annual for key in (before, after))
-        normalized = float(
-            old["electricity_kWh"] + old["gas_kWh"] - new["electricity_kWh"] - new["gas_kWh"]
-        )
-    posterior: Mapping[str, Band] = calibration.posterior
-    return RetrofitSaving(
-        before,
-        after,
-        posterior[energy_saving_name(after)],
-        posterior[cost_saving_name(after)],
-        normalized,
-        "Avoided energy use by calibrated simulation (IPMVP option D): the old unit's model, "
-        "weighed by its bills, less the new unit's, both in the weather of the year measured.",
-    )

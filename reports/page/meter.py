@@ -17,7 +17,7 @@ from dewledger.analysis.meter.comparison import (
 from dewledger.quantities import Display, rounded
 from dewledger.reports.charts.meter import bills_chart
 from dewledger.reports.page.parts import Cell, Head, Row, Section, Table, picture_of
-from dewledger.views.meter import cost_saving_name, energy_saving_name
+from dewledger.views.meter import cost_saving_name, energy_saving_name, normalized
 
 if TYPE_CHECKING:
     from dewledger.accounts.option_year import OptionYear
@@ -96,8 +96,16 @@ def calibration_sentences(study: Study) -> list[str]:
         sentences.append(
             f"Against today’s “{today}”, option “{option.title}” saves {_span(energy)} kWh of site "
             f"energy and {_span(cost)} {study.money.currency} a year (P10 to P90 of the draws that "
-            "fit the bills; below zero it uses or costs more)."
+            "fit the bills; below zero it uses or costs more): avoided energy in the weather of "
+            f"{study.meter.year}, by calibrated simulation (IPMVP option D)."
         )
+        if normalized(name) in found.posterior:
+            energy = found.posterior[normalized(name)]
+            cost = found.posterior[normalized(cost_saving_name(option.key))]
+            sentences.append(
+                f"Normalized to the typical year, it saves {_span(energy)} kWh and {_span(cost)} "
+                f"{study.money.currency} a year."
+            )
     sentences.append(
         f"{found.effective_size:.0f} draws in effect carry this, of {found.draws:,} evaluated"
         + (", drawn again around those that fit." if found.refined else ".")

@@ -12,14 +12,14 @@ from dewledger.analysis.meter.bills import by_period, read_bills
 from dewledger.analysis.monte_carlo import Assumed
 from dewledger.case import bundled_case
 from dewledger.quantities import rounded
-from dewledger.reports.page.meter import fitted_band
+from dewledger.reports.page.meter import calibration_sentences, fitted_band
 from dewledger.reports.page.summary import facts
 from dewledger.study import read_weather, run_study
 from dewledger.views.meter import (
     calibrate_study,
     compare_with_meter,
     energy_saving_name,
-    retrofit,
+    normalized,
 )
 from dewledger.weather.errors import InputError
 
@@ -82,16 +82,18 @@ def test_bills_narrow_what_they_can_tell_and_give_the_saving_a_band(study, monke
         Assumed("gains", 0.75, 1.0, 1.25, "for the test"),
         Assumed("electricity price", 0.8, 1.0, 1.2, "for the test"),
     )
+    metered = {"meter.file": "bills.csv", "meter.typical_weather": "greensboro"}
+    study = replace(study, case=study.case.with_values(metered))
     found = calibrate_study(
         study, billed(study, "none"), option="none", draws=40, seed=1, assumed=assumed
     )
     gains, price = found.inputs
     assert gains.told_apart
     assert not price.told_apart
-    saving = retrofit(study, found, "condenser")
-    assert saving.before == study.case.reference_key
-    assert saving.avoided_kWh == found.posterior[energy_saving_name("condenser")]
-    assert np.isfinite(saving.avoided_kWh.p50)
+    # The year of the bills is the typical one by another name: normalized savings are the avoided.
+    avoided = found.posterior[energy_saving_name("condenser")]
+    assert np.isfinite(avoided.p50)
+    assert found.posterior[normalized(energy_saving_name("condenser"))] == avoided
 
     # Page one gives the band that the bills leave, against the option whose bills they are.
     condenser = next(one for one in study.options if one.key == "condenser")
@@ -101,9 +103,21 @@ def test_bills_narrow_what_they_can_tell_and_give_the_saving_a_band(study, monke
         meter=compare_with_meter(study, billed(study, "none"), option="none"),
         calibration=found,
     )
+    said = " ".join(calibration_sentences(told))
+    assert (
+        "avoided energy in the weather of 2021, by calibrated simulation (IPMVP option D)" in said
+    )
+    assert "Normalized to the typical year, it saves" in said
     band = found.posterior["cost saving of condenser"]
     sentence = fitted_band(told, condenser)
     assert f"{rounded(band.p10)} to {rounded(band.p90)}".replace("-", "−") in sentence
     assert "against today’s “No humidity control”" in sentence
     said = dict(facts(told, "I-P"))["How sure"]
     assert any("fit the bills" in line for line in said)
+
+
+def test_a_typical_year_that_is_none_is_refused(study, tmp_path):
+    wrong = {"meter.file": "bills.csv", "meter.typical_weather": "nowhere.epw"}
+    metered = replace(study, case=study.case.with_values(wrong))
+    with pytest.raises(InputError, match=r"nowhere\.epw"):
+        calibrate_study(metered, billed(study, "none"), option="none", draws=10)
