@@ -128,6 +128,18 @@ MUTATIONS = {
         "part_load",
         HOURLY + "test_hour.py::test_constant_year_is_one_hand_computed_hour",
     ),
+    "a search without secants": Mutation(
+        "estimator/dx_unit/reheat_arrangements.py",
+        "_SECANT_STEPS = 20",
+        "_SECANT_STEPS = 0",
+        HOURLY + "test_effort.py::test_evaluations_of_the_worst_days",
+    ),
+    "a search that goes on for digits nobody has": Mutation(
+        "estimator/hourly/dehumidification.py",
+        "_EDGE = 1e-9",
+        "_EDGE = 1e-15",
+        HOURLY + "test_effort.py::test_evaluations_of_the_worst_days",
+    ),
 }
 
 

@@ -59,14 +59,14 @@ def evaluations(text, day, folder, climate=None):
     return float(done.stdout)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(
     ("text", "day", "climate", "most"),
     [
         (drawn(567), 224, None, 160),
-        (drawn(491), 64, None, 250),
-        (drawn(457), 16, None, 130),
+        pytest.param(drawn(491), 64, None, 250, marks=pytest.mark.slow),
+        pytest.param(drawn(457), 16, None, 130, marks=pytest.mark.slow),
     ],
+    ids=["subcooling, 4 C", "subcooling, wet coil", "subcooling, Sand Point"],
 )
 def test_evaluations_of_the_worst_days(text, day, climate, most, tmp_path):
     assert evaluations(text, day, tmp_path, climate) <= most
