@@ -101,7 +101,8 @@ def hour(
     with progress_shown() as progress:
         found = find_hour(chosen, option, asked, shown, year, progress)
     console = wide_console()
-    report_hour(found.detail, f"{chosen.title}: {found.option.title}", shown, console)
+    title = f"{chosen.title}: {found.option.title}"
+    report_hour(found.detail, title, shown, console, dated=not asked.stated)
     if picture is not None:
         save_picture(hour_chart(found, shown, name="hour").figure(), picture, "hour")
         console.print(f"wrote {picture}", soft_wrap=True)

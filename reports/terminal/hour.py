@@ -18,14 +18,19 @@ if TYPE_CHECKING:
     from dewledger.views.hour import HourDetail
 
 
-def report_hour(detail: HourDetail, title: str, display: Display, console: Console) -> None:
+def report_hour(
+    detail: HourDetail, title: str, display: Display, console: Console, *, dated: bool = True
+) -> None:
     """Print an hour in detail in at most 100 columns.
 
     title : of the case and option
+    dated : an hour of the year, not a stated condition
     """
     width = min(WIDTH, console.width)
     console.print(Text(plain(title), style="bold"), width=width)
     console.print(Text(plain(detail.when)), width=width)
+    if dated:
+        console.print(Text("The hour that begins then, local standard time.", "dim"), width=width)
     console.print()
     console.print(Text(detail.decision), width=width)
     if detail.room_shr is not None:
