@@ -116,7 +116,7 @@ def kept(path: Path) -> bytes | None:
     except OSError:
         whole = b""
     content = whole[_DIGEST_BYTES:]
-    if whole[:_DIGEST_BYTES] == hashlib.sha256(content).digest():
+    if content and whole[:_DIGEST_BYTES] == hashlib.sha256(content).digest():
         return content
     damaged(path)
     return None
