@@ -31,6 +31,9 @@ from dewledger.hourly.types import (
 from dewledger.hourly.year import solve_year
 from dewledger.weather.physics.moist_air import hum_ratio_from_rel_hum
 
+# pytest-xdist hands its workers the width of its own terminal, which is not what a user asked for.
+os.environ.pop("COLUMNS", None)
+
 # The suite says the same thing every time it runs; `HYPOTHESIS_PROFILE=explore pytest ...` looks
 # for cases nobody has seen.
 settings.register_profile("repeatable", derandomize=True, deadline=None)

@@ -31,7 +31,7 @@ from dewledger.assembly.machine import assemble
 from dewledger.case import case_from_text
 from dewledger.components.cooling_coil import ImpossibleRatio
 from dewledger.dx_unit.from_rating import unit_from_ratings
-from dewledger.hourly.ledger import empty_ledger
+from dewledger.hourly.ledger import NAMES, empty_ledger
 from dewledger.study import run_study, solve_option
 from dewledger.weather.errors import InputError
 from dewledger.weather.files.readers import read
@@ -124,8 +124,11 @@ def test_a_changed_machine_is_the_machine_of_the_changed_case(year, values, chan
     after = case_from_text(text).option_cases()[-1]
     one = solve_option(changed(assemble(before, year), values))
     other = solve_option(assemble(after, year))
-    # The hour's own iterations stop at about 1e-8.
-    np.testing.assert_allclose(one.sum(axis=1), other.sum(axis=1), rtol=1e-6, atol=1e-5)
+    # The hour's own iterations stop at about 1e-8; what they leave open is bounded, not compared.
+    left = [index for index, name in enumerate(NAMES) if "closure" in name]
+    assert np.nanmax(np.abs(np.concatenate([one[left], other[left]]))) < 1e-2  # W and kg/h
+    sums = [np.delete(ledger, left, axis=0).sum(axis=1) for ledger in (one, other)]
+    np.testing.assert_allclose(*sums, rtol=1e-6, atol=1e-5)
 
 
 def test_gains_scale_heat_and_moisture(study):
