@@ -25,7 +25,7 @@ from dewledger.weather.physics.moist_air import hum_ratio_from_rel_hum, saturati
 _HELD_W = 1e-6
 # The driest hour that is held is sought to this humidity ratio [kg/kg], first this share of the way
 # from the hour that is not; where a line has met the other side, this share of the way back.
-_EDGE = 1e-9
+_EDGE = 1e-8
 _FIRST = 0.05
 _BACK = 0.05
 
@@ -242,7 +242,8 @@ def let_room_cool(
             unit, plant, balance, DRY_BY_NEED, low, sensible_only.hum_ratio,
             trial.operation.start_surface_C, trial.operation.condensing_C,
         )  # fmt: skip
-        return limit_dehumidification(unit, plant, balance, trial, at_low), full
+        # Reheat is what ends the drying here, not capacity.
+        return limit_dehumidification(unit, plant, balance, trial, at_low), 0
     best = trial
     bracket = Bracket(low, f_low, high, f_high, 0)
     for _ in range(60):

@@ -249,6 +249,9 @@ def dried_at_best_flow(
     room is overcooled less.
     """
     found = least.found
+    if least.short == 1 and least.full == 0 and least.chosen.operation.available_W <= HELD_W:
+        # Overcooling ends the drying, with no reheat at hand: more air would overcool sooner.
+        return least
     low = found.flow_share
     high = running_share(plant, 1.0)
     most = dried_at_flow(unit, plant, control, hour, found, before, high)

@@ -63,10 +63,16 @@ def evaluations(text, day, folder, climate=None):
     ("text", "day", "climate", "most"),
     [
         (drawn(567), 224, None, 160),
+        (drawn(744), 65, None, 280),
         pytest.param(drawn(491), 64, None, 250, marks=pytest.mark.slow),
         pytest.param(drawn(457), 16, None, 130, marks=pytest.mark.slow),
     ],
-    ids=["subcooling, 4 C", "subcooling, wet coil", "subcooling, Sand Point"],
+    ids=[
+        "subcooling, 4 C",
+        "variable without reheat",
+        "subcooling, wet coil",
+        "subcooling, Sand Point",
+    ],
 )
 def test_evaluations_of_the_worst_days(text, day, climate, most, tmp_path):
     assert evaluations(text, day, tmp_path, climate) <= most
