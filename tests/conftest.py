@@ -38,10 +38,9 @@ os.environ.pop("COLUMNS", None)
 # for cases nobody has seen.
 settings.register_profile("repeatable", derandomize=True, deadline=None)
 settings.register_profile("explore", max_examples=2000, deadline=None)
-settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "repeatable"))
-if settings.get_current_profile_name() == "repeatable" and hasattr(
-    providers, "_get_local_constants"
-):
+_PROFILE = os.environ.get("HYPOTHESIS_PROFILE", "repeatable")
+settings.load_profile(_PROFILE)
+if _PROFILE == "repeatable" and hasattr(providers, "_get_local_constants"):
     # Examples are drawn from the constants of whatever modules happen to be loaded as well: which
     # ones, differs from worker to worker and from run to run.
     providers._get_local_constants = lambda: providers._local_constants
