@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 
+from dewledger.data.tables import read_table
 from dewledger.quantities import parse
 
 # The least IEER of today's binds units made since.
@@ -31,9 +30,7 @@ class NewUnit:
 @cache
 def new_units() -> tuple[str, tuple[NewUnit, ...]]:
     """The source of the rows, and every row, in its order."""
-    path = Path(__file__).parent / "new_units.toml"
-    with path.open("rb") as file:
-        table = tomllib.load(file)
+    table = read_table("new_units.toml")
     return table["source"], tuple(NewUnit(**row) for row in table["unit"])
 
 

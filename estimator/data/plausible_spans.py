@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
+
+from dewledger.data.tables import read_table
 
 
 @dataclass(frozen=True)
@@ -40,6 +40,4 @@ class Span:
 @cache
 def spans() -> tuple[Span, ...]:
     """Every span of the table, in its order."""
-    path = Path(__file__).parent / "plausible_spans.toml"
-    with path.open("rb") as file:
-        return tuple(Span(**row) for row in tomllib.load(file)["span"])
+    return tuple(Span(**row) for row in read_table("plausible_spans.toml")["span"])

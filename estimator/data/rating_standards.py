@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
-from pathlib import Path
 from typing import Any, Literal
 
+from dewledger.data.tables import read_table
 from dewledger.quantities import parse
 from dewledger.weather.physics.moist_air import STANDARD_PRESSURE_PA, hum_ratio_from_wet_bulb
 
 Heating = Literal["electric or none", "other"]
+
+_TABLE = "rating_standards.toml"
 
 
 @dataclass(frozen=True)
@@ -93,16 +94,9 @@ class Minimum:
 
 
 @cache
-def _table() -> dict[str, list[dict[str, Any]]]:
-    path = Path(__file__).parent / "rating_standards.toml"
-    with path.open("rb") as file:
-        return tomllib.load(file)
-
-
-@cache
 def standards() -> dict[str, Standard]:
     """The rating standards by key: IEER, ISMRE, ISMRE2, ISMRE2-70."""
-    return {row["key"]: _standard(row) for row in _table()["standard"]}
+    return {row["key"]: _standard(row) for row in read_table(_TABLE)["standard"]}
 
 
 def _temp(row: dict[str, Any], name: str) -> float | None:
@@ -154,5 +148,5 @@ def minimums() -> tuple[Minimum, ...]:
             row.get("made_before"),
             row.get("check", ""),
         )
-        for row in _table()["minimum"]
+        for row in read_table(_TABLE)["minimum"]
     )

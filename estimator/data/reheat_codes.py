@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 from typing import Any, Literal
 
 from dewledger.data.standings import READ, SECOND_HAND, UNCHECKED
+from dewledger.data.tables import read_table
 from dewledger.quantities import parse
 from dewledger.weather.errors import InputError
 
 Role = Literal["rule", "exception", "condition", "baseline"]
+
+_TABLE = "reheat_codes.toml"
 
 
 @dataclass(frozen=True)
@@ -84,17 +85,11 @@ class Rule:
 
 
 @cache
-def _table() -> dict[str, list[dict[str, Any]]]:
-    path = Path(__file__).parent / "reheat_codes.toml"
-    with path.open("rb") as file:
-        return tomllib.load(file)
-
-
-@cache
 def all_rules() -> tuple[Rule, ...]:
     """Every rule of the table, in its order."""
     return tuple(
-        Rule(**{key: _frozen(value) for key, value in row.items()}) for row in _table()["rule"]
+        Rule(**{key: _frozen(value) for key, value in row.items()})
+        for row in read_table(_TABLE)["rule"]
     )
 
 
@@ -108,7 +103,7 @@ def _frozen(value: Any) -> Any:
 def known_codes() -> dict[str, tuple[str, ...]]:
     """The editions of each code, in the order of the table."""
     codes: dict[str, tuple[str, ...]] = {}
-    for row in _table()["edition"]:
+    for row in read_table(_TABLE)["edition"]:
         codes[row["code"]] = (*codes.get(row["code"], ()), row["edition"])
     return codes
 
@@ -118,7 +113,7 @@ def edition_of(code: str, edition: str) -> Edition:
     check_edition(code, edition)
     return next(
         Edition(**row)
-        for row in _table()["edition"]
+        for row in read_table(_TABLE)["edition"]
         if row["code"] == code and row["edition"] == edition
     )
 
