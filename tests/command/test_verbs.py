@@ -8,37 +8,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from annual_accounts import ANNUAL
 
 from dewledger.hourly.ledger import NAMES
 
 VERBS = ("demo", "new", "check", "run", "hour", "unit", "weather", "verify")
 HEAVY = ("pandas", "numba", "CoolProp", "numpy", "scipy", "matplotlib", "pvlib", "pydantic")
-# Columns of the contract of summary.json.
-ANNUAL = (
-    "cooling_total_kWh",
-    "cooling_latent_kWh",
-    "compressor_kWh",
-    "condenser_fan_kWh",
-    "supply_fan_kWh",
-    "reheat_coil_fan_kWh",
-    "overcooling_heat_kWh",
-    "reheat_recovered_kWh",
-    "reheat_purchased_kWh",
-    "reheat_purchased_electricity_kWh",
-    "reheat_purchased_gas_kWh",
-    "reheat_unmet_kWh",
-    "avoided_new_energy_kWh",
-    "recovery_penalty_kWh",
-    "recovered_share",
-    "heating_kWh",
-    "condensate_kg",
-    "hours_above_range",
-    "hours_below_range",
-    "hours_above_range_occupied",
-    "longest_spell_above_h",
-    "heat_closure_max_W",
-    "water_closure_max_kg_h",
-)
 
 
 def files_of(folder):

@@ -5,7 +5,6 @@ import base64
 import contextlib
 import json
 import os
-import shutil
 import signal
 import socket
 import statistics
@@ -17,18 +16,13 @@ from pathlib import Path
 import pytest
 
 pytest.importorskip("selenium", reason="selenium is not installed")
+from on_pages import IN_A_BROWSER
 from selenium.common.exceptions import WebDriverException
 from selenium.webdriver.common.keys import Keys
 from websockets.exceptions import ConnectionClosed, InvalidStatus
 from websockets.sync.client import connect
 
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(
-        not (shutil.which("chromium") and shutil.which("chromedriver")),
-        reason="chromium and chromedriver are not on this machine",
-    ),
-]
+pytestmark = IN_A_BROWSER
 PATIENCE_S = 180
 
 

@@ -11,17 +11,11 @@ import threading
 
 import pytest
 from measured_case import measured_study
+from on_pages import IN_A_BROWSER, PAPERS
 
 from dewledger.reports.files.writer import write_outputs
 
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(
-        not (shutil.which("chromium") and shutil.which("chromedriver")),
-        reason="chromium and chromedriver are not on this machine",
-    ),
-]
-PAPERS = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}
+pytestmark = IN_A_BROWSER
 
 
 @pytest.fixture(scope="module")

@@ -6,20 +6,14 @@ import shutil
 import subprocess
 
 import pytest
+from on_pages import IN_A_BROWSER, PAPERS
 
 from dewledger.case import bundled_case
 from dewledger.reports.files.report_parts import report_parts
 from dewledger.reports.page.report import page
 from dewledger.study import run_study
 
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(
-        not (shutil.which("chromium") and shutil.which("chromedriver")),
-        reason="chromium and chromedriver are not on this machine",
-    ),
-]
-PAPERS = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}
+pytestmark = IN_A_BROWSER
 # Least and most pages of a part for one reader: what its reader has been promised.
 PAGES = {"summary": (1, 1), "code": (1, 2), "engineer": (4, 6)}
 CASES = ("music-school", "clinic", "museum-store")

@@ -1,0 +1,27 @@
+"""The accounts of a year that summary.json names for every option."""
+
+ANNUAL = (
+    "cooling_total_kWh",
+    "cooling_latent_kWh",
+    "compressor_kWh",
+    "condenser_fan_kWh",
+    "supply_fan_kWh",
+    "reheat_coil_fan_kWh",
+    "overcooling_heat_kWh",
+    "reheat_recovered_kWh",
+    "reheat_purchased_kWh",
+    "reheat_purchased_electricity_kWh",
+    "reheat_purchased_gas_kWh",
+    "reheat_unmet_kWh",
+    "avoided_new_energy_kWh",
+    "recovery_penalty_kWh",
+    "recovered_share",
+    "heating_kWh",
+    "condensate_kg",
+    "hours_above_range",
+    "hours_below_range",
+    "hours_above_range_occupied",
+    "longest_spell_above_h",
+    "heat_closure_max_W",
+    "water_closure_max_kg_h",
+)
