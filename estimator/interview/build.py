@@ -25,6 +25,7 @@ SOURCES: dict[str, list[dict[str, Any]]] = {
     "plain": [],
     "electric": [{"source": "electric"}],
     "gas": [{"source": "gas"}],
+    "hot-water": [{"source": "hot water"}],
     "condenser": [{"source": "condenser"}],
     "condenser-trim": [{"source": "condenser"}, {"source": "electric"}],
 }
@@ -218,7 +219,10 @@ class Draft:
             self.put("humidity.limit", v["limit"], "limit")
         self.put("humidity.range_low", v["low"], "low")
         self.put("humidity.range_high", v["high"], "high")
-        self.put("heating.source", "gas", source=ASSUMPTION)
+        if "hot-water" in (v["system"], v["reheat"]):
+            self.put("heating.source", "hot water", source="the boiler that reheats, an assumption")
+        else:
+            self.put("heating.source", "gas", source=ASSUMPTION)
 
     def _money(self) -> None:
         v = self.values

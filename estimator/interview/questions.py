@@ -117,8 +117,8 @@ TODAY, PLACE, ROOM, UNIT, HUMIDITY, PRICES, OPTIONS = (
 QUESTIONS: tuple[Question, ...] = (
     Question(
         "today", TODAY, "What is in place today",
-        "plain (no humidity control), electric, gas, condenser, outdoor-air unit (and its reheat), "
-        "or nothing yet",
+        "plain (no humidity control), electric, gas, hot-water, condenser, outdoor-air unit (and "
+        "its reheat), or nothing yet",
         (Field("system", "What is in place today", readers.system,
                "The other options are compared with this one.", Place("reference")),
          Field("reheat", "Reheat of an outdoor-air unit", readers.reheat)),
@@ -220,7 +220,7 @@ QUESTIONS: tuple[Question, ...] = (
     Question(
         "considered", OPTIONS, "What is considered",
         "one or more of condenser (reheat by heat of the condenser), condenser-trim (the same with "
-        "electric help), electric, gas, plain (no reheat)",
+        "electric help), electric, gas, hot-water, plain (no reheat)",
         (Field("considered", "What is considered", readers.considered,
                "The ways that are compared over the year.", Place("options")),),
     ),

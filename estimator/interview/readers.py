@@ -14,6 +14,7 @@ SYSTEMS: dict[str, tuple[str, ...]] = {
     "plain": ("plain unit", "none", "no humidity control", "cooling only", "no reheat"),
     "electric": ("electric reheat", "electric resistance", "resistance"),
     "gas": ("gas reheat", "gas furnace"),
+    "hot-water": ("hot-water reheat", "hot water", "hot water reheat", "boiler"),
     "condenser": ("condenser heat", "hot gas", "hot gas reheat", "heat recovery"),
     "outdoor-air unit": ("outdoor air unit", "doas", "dedicated outdoor air", "makeup air unit"),
     "nothing": ("nothing yet", "new building", "new", "not built"),
@@ -22,6 +23,7 @@ REHEATS: dict[str, tuple[str, ...]] = {
     "plain": SYSTEMS["plain"],
     "electric": SYSTEMS["electric"],
     "gas": SYSTEMS["gas"],
+    "hot-water": SYSTEMS["hot-water"],
     "condenser": SYSTEMS["condenser"],
     "condenser-trim": ("condenser heat with electric trim", "condenser and electric", "trim"),
 }
@@ -29,6 +31,7 @@ TITLES = {
     "plain": "No humidity control",
     "electric": "Electric reheat",
     "gas": "Gas reheat",
+    "hot-water": "Hot-water reheat",
     "condenser": "Condenser heat",
     "condenser-trim": "Condenser heat, electric trim",
 }
@@ -217,7 +220,7 @@ def system(text: str) -> str:
 
 
 def reheat(text: str) -> str:
-    known = {name: REHEATS[name] for name in ("electric", "gas", "condenser")}
+    known = {name: REHEATS[name] for name in ("electric", "gas", "hot-water", "condenser")}
     return reading.choice(text, known, "way to reheat")
 
 

@@ -200,9 +200,13 @@ def test_what_stands_there_is_an_option_and_the_reference(today, kind, tmp_path)
         assert keys == ["plain", "condenser", "gas"]
         return
     assert case.reference_key == keys[0] == "today"
-    reheat = {"plain": [], "outdoor-air unit": ["electric"]}.get(today, [today])
+    reheat = {
+        "plain": [], "outdoor-air unit": ["electric"], "hot-water": ["hot water"],
+    }.get(today, [today])  # fmt: skip
     assert [one.source for one in case.option_cases()[0].case.reheat] == reheat
     assert today not in keys
+    # A boiler that reheats also heats.
+    assert case.heating.source == ("hot water" if today == "hot-water" else "gas")
     assert (case.outdoor_air_unit is not None) == (today == "outdoor-air unit")
 
 
