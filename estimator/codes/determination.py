@@ -264,7 +264,7 @@ def _exception(one: Part) -> str:
 
 
 def _no_reheat(facts: ReheatFacts, display: Display) -> str:
-    if facts.reheat_unmet_kWh <= 0.0:
+    if facts.reheat_unmet_kWh < 0.5:  # what is left of the arithmetic, or next to nothing
         return "No reheat occurred in the year."
     return (
         f"No reheat occurred in the year; {energy(facts.reheat_unmet_kWh, display)} of overcooling "

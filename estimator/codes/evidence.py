@@ -13,6 +13,7 @@ from dewledger.codes.parts import (
     Part,
     PartRole,
     Verdict,
+    alike,
     apart,
     distance,
     energy,
@@ -67,7 +68,8 @@ def part(
     )
     if measure is None:
         return made
-    margin = measure.limit - measure.value if measure.most else measure.value - measure.limit
+    gap = 0.0 if alike(measure.value, measure.limit) else measure.limit - measure.value
+    margin = gap if measure.most else -gap
     shown = texts(measure, display)
     return replace(
         made,
@@ -77,8 +79,14 @@ def part(
         margin=margin,
         figure_text=shown[0],
         threshold_text=shown[1],
-        margin_text=("−" if margin < 0.0 else "+") + _far(measure, display),
+        margin_text=_margin_text(margin, measure, display),
     )
+
+
+def _margin_text(margin: float, measure: Measure, display: Display) -> str:
+    if margin == 0.0:
+        return "0"
+    return ("−" if margin < 0.0 else "+") + _far(measure, display)
 
 
 def _far(measure: Measure, display: Display) -> str:

@@ -135,6 +135,11 @@ def energy(kWh: float, display: Display) -> str:
     return f"{rounded(kWh / 1000.0)} MWh"
 
 
+def alike(value: float, limit: float) -> bool:
+    """Whether two figures are the same but for the rounding of the arithmetic."""
+    return abs(value - limit) <= SAME * max(1.0, abs(limit))
+
+
 def no_more(value: float, limit: float) -> bool:
     return value <= limit + SAME * max(1.0, abs(limit))
 

@@ -497,6 +497,10 @@ def test_thermostat_deadband_and_its_exceptions():
     found = conditions(determine(stated, narrow))["thermostat deadband"]
     assert (found.verdict, found.margin) == ("not met", pytest.approx(-1.0 / 1.8))
     assert "manual changeover" in found.exits[1]
+    # 75 F less 70 F is 5 F but for the rounding of kelvins, and then there is no margin.
+    exact = replace(narrow, thermostat_deadband_K=5.0 / 1.8 + 9e-16)
+    found = conditions(determine(stated, exact))["thermostat deadband"]
+    assert (found.verdict, found.margin, found.margin_text) == ("met", 0.0, "0")
     freed = replace(narrow, thermostat_exception="approved precision occupancy")
     assert conditions(determine(stated, freed))["thermostat deadband"].verdict == "met"
 
