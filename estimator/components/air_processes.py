@@ -10,7 +10,6 @@ from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.physics.moist_air import enthalpy, temp_from_enthalpy
 
 WATER_HEAT_CAPACITY = 4186.0  # J/(kg K), the value in the wet-bulb equations of Fundamentals ch. 1
-AIR_DENSITY_STANDARD = 1.204  # kg/m3
 
 
 @compiled
