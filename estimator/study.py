@@ -7,7 +7,7 @@ import platform
 from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from functools import cache, partial
+from functools import cache
 from html import escape
 from importlib.metadata import version
 from pathlib import Path
@@ -33,6 +33,7 @@ from dewledger.analysis.reheat_coil_size import Sizing, require_fed, size_all
 from dewledger.analysis.sensitivity import SensitivityStudy
 from dewledger.assembly.machine import assemble
 from dewledger.assembly.year import read_weather as read_weather
+from dewledger.assembly.year import solve_coil
 from dewledger.assembly.year import solve_option as solve_option
 from dewledger.case import Case
 from dewledger.case.words import listed, nearest
@@ -251,8 +252,7 @@ def run_study(
         require_fed(machine)
     tariffs = tariffs_of(case, options) if money else None
     place = [option.key for option in options].index(case.reference_key)
-    # Not by the short ledger: that is a second program to compile in the first run.
-    trials = CoilTrials(partial(solve_option, penalty=False))
+    trials = CoilTrials(solve_coil)
     ratings = {
         option.key: rate_machine(option.case, machine)
         for option, machine in zip(options, machines, strict=True)

@@ -13,7 +13,14 @@ from dewledger.accounts.humidity_criteria import (
     moisture_to_hold,
     out_of_range,
 )
-from dewledger.hourly.ledger import COLUMNS, INDEX, SHORT_INDEX, SHORT_NAMES, purchased
+from dewledger.hourly.ledger import (
+    COIL_INDEX,
+    COLUMNS,
+    INDEX,
+    SHORT_INDEX,
+    SHORT_NAMES,
+    purchased,
+)
 from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.year import WeatherYear
 
@@ -48,10 +55,13 @@ _PEAKS = {
 }
 
 
+# Places of the columns of each kind of ledger, by how many it has.
+_PLACES = {len(places): places for places in (INDEX, SHORT_INDEX, COIL_INDEX)}
+
+
 def column(ledger: FloatArray, name: str) -> FloatArray:
-    """One column of a ledger, full or short, (8760,)."""
-    short = ledger.shape[0] == len(SHORT_NAMES)
-    values: FloatArray = ledger[(SHORT_INDEX if short else INDEX)[name]]
+    """One column of a ledger, of any kind, (8760,)."""
+    values: FloatArray = ledger[_PLACES[ledger.shape[0]][name]]
     return values
 
 

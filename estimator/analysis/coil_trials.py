@@ -7,6 +7,7 @@ theirs.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from concurrent.futures import Future
 from dataclasses import dataclass, field, replace
@@ -16,6 +17,7 @@ import numpy as np
 
 from dewledger.accounts.energy import column
 from dewledger.assembly.machine import Machine, Source
+from dewledger.dx_unit.types import MODULATING, Plant
 from dewledger.hourly.types import CONDENSER, ELECTRIC
 from dewledger.weather.physics.moist_air import FloatArray
 
@@ -26,6 +28,11 @@ COVERED_kWh = 1e-3
 ADDED_EFFECTIVENESS = 0.6
 # What is purchased must stay this far below what can be, to be as if it had no limit.
 _CLEAR = 0.999
+# A size larger by so much than all the coil gives, or a ceiling so far above all that it needs,
+# binds in no hour.
+_FREE_OF_SIZE = 1.0005
+_FREE_OF_CEILING_K = 0.05
+_DRY_AIR_J_KG_K = 1006.0  # ASHRAE Fundamentals 2017 ch. 1 eq. 30
 # So many trials led by an estimate; beyond them halving is surer.
 _LED = 4
 
@@ -101,6 +108,9 @@ class Trial:
     purchased_kWh : by hour
     rates_W, runtime : by hour, heat given while the compressor runs, and the share that it runs
     most_purchased_W : the largest purchased while the supply fan runs
+    most_given_W : the largest of ``rates_W``
+    hottest_C : the hottest that the coil needs the condenser for what it gives; infinite where
+        that cannot be said
     """
 
     recovered_kWh: float
@@ -108,6 +118,8 @@ class Trial:
     rates_W: FloatArray
     runtime: FloatArray
     most_purchased_W: float
+    most_given_W: float
+    hottest_C: float
 
     @property
     def recovered_share(self) -> float | None:
@@ -126,17 +138,44 @@ def recovered_share(recovered_kWh: float, purchased_kWh: float) -> float | None:
     return recovered_kWh / reheat if reheat > 0.0 else None
 
 
-def trial_of(ledger: FloatArray) -> Trial:
+def trial_of(ledger: FloatArray, plant: Plant) -> Trial:
     """What a solved year says of its coil."""
     given = column(ledger, "reheat_recovered_kWh")
     purchased = column(ledger, "reheat_purchased_kWh").copy()
     runtime = column(ledger, "compressor_runtime_frac").copy()
+    rates = rate_W(given, runtime)
     return Trial(
         float(given.sum()),
         purchased,
-        rate_W(given, runtime),
+        rates,
         runtime,
         float(rate_W(purchased, column(ledger, "fan_runtime_frac")).max()),
+        float(rates.max()),
+        _hottest_needed_C(ledger, rates, plant),
+    )
+
+
+def _hottest_needed_C(ledger: FloatArray, rates_W: FloatArray, plant: Plant) -> float:
+    """The hottest that a modulating coil needs the condenser: its air, and heat over its reach; of
+    dry air, which asks for a little more."""
+    if not _plain(plant):
+        return math.inf
+    gives = rates_W > 0.0
+    air_C = column(ledger, "coil_leaving_temp_C")[gives]
+    reach_W_K = plant.recovery_effectiveness * _DRY_AIR_J_KG_K * column(ledger, "supply_flow_kg_s")
+    needed_C = air_C + rates_W[gives] / reach_W_K[gives]
+    return float(needed_C.max(initial=-math.inf))
+
+
+def _plain(plant: Plant) -> bool:
+    """Whether a coil gives what is asked of it up to its capacity and its ceiling, no more and no
+    less: it modulates, and neither valve nor pump-out nor outdoor fans have a say."""
+    source = plant.condenser_source
+    return (
+        plant.arrangement == MODULATING
+        and source.valve_low == 0.0
+        and source.purge_share == 0.0
+        and source.fan_share == 1.0
     )
 
 
@@ -174,15 +213,32 @@ class CoilTrials:
         with self._lock:
             family = self._family(machine, coil)
             key = (family, capacity_W, ceiling_C)
-            kept = self._kept.get(key)
-            future = self._kept.setdefault(key, Future())
+            kept = self._kept.get(key) or self._as_another(coil.plant, key)
+            future = self._kept.setdefault(key, kept or Future())
         if kept is None:
             plant = coil.plant._replace(condensing_ceiling_C=ceiling_C)
             try:
-                future.set_result(trial_of(self.solve(replace(coil, plant=plant))))
+                future.set_result(trial_of(self.solve(replace(coil, plant=plant)), plant))
             except BaseException as error:
                 future.set_exception(error)
         return future.result()
+
+    def _as_another(self, plant: Plant, key: tuple[int, float, float]) -> Future[Trial] | None:
+        """A year solved already that is this one: what the two differ in binds in none of them."""
+        family, capacity_W, ceiling_C = key
+        if capacity_W == 0.0 or not _plain(plant):
+            return None
+        for (other, solved_W, solved_C), future in self._kept.items():
+            if other != family or not future.done() or future.exception() is not None:
+                continue
+            trial = future.result()
+            size_W = min(solved_W, capacity_W)
+            top_C = min(solved_C, ceiling_C)
+            if (solved_W == capacity_W or trial.most_given_W * _FREE_OF_SIZE < size_W) and (
+                solved_C == ceiling_C or trial.hottest_C + _FREE_OF_CEILING_K < top_C
+            ):
+                return future
+        return None
 
     def _family(self, machine: Machine, coil: Machine) -> int:
         """Number of the machines whose condenser heat sizes alike; ``coil`` is this one's."""

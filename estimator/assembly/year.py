@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dewledger.assembly.machine import Machine
-from dewledger.assembly.plausible import require_sound
+from dewledger.assembly.plausible import COLDEST_C, HOTTEST_C, require_sound
 from dewledger.case import Case
-from dewledger.hourly.ledger import empty_ledger
-from dewledger.hourly.year import solve_year
+from dewledger.hourly.ledger import COIL_INDEX, empty_coil_ledger, empty_ledger
+from dewledger.hourly.year import COIL, WHOLE, WITHOUT_PENALTY, solve_year
 from dewledger.weather.files.readers import read
 from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.year import WeatherYear
@@ -40,9 +40,34 @@ def solve_option(
         machine.drivers,
         warm_up_hours,
         ledger,
-        1 if penalty else 0,
+        WHOLE if penalty else WITHOUT_PENALTY,
     )
     require_sound(ledger)
+    return ledger
+
+
+def solve_coil(machine: Machine, warm_up_hours: int = WARM_UP_HOURS) -> FloatArray:
+    """What a trial of a reheat coil looks at, (columns of ``ledger.COIL_NAMES``, 8760).
+
+    Raises
+    ------
+    InputError : the room leaves all that a building can be
+    """
+    ledger = empty_coil_ledger(machine.drivers.shape[0])
+    solve_year(
+        machine.unit.map,
+        machine.plant,
+        machine.room,
+        machine.control,
+        machine.sources,
+        machine.drivers,
+        warm_up_hours,
+        ledger,
+        COIL,
+    )
+    temp = ledger[COIL_INDEX["room_temp_C"]]
+    if not ((temp >= COLDEST_C) & (temp <= HOTTEST_C)).all():
+        solve_option(machine, warm_up_hours, penalty=False)  # raises, and says in which hour
     return ledger
 
 

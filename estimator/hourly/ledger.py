@@ -616,10 +616,27 @@ SHORT_NAMES = (
 )
 SHORT_INDEX = {name: index for index, name in enumerate(SHORT_NAMES)}
 
+# What a trial of a reheat coil looks at.
+COIL_NAMES = (
+    "reheat_recovered_kWh",
+    "reheat_purchased_kWh",
+    "compressor_runtime_frac",
+    "fan_runtime_frac",
+    "coil_leaving_temp_C",
+    "supply_flow_kg_s",
+    "room_temp_C",
+)
+COIL_INDEX = {name: index for index, name in enumerate(COIL_NAMES)}
+
 
 def empty_short_ledger(hours: int) -> FloatArray:
     """A NaN array (columns, hours) for the short ledger, units of the table [kWh, C, ...]."""
     return np.full((len(SHORT_NAMES), hours), np.nan)
+
+
+def empty_coil_ledger(hours: int) -> FloatArray:
+    """A NaN array (columns, hours) for a trial of a reheat coil, units of the table [kWh, ...]."""
+    return np.full((len(COIL_NAMES), hours), np.nan)
 
 
 def empty_ledger(hours: int) -> FloatArray:

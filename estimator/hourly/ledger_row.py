@@ -194,6 +194,19 @@ def write_totals(
 
 
 @compiled
+def write_coil(out: FloatArray, i: int, result: HourResult) -> None:
+    """A row for a trial of a reheat coil, in the order of ``ledger.COIL_NAMES``."""
+    operation = result.operation
+    out[i, 0] = result.reheat.recovered_W * _KWH
+    out[i, 1] = result.reheat.purchased_W * _KWH
+    out[i, 2] = operation.runtime
+    out[i, 3] = result.air.fan
+    out[i, 4] = operation.on_temp_C if operation.runtime > 0.0 else math.nan
+    out[i, 5] = result.air.flow_kg_s if result.air.fan > 0.0 else math.nan
+    out[i, 6] = result.temp_C
+
+
+@compiled
 def write_room(
     out: FloatArray,
     i: int,

@@ -12,9 +12,10 @@ import numpy as np
 
 from dewledger.dx_unit.condenser import start_after
 from dewledger.dx_unit.types import NO_START, Plant, Start, UnitMap
-from dewledger.hourly.ledger import BLOCK_HOURS, NAMES, SHORT_NAMES
+from dewledger.hourly.ledger import BLOCK_HOURS, COIL_NAMES, NAMES, SHORT_NAMES
 from dewledger.hourly.ledger_row import (
     write_air,
+    write_coil,
     write_reheat,
     write_room,
     write_room_units,
@@ -34,6 +35,9 @@ _CONDENSATION_STEPS = 30
 # far from anything they were made for. What runs a case says so already at -40 and 60 C.
 _COLDEST_C = -60.0
 _HOTTEST_C = 80.0
+# What the program of the ledger writes of a year: what a trial of a coil looks at; the ledger but
+# for its recovery penalty, which takes a second solution; all of it.
+COIL, WITHOUT_PENALTY, WHOLE = 0, 1, 2
 # Where the first hour's search of the unit starts.
 _START = Start(10.0, 20.0)
 
@@ -141,13 +145,15 @@ def solve_rows(
     sources: FloatArray,
     drivers: FloatArray,
     warm_up: int,
-    with_penalty: int,
+    extent: int,
     block: FloatArray,
     out: FloatArray,
 ) -> None:
     """Solve every hour in turn and write the ledger; parameters as of ``solve_year``.
 
-    block : (hours, len(ledger.NAMES)), room for some hours' rows
+    extent : COIL, WITHOUT_PENALTY or WHOLE. One program serves them all: each further one would
+        take its time to compile
+    block : (hours, columns of ``out``), room for some hours' rows
     """
     hours = drivers.shape[0]
     size = block.shape[0]
@@ -156,17 +162,21 @@ def solve_rows(
         i = step % hours
         hour = hour_at(drivers, i)
         wanted = 1 if step >= 0 else 0
+        penalty = 1 if wanted == 1 and extent == WHOLE else 0
         result, released = solve_any_hour(
-            unit, plant, room, control, sources, hour, before, wanted * with_penalty
+            unit, plant, room, control, sources, hour, before, penalty
         )
         sound = result.temp_C > _COLDEST_C and result.temp_C < _HOTTEST_C
         if wanted == 1 or not sound:
             row = i % size
-            write_air(block, row, hour, result)
-            write_unit(block, row, unit, plant, hour, result)
-            write_reheat(block, row, result)
-            write_room_units(block, row, control, result)
-            write_room(block, row, room, hour, before, result, released)
+            if extent == COIL:
+                write_coil(block, row, result)
+            else:
+                write_air(block, row, hour, result)
+                write_unit(block, row, unit, plant, hour, result)
+                write_reheat(block, row, result)
+                write_room_units(block, row, control, result)
+                write_room(block, row, room, hour, before, result, released)
             if not sound:
                 leave_empty(out, i + 1 if wanted == 1 else 0)
             if wanted == 0:
@@ -223,7 +233,7 @@ def solve_year(
     drivers: FloatArray,
     warm_up: int,
     out: FloatArray,
-    with_penalty: int = 1,
+    extent: int = WHOLE,
 ) -> None:
     """Solve every hour in turn and write the ledger.
 
@@ -234,10 +244,11 @@ def solve_year(
     warm_up : hours run first, from the end of the year, to settle temperature and humidity
     out : (len(ledger.NAMES), hours) of ``ledger.empty_ledger``, written; a room that leaves all
         that a building can be ends the year, and the hours after it stay empty (NaN)
-    with_penalty : 0 leaves out the recovery penalty, which takes a second solution
+    extent : what is written, WHOLE or WITHOUT_PENALTY; of COIL ``out`` is
+        ``ledger.empty_coil_ledger``
     """
-    block = np.empty((BLOCK_HOURS, len(NAMES)))
-    solve_rows(unit, plant, room, control, sources, drivers, warm_up, with_penalty, block, out)
+    block = np.empty((BLOCK_HOURS, len(COIL_NAMES if extent == COIL else NAMES)))
+    solve_rows(unit, plant, room, control, sources, drivers, warm_up, extent, block, out)
 
 
 def solve_totals(

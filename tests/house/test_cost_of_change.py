@@ -58,7 +58,7 @@ def test_a_ledger_column_is_the_table_and_the_row(column):
 
 def test_one_file_writes_the_row():
     """The places of columns are taken from the table in one file; sizes may be in more."""
-    sizes = {"NAMES", "SHORT_NAMES", "BLOCK_HOURS"}
+    sizes = {"NAMES", "SHORT_NAMES", "COIL_NAMES", "BLOCK_HOURS"}
     writers = [
         path.name
         for path in (ROOT / "estimator" / "hourly").glob("*.py")

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from dewledger.analysis.coil_trials import (
+    UNLIMITED_W,
     CoilTrials,
     covered_kWh,
     least_step,
@@ -16,9 +17,12 @@ from dewledger.analysis.coil_trials import (
     with_coil,
 )
 from dewledger.assembly.machine import assemble
+from dewledger.assembly.year import solve_coil
 from dewledger.case import bundled_case
-from dewledger.hourly.ledger import INDEX, empty_ledger
+from dewledger.hourly.ledger import COIL_NAMES, INDEX, empty_ledger
+from dewledger.hourly.types import DRIVERS
 from dewledger.study import read_weather, solve_option
+from dewledger.weather.errors import InputError
 
 
 @given(
@@ -47,16 +51,18 @@ def test_the_least_step_is_that_of_a_scan(values, share, guessed, random):
     assert len(tried) <= 4 + np.ceil(np.log2(len(values)))
 
 
-def test_heat_of_smaller_coils_by_hand():
+def test_heat_of_smaller_coils_by_hand(demo_machines):
     # Three hours: 1 kW all hour, 4 kW for half of it, 2 kW for a quarter.
     ledger = empty_ledger(3)
     ledger[:] = 0.0
     ledger[INDEX["reheat_recovered_kWh"]] = [1.0, 2.0, 0.5]
     ledger[INDEX["compressor_runtime_frac"]] = [1.0, 0.5, 0.25]
-    year = trial_of(ledger)
+    ledger[INDEX["supply_flow_kg_s"]] = 1.0
+    year = trial_of(ledger, demo_machines[1]["condenser"].plant)
     sizes = np.array([0.0, 1000.0, 1500.0, 3000.0, 4000.0, 1e6])
     by_hand = [0.0, 1.0 + 0.5 + 0.25, 1.0 + 0.75 + 0.375, 1.0 + 1.5 + 0.5, 3.5, 3.5]
     assert covered_kWh(year, sizes) == pytest.approx(by_hand)
+    assert year.most_given_W == 4000.0
 
 
 def test_options_alike_share_their_years_and_threads_wait(demo_machines):
@@ -80,6 +86,56 @@ def test_options_alike_share_their_years_and_threads_wait(demo_machines):
     purchased = own[INDEX["reheat_purchased_kWh"]].sum()
     assert trials.share(machine, 16000.0) == pytest.approx(given / (given + purchased), rel=1e-12)
     assert len(solved) == 1
+
+
+def test_a_larger_coil_or_higher_ceiling_that_changes_nothing_is_not_solved(demo_machines):
+    """The answer is that of solving it; where either binds, it is solved."""
+    machine = demo_machines[1]["condenser"]
+    plant = machine.plant
+    assert plant.condenser_source.fan_share == 1.0
+    asked = []
+
+    def solve(changed):
+        asked.append(changed.plant)
+        return solve_coil(changed, 0)
+
+    trials = CoilTrials(solve)
+    most_W = trials.year(machine, UNLIMITED_W, 60.0).most_given_W
+    settings = [(1.01 * most_W, 60.0), (UNLIMITED_W, 55.0), (0.9 * most_W, 60.0), (most_W, 20.0)]
+    for capacity_W, ceiling_C in settings:
+        found = trials.year(machine, capacity_W, ceiling_C)
+        alone = CoilTrials(solve_coil_alone).year(machine, capacity_W, ceiling_C)
+        assert np.array_equal(found.purchased_kWh, alone.purchased_kWh)
+        assert np.array_equal(found.rates_W, alone.rates_W)
+    solved = [(one.recovery_capacity_W, one.condensing_ceiling_C) for one in asked]
+    assert solved == [(UNLIMITED_W, 60.0), *settings[2:]]
+    # A valve that cannot close, or fewer outdoor fans, has a say of its own: all are solved.
+    source = plant.condenser_source._replace(fan_share=0.5)
+    fewer = replace(machine, plant=plant._replace(condenser_source=source))
+    asked.clear()
+    for capacity_W, ceiling_C in [(UNLIMITED_W, 60.0), *settings[:2]]:
+        trials.year(fewer, capacity_W, ceiling_C)
+    assert len(asked) == 3
+
+
+def solve_coil_alone(machine):
+    return solve_coil(machine, 0)
+
+
+def test_what_a_trial_looks_at_is_of_the_ledger(demo_machines):
+    """The short look of a trial, and the ledger without its penalty, to the bit."""
+    machine = demo_machines[1]["condenser-trim"]
+    whole, short = solve_option(machine, 0, penalty=False), solve_coil(machine, 0)
+    for place, name in enumerate(COIL_NAMES):
+        assert np.array_equal(short[place], whole[INDEX[name]], equal_nan=True), name
+
+
+def test_a_room_that_no_building_can_be_ends_a_trial_with_its_sentence(demo_machines):
+    machine = demo_machines[1]["none"]
+    drivers = machine.drivers.copy()
+    drivers[100:, DRIVERS.index("gains_sensible_W")] = 1e7
+    with pytest.raises(InputError, match=r"^the room reaches"):
+        solve_coil(replace(machine, drivers=drivers), 0)
 
 
 def test_a_small_heater_behind_the_coil_is_solved_as_it_stands(demo_machines):
