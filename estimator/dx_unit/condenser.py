@@ -36,6 +36,7 @@ from dewledger.dx_unit.types import (
 )
 from dewledger.dx_unit.ways_to_dry import by_way, needs_no_reheat
 from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
 from dewledger.weather.physics.moist_air import heat_capacity
 
 # When the condensing temperature is found.
@@ -52,6 +53,8 @@ _RECOVERING = 0.93
 _SECANT_STEPS = 10
 # Overcooling this small is none.
 HELD_W = 1e-3
+# Where the hour between two minimum condensing temperatures is found.
+_EDGE_W = 1e-6
 
 
 class Given(NamedTuple):
@@ -204,6 +207,48 @@ def along_line(
 
 
 @compiled
+def beyond_first_sources(plant: Plant, task: Task, shared: Shared) -> float:
+    """Overcooling [W] beyond the reheat sources listed before the condenser; negative where it is
+    less."""
+    fan = shared.runtime if task.fan_cycles == 1 else 1.0
+    needed = task.sensible_base_W + task.sensible_per_runtime_W * shared.runtime
+    return shared.sensible_W - needed - plant.reheat_before_W * fan
+
+
+@compiled
+def between_floors(
+    unit: UnitMap,
+    plant: Plant,
+    air: AirIn,
+    task: Task,
+    cooler: Shared,
+    cooler_C: float,
+    floor_C: float,
+) -> tuple[Shared, float]:
+    """The hour, and its condensing temperature [C], where reheat is asked for at the ordinary
+    minimum but no longer at that of reheat, a hotter condenser leaving the unit less capacity.
+
+    Its valve opens and closes, so that the mean lies between: where nothing is left to reheat.
+    """
+    surface = cooler.start_surface_C
+    held = share_hour(unit, plant, air, task, floor_C, surface, -1.0)
+    held_C = floor_C
+    f = -beyond_first_sources(plant, task, held)
+    bracket = Bracket(cooler_C, -beyond_first_sources(plant, task, cooler), floor_C, f, 0)
+    for _ in range(_MOST_STEPS):
+        if abs(f) < _EDGE_W or bracket.f_high <= 0.0 or bracket.high - bracket.low < 1e-9:
+            break
+        condensing = meeting(bracket)
+        trial = share_hour(unit, plant, air, task, condensing, surface, -1.0)
+        f = -beyond_first_sources(plant, task, trial)
+        bracket = narrowed(bracket, condensing, f)
+        if f > -_EDGE_W:
+            held = trial
+            held_C = condensing
+    return held, held_C
+
+
+@compiled
 def start_after(unit: UnitMap, outdoor_C: float, operation: Operation, before: Start) -> Start:
     """Where the next hour's search may begin, after this hour's operation.
 
@@ -233,12 +278,13 @@ def operate_plain(
     """One running mode, condenser heat (if any) modulating.
 
     The minimum condensing temperature of reheat holds in an hour with reheat. Where nothing is
-    overcooled at it, less is at the ordinary one, to which the hour then goes back.
+    overcooled at it, the hour goes back to the ordinary one, or as near to it as needs no reheat.
     """
     has_coil = task.recover == 1 and plant.recovery_effectiveness > 0.0
     locked = has_coil and locked_out(plant, air.outdoor_C)
     recovers = has_coil and not locked
     floor = reheat_floor(plant) if recovers else plant.condensing_floor_C
+    gone_back = False
     least = plant.condensing_floor_C - 1e-3
     condensing = max(start_condensing_C, floor if task.rough == 0 else plant.condensing_floor_C)
     shared = share_hour(unit, plant, air, task, condensing, start_surface_C, -1.0)
@@ -280,10 +326,13 @@ def operate_plain(
                 entering = shared.on.temp_C
                 if before > 0.0:
                     entering += min(before, overcooling) / fan / capacity_rate
+                wanted = overcooling - before
+                if gone_back or wanted <= HELD_W:
+                    wanted = 0.0
                 # The heat rejected over the hour, per hour of running.
                 given = given_by_condenser(
                     plant,
-                    max(overcooling - before, 0.0) / runtime,
+                    wanted / runtime,
                     entering,
                     plant.recovery_effectiveness * capacity_rate,
                     (shared.total_W + shared.compressor_W) / runtime,
@@ -299,7 +348,8 @@ def operate_plain(
         asked_C = max(floor, max(by_outdoors, given.condensing_C))
         gap = asked_C - condensing
         settling = task.rough == 0 and abs(gap) >= CLOSE_K
-        if recovers and given.heat_W * runtime <= HELD_W and not settling:
+        if recovers and given.heat_W <= 0.0 and not settling:
+            gone_back = True
             floor = plant.condensing_floor_C
             asked_C = max(floor, by_outdoors)
             gap = asked_C - condensing
@@ -343,6 +393,18 @@ def operate_plain(
         if iteration == _SECANT_STEPS and way >= 0.0:
             low = least
             high = max(highest, air.outdoor_C + 2.0 * shared.reject_on_W / conductance) + 1.0
+    # Where two ways of running take turns there may be no condensing temperature that balances.
+    settled = abs(gap) < CLOSE_K
+    if (
+        gone_back
+        and task.rough == 0
+        and condensing < reheat_floor(plant)
+        and beyond_first_sources(plant, task, shared) > HELD_W
+    ):
+        shared, condensing = between_floors(
+            unit, plant, air, task, shared, condensing, reheat_floor(plant)
+        )
+        settled = False
     fan_share = condenser_fan_share(
         plant.condenser_fan_control,
         shared.reject_on_W - given.heat_W,
@@ -351,8 +413,6 @@ def operate_plain(
     ) * (conductance / unit.condenser_conductance_W_K)
     recovered = given.heat_W * shared.runtime
     outdoor_coil = shared.total_W + shared.compressor_W - recovered
-    # Where two ways of running take turns there may be no condensing temperature that balances.
-    settled = abs(gap) < CLOSE_K
     if settled and by_outdoors > max(floor, given.condensing_C):
         outdoor_coil = outdoor_coil_heat(
             conductance,

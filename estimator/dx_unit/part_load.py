@@ -143,6 +143,10 @@ def latent_share(
     return latent_ratio(runtime, wet_s, evaporation, plant.start_up_time_s, cycles_per_hour)
 
 
+# Of what the unit does running: what rounding leaves of a need, for which it does not start.
+_NOTHING = 1e-12
+
+
 @compiled
 def part_load_for(plant: Plant, rate: float, base: float, per_runtime: float) -> float:
     """Part load at which ``part_load * rate = base + per_runtime * runtime(part_load)``.
@@ -158,10 +162,12 @@ def part_load_for(plant: Plant, rate: float, base: float, per_runtime: float) ->
     if base <= 1e-9 * rate and per_runtime > 0.0:
         # Nothing is needed while it is off, and only its own running would bring more.
         return 0.0
+    if base <= _NOTHING * rate and per_runtime == 0.0:
+        return 0.0
     if base + per_runtime >= rate:
         return (base + per_runtime) / rate
     if per_runtime == 0.0:
-        return max(base / rate, 0.0)
+        return base / rate
     loss = plant.degradation
     more = plant.start_loss
     a = rate * loss + per_runtime * more

@@ -33,6 +33,7 @@ from typing import NamedTuple
 
 from dewledger.dx_unit.condenser import (
     CLOSE_K,
+    HELD_W,
     condenser_fan_share,
     given_by_condenser,
     locked_out,
@@ -468,7 +469,9 @@ def operate_two_modes(
     on = blended(cool, dry, share_dry)
     total = part_cool * cool.total_W + part_dry * dry.total_W
     compressor = runtime * on.compressor_W
-    recovered = min(part_dry * given, max(overcooling, 0.0))
+    recovered = 0.0
+    if overcooling > HELD_W or plant.arrangement == WRAP_AROUND:
+        recovered = min(part_dry * given, max(overcooling, 0.0))
     precool = part_dry * given if plant.arrangement == WRAP_AROUND else 0.0
     fan = runtime if task.fan_cycles == 1 else 1.0
     condenser_fan = 0.0

@@ -42,7 +42,7 @@ def reheat_of(
 
     What rounding leaves of a need that is just met is no load, and starts no source.
     """
-    if overcooling_W <= HELD_W:
+    if overcooling_W <= HELD_W and operation.recovered_W <= 0.0:
         return NO_REHEAT
     remaining = load_W
     recovered = 0.0
