@@ -23,7 +23,7 @@ from dewledger.weather.errors import InputError
 from dewledger.weather.files.user_files import read_text
 
 if TYPE_CHECKING:
-    from dewledger.weather.year import WeatherYear
+    from dewledger.weather.year import Station, WeatherYear
 
 ALL = {question.key: question for question in (*QUESTIONS, *UNASKED)}
 FIELDS = {field.key: field for question in ALL.values() for field in question.fields}
@@ -43,7 +43,7 @@ class Answers:
         self.fetch = fetch
         self._given: dict[str, Any] = {}
         self._unknown: set[str] = set()
-        self._offset: float | None = None
+        self._station: Station | None = None
         self._ratios: dict[str, str | None] = {}
         self._ranges: dict[str, list[str] | None] = {}
 
@@ -74,7 +74,7 @@ class Answers:
         ------
         InputError : it does not fit; the answers are then as before
         """
-        before = dict(self._given), set(self._unknown), self._offset
+        before = dict(self._given), set(self._unknown), self._station
         keys = [field.key for field in question.fields]
         try:
             for key in keys:
@@ -88,7 +88,7 @@ class Answers:
             if set(keys) & _OF_THE_UNIT:
                 _build_units(case)
         except InputError:
-            self._given, self._unknown, self._offset = before
+            self._given, self._unknown, self._station = before
             raise
 
     def answer_all(self, table: Mapping[str, Any]) -> None:
@@ -188,8 +188,9 @@ class Answers:
 
     def _values(self) -> tuple[dict[str, Any], dict[str, str]]:
         known: dict[str, Any] = dict(self._given)
-        if self._offset is not None:
-            known["utc_offset"] = self._offset
+        if self._station is not None:
+            known["utc_offset"] = self._station.utc_offset_h
+            known["station"] = self._station.name
         sources: dict[str, str] = {}
         for key, assume in DEFAULTS.items():
             if key in self._given:
@@ -214,7 +215,7 @@ class Answers:
     def _read_weather(self) -> None:
         name, year = weather_of(self._given["weather"], self.folder, self.fetch)
         self._given["weather"] = name
-        self._offset = year.station.utc_offset_h
+        self._station = year.station
 
 
 def weather_of(name: str, folder: Path, fetch: Fetch | None = None) -> tuple[str, WeatherYear]:

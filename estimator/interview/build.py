@@ -98,7 +98,7 @@ class Draft:
     def _top(self) -> None:
         v = self.values
         self.table["format"] = 2
-        place = str(v["weather"]).rpartition("/")[2].partition(".")[0]
+        place = v.get("station") or str(v["weather"]).replace("-", " ").title()
         room = str(v["room_kind"]).capitalize()
         if v["title"]:
             self.put("title", v["title"])

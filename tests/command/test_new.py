@@ -56,7 +56,7 @@ def test_a_clinic_in_fifteen_answers(typed):
     ):
         assert words in said.out
     case = load_case(path)
-    assert case.title == "Clinic, miami"
+    assert case.title == "Clinic, Miami, FL"
     assert case.reference_key == "today"
     assert [option.key for option in case.option_cases()] == ["today", "condenser", "gas"]
     assert case.option_cases()[1].case.cost.first_cost == 18000.0
