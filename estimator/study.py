@@ -31,7 +31,7 @@ from dewledger.analysis.monte_carlo import cores
 from dewledger.analysis.option_accounts import flat, option_accounts, tariffs_of
 from dewledger.analysis.reheat_coil_size import Sizing, require_fed, size_all
 from dewledger.analysis.sensitivity import SensitivityStudy
-from dewledger.assembly.machine import assemble
+from dewledger.assembly.machine import assemble_all
 from dewledger.assembly.year import read_weather as read_weather
 from dewledger.assembly.year import solve_coil
 from dewledger.assembly.year import solve_option as solve_option
@@ -247,7 +247,7 @@ def run_study(
     report = progress or (lambda what, step, of: None)
     report("reading weather", 0, steps)
     year = weather if weather is not None else read_weather(case)
-    machines = [assemble(option, year) for option in options]
+    machines = assemble_all(options, year)
     for machine in machines:
         require_fed(machine)
     tariffs = tariffs_of(case, options) if money else None

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 
 import numpy as np
@@ -171,6 +172,52 @@ class Bill:
         return self.electricity_kWh + self.gas_kWh
 
 
+@dataclass(frozen=True, eq=False)
+class BillingHours:
+    """How a tariff counts the hours of the year; arrays of 8760.
+
+    month : 1..12, of local standard time, rising
+    weekday : True where the tariff counts the day as a weekday (a holiday is not one)
+    hour : 0..23 on the clock
+    """
+
+    month: npt.NDArray[np.integer]
+    weekday: npt.NDArray[np.bool_]
+    hour: npt.NDArray[np.integer]
+    _periods: dict[bytes, IntArray] = field(default_factory=dict, init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        for name in ("month", "weekday", "hour"):
+            array = getattr(self, name)
+            if array.shape != (HOURS_PER_YEAR,):
+                raise ValueError(f"{name} has shape {array.shape}, not ({HOURS_PER_YEAR},)")
+
+    @cached_property
+    def _first(self) -> IntArray:
+        """The first hour of each month."""
+        return np.searchsorted(self.month, np.arange(1, 13)).astype(np.int64)
+
+    def by_month(self, values: FloatArray) -> FloatArray:
+        """Sums of the months, (12,), of (8760,)."""
+        sums: FloatArray = np.add.reduceat(values, self._first)
+        return sums
+
+    def peaks(self, values: FloatArray) -> FloatArray:
+        """The highest of each month, (12,), of (8760,)."""
+        highest: FloatArray = np.maximum.reduceat(values, self._first)
+        return highest
+
+    def periods(self, table: IntArray) -> IntArray:
+        """The price period of each hour, (8760,), of a tariff's ``period_table``."""
+        key = table.tobytes()
+        found = self._periods.get(key)
+        if found is None:
+            found = table[self.month - 1, np.where(self.weekday, 0, 1), self.hour]
+            self._periods.clear()  # options nearly always share one
+            self._periods[key] = found
+        return found
+
+
 def billed_demand(peak_kW: FloatArray, ratchet_frac: float, months: tuple[int, ...]) -> FloatArray:
     """Demand billed each month, kW: the month's own peak, or the ratchet where that is more.
 
@@ -185,12 +232,7 @@ def billed_demand(peak_kW: FloatArray, ratchet_frac: float, months: tuple[int, .
 
 
 def annual_bill(
-    tariff: Tariff,
-    electricity_kW: FloatArray,
-    gas_kW: FloatArray,
-    month: npt.NDArray[np.integer],
-    weekday: npt.NDArray[np.bool_],
-    hour: npt.NDArray[np.integer],
+    tariff: Tariff, electricity_kW: FloatArray, gas_kW: FloatArray, hours: BillingHours
 ) -> Bill:
     """The bill of one year's use.
 
@@ -202,36 +244,26 @@ def annual_bill(
     ----------
     electricity_kW, gas_kW : mean of each hour, shape (8760,), zero or more; gas at its higher
         heating value
-    month : 1..12
-    weekday : True where the tariff counts the day as a weekday (a holiday is not one)
-    hour : clock hour 0..23 as the tariff counts it
+    hours : how the tariff counts them
 
     Raises
     ------
     ValueError : an array of another length, a value below zero or not finite
     """
-    for name, array in (
-        ("electricity_kW", electricity_kW),
-        ("gas_kW", gas_kW),
-        ("month", month),
-        ("weekday", weekday),
-        ("hour", hour),
-    ):
+    for name, array in (("electricity_kW", electricity_kW), ("gas_kW", gas_kW)):
         if array.shape != (HOURS_PER_YEAR,):
             raise ValueError(f"{name} has shape {array.shape}, not ({HOURS_PER_YEAR},)")
     for name, use in (("electricity_kW", electricity_kW), ("gas_kW", gas_kW)):
         if not (np.isfinite(use).all() and (use >= 0.0).all()):
             raise ValueError(f"{name} must be finite and zero or more in every hour")
 
-    month_index = month - 1
-    period = tariff.period_table[month_index, np.where(weekday, 0, 1), hour]
+    period = hours.periods(tariff.period_table)
     count = len(tariff.period_names)
     period_hours = np.bincount(period, minlength=count)
     period_kWh = np.bincount(period, weights=electricity_kW, minlength=count)
     period_charges = period_kWh * tariff.period_prices
 
-    peak_kW = np.zeros(12)
-    np.maximum.at(peak_kW, month_index, electricity_kW)
+    peak_kW = hours.peaks(electricity_kW)
     billed_kW = billed_demand(peak_kW, tariff.ratchet_frac, tariff.ratchet_months)
 
     electricity_kWh = float(electricity_kW.sum())

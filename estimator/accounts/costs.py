@@ -14,9 +14,8 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
-import numpy.typing as npt
 
-from dewledger.accounts.bills import Bill, Tariff, annual_bill, billed_demand, tariff
+from dewledger.accounts.bills import Bill, BillingHours, Tariff, billed_demand, tariff
 from dewledger.accounts.life_cycle import Economics, LifeCycle, compare, economics
 from dewledger.accounts.price_origins import Assumption, assumptions
 from dewledger.assembly.calendar import Calendar
@@ -27,23 +26,6 @@ from dewledger.weather.year import calendar as standard_calendar
 
 if TYPE_CHECKING:
     from dewledger.accounts.energy import Annual
-
-IntArray = npt.NDArray[np.int64]
-BoolArray = npt.NDArray[np.bool_]
-
-
-@dataclass(frozen=True, eq=False)
-class BillingHours:
-    """How a tariff counts the hours of the year; arrays of 8760.
-
-    month : 1..12, of local standard time
-    weekday : Monday to Friday by the clock's date, a holiday not among them
-    hour : 0..23 on the clock
-    """
-
-    month: IntArray
-    weekday: BoolArray
-    hour: IntArray
 
 
 @lru_cache(maxsize=32)
@@ -143,19 +125,13 @@ def monthly_money(
 
     The months add up to the annual bill.
     """
-    place = hours.month - 1
-    period = rates.period_table[place, np.where(hours.weekday, 0, 1), hours.hour]
-
-    def by_month(values: FloatArray) -> FloatArray:
-        return np.bincount(place, weights=values, minlength=12).astype(np.float64)
-
-    peak_kW = np.zeros(12)
-    np.maximum.at(peak_kW, place, electricity_kW)
+    peak_kW = hours.peaks(electricity_kW)
     demand = rates.demand_price * billed_demand(peak_kW, rates.ratchet_frac, rates.ratchet_months)
-    electricity = by_month(electricity_kW)
-    gas = by_month(gas_kW)
-    carbon = by_month(electricity_kW * rates.carbon_electricity) + gas * rates.carbon_gas
-    energy_cost = by_month(electricity_kW * rates.period_prices[period])
+    electricity = hours.by_month(electricity_kW)
+    gas = hours.by_month(gas_kW)
+    carbon = hours.by_month(electricity_kW * rates.carbon_electricity) + gas * rates.carbon_gas
+    prices = rates.period_prices[hours.periods(rates.period_table)]
+    energy_cost = hours.by_month(electricity_kW * prices)
     electricity_cost = energy_cost + demand + rates.electricity_monthly
     gas_cost = gas * rates.gas_price + (rates.gas_monthly if gas.sum() > 0.0 else 0.0)
     carbon_cost = carbon * rates.carbon_price
@@ -168,10 +144,3 @@ def monthly_money(
         "carbon_kg": carbon,
         "source_kWh": electricity * rates.source_electricity + gas * rates.source_gas,
     }
-
-
-def bill_of(
-    rates: Tariff, electricity_kW: FloatArray, gas_kW: FloatArray, hours: BillingHours
-) -> Bill:
-    """The bill of one option's year."""
-    return annual_bill(rates, electricity_kW, gas_kW, hours.month, hours.weekday, hours.hour)

@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from dewledger.accounts.humidity_criteria import (
-    gram_hours_beyond,
     longest_spell,
-    moisture_to_hold,
+    moisture_beyond,
     out_of_range,
 )
 from dewledger.hourly.ledger import (
@@ -66,7 +65,10 @@ def column(ledger: FloatArray, name: str) -> FloatArray:
 
 
 def _added(ledger: FloatArray, names: tuple[str, ...]) -> FloatArray:
-    total: FloatArray = np.sum([column(ledger, name) for name in names], axis=0)
+    first, *others = names
+    total = column(ledger, first).copy()
+    for name in others:
+        total += column(ledger, name)
     return total
 
 
@@ -84,6 +86,14 @@ def gas_kW(ledger: FloatArray) -> FloatArray:
     return _added(ledger, GAS)
 
 
+Use = tuple[FloatArray, FloatArray]  # electricity and gas purchased in each hour [kWh]
+
+
+def use_of(ledger: FloatArray) -> Use:
+    """Electricity and gas purchased in each hour, as the accounts and the bill take them."""
+    return electricity_kW(ledger), gas_kW(ledger)
+
+
 def reference_source(reference: Machine) -> Source:
     """The new-energy source that recovered heat is counted against.
 
@@ -97,12 +107,22 @@ def reference_source(reference: Machine) -> Source:
     return Source("electric", float("inf"), 1.0, "electricity")
 
 
-def account(ledger: FloatArray, machine: Machine, reference: Machine, year: WeatherYear) -> Annual:
+def account(
+    ledger: FloatArray,
+    machine: Machine,
+    reference: Machine,
+    year: WeatherYear,
+    use: Use | None = None,
+) -> Annual:
     """Totals and indices of one option-year; names end in their unit.
 
     ``recovered_share`` is None where there was no reheat at all.
+
+    use : ``use_of`` the ledger, where it is at hand
     """
-    annual: Annual = {name: float(column(ledger, name).sum()) for name in SUMMED}
+    electricity, gas = use_of(ledger) if use is None else use
+    totals = ledger.sum(axis=1).tolist()
+    annual: Annual = {name: totals[INDEX[name]] for name in SUMMED}
     recovered = annual["reheat_recovered_kWh"]
     reheat = recovered + annual["reheat_purchased_kWh"]
     source = reference_source(reference)
@@ -114,8 +134,8 @@ def account(ledger: FloatArray, machine: Machine, reference: Machine, year: Weat
     annual["avoided_source"] = source.name
     annual["lights_kWh"] = float(machine.lights_W.sum()) / 1000.0
     annual["equipment_kWh"] = float(machine.equipment_W.sum()) / 1000.0
-    annual["electricity_kWh"] = float(electricity_kW(ledger).sum())
-    annual["gas_kWh"] = float(gas_kW(ledger).sum())
+    annual["electricity_kWh"] = float(electricity.sum())
+    annual["gas_kWh"] = float(gas.sum())
     annual["hours_at_condensing_floor"] = _hours_at_condensing_floor(ledger, machine)
     annual["hours_at_reheat_floor"] = _hours_at_reheat_floor(ledger, machine)
     by_differential, by_least_run = _hours_cycled(ledger, machine)
@@ -178,11 +198,11 @@ def _out_of_range(ledger: FloatArray, machine: Machine, year: WeatherYear) -> An
     rh = column(ledger, "room_rh_frac")
     occupied = machine.calendar.occupied
     above, below = out_of_range(rh, machine.range_low, machine.range_high)
-    pressure = year.arrays["pressure_Pa"]
-    over, under = gram_hours_beyond(
+    over, under, water = moisture_beyond(
         column(ledger, "room_temp_C"),
         column(ledger, "room_hum_ratio_kg_kg"),
-        pressure,
+        year.arrays["pressure_Pa"],
+        column(ledger, "outdoor_air_kg_s") + column(ledger, "infiltration_kg_s"),
         machine.range_low,
         machine.range_high,
     )
@@ -193,15 +213,9 @@ def _out_of_range(ledger: FloatArray, machine: Machine, year: WeatherYear) -> An
         "hours_below_range_occupied": int((below & occupied).sum()),
         "longest_spell_above_h": int(longest_spell(above)),
         "longest_spell_below_h": int(longest_spell(below)),
-        "gram_hours_above": float(over),
-        "gram_hours_below": float(under),
-        "moisture_to_low_limit_kg": moisture_to_hold(
-            column(ledger, "room_temp_C"),
-            column(ledger, "room_hum_ratio_kg_kg"),
-            pressure,
-            column(ledger, "outdoor_air_kg_s") + column(ledger, "infiltration_kg_s"),
-            machine.range_low,
-        ),
+        "gram_hours_above": over,
+        "gram_hours_below": under,
+        "moisture_to_low_limit_kg": water,
         "hours_above_by_cause": causes(ledger, machine, above),
     }
 
@@ -232,22 +246,25 @@ def causes(ledger: FloatArray, machine: Machine, above: np.ndarray) -> dict[str,
     return counts
 
 
-def monthly_account(ledger: FloatArray, year: WeatherYear) -> dict[str, FloatArray]:
-    """Sums of the ledger's summed columns by month, one for each month 1..12 of the year."""
+def monthly_account(
+    ledger: FloatArray, year: WeatherYear, use: Use | None = None
+) -> dict[str, FloatArray]:
+    """Sums of the ledger's summed columns by month, one for each month 1..12 of the year.
+
+    use : ``use_of`` the ledger, where it is at hand
+    """
+    electricity, gas = use_of(ledger) if use is None else use
     month = year.arrays["month"]
     first = np.flatnonzero(np.diff(month, prepend=0))
     hours = np.diff(first, append=month.size)
-
-    def by_month(values: FloatArray) -> FloatArray:
-        return np.add.reduceat(values, first)
-
+    by_month = np.add.reduceat(ledger, first, axis=1)
     totals: dict[str, Any] = {"month": month[first].astype(np.int64)}
-    totals |= {name: by_month(column(ledger, name)) for name in SUMMED}
-    totals["electricity_kWh"] = by_month(electricity_kW(ledger))
-    totals["gas_kWh"] = by_month(gas_kW(ledger))
+    totals |= {name: by_month[INDEX[name]] for name in SUMMED}
+    totals["electricity_kWh"] = np.add.reduceat(electricity, first)
+    totals["gas_kWh"] = np.add.reduceat(gas, first)
     totals["hours"] = hours
     for name in ("room_temp_C", "room_rh_frac", "room_hum_ratio_kg_kg"):
-        totals[f"mean_{name}"] = by_month(column(ledger, name)) / hours
+        totals[f"mean_{name}"] = by_month[INDEX[name]] / hours
     return totals
 
 

@@ -18,8 +18,10 @@ from dewledger.weather.physics.moist_air import (
     FloatArray,
     dew_point,
     hum_ratio_from_rel_hum,
+    hum_ratio_from_vapor_pressure,
     rel_hum_from_hum_ratio,
     saturation_hum_ratio,
+    saturation_pressure,
 )
 
 BoolArray = npt.NDArray[np.bool_]
@@ -81,39 +83,50 @@ def longest_spell(mask: BoolArray) -> int:
     return int(lengths.max(initial=0))
 
 
-def gram_hours_beyond(
-    temp_C: FloatArray, hum_ratio: FloatArray, pressure_Pa: FloatArray, low: float, high: float
-) -> tuple[float, float]:
-    """Gram-hours per kg of dry air above and below a range of relative humidity.
-
-    The humidity ratio beyond that of the range's end at the room's own temperature, summed over
-    the hours: by how much, not only how long, the room was out of range.
-
-    Returns
-    -------
-    above, below : g h/kg, both positive
-    """
-    shape = hum_ratio.shape
-    over = hum_ratio - rh_to_hum_ratio(temp_C, np.full(shape, high), pressure_Pa)
-    under = rh_to_hum_ratio(temp_C, np.full(shape, low), pressure_Pa) - hum_ratio
-    return 1000.0 * float(over.clip(min=0.0).sum()), 1000.0 * float(under.clip(min=0.0).sum())
-
-
-def moisture_to_hold(
+def moisture_beyond(
     temp_C: FloatArray,
     hum_ratio: FloatArray,
     pressure_Pa: FloatArray,
     air_kg_s: FloatArray,
     low: float,
-) -> float:
-    """Water a humidifier would have to add to hold the low end of a range, kg a year.
+    high: float,
+) -> tuple[float, float, float]:
+    """By how much a room was out of a range of relative humidity, not only how long.
 
-    An estimate from the hours as they are: in each hour below the range, the dry air that comes in
-    from outdoors times what its humidity ratio lacks to the low end at the room's own temperature.
-    The room's moisture store is left out.
+    Gram-hours are the humidity ratio beyond that of the range's end at the room's own temperature,
+    summed over the hours. The water is an estimate from the hours as they are, the room's moisture
+    store left out: in each hour below the range, the dry air that comes in from outdoors times what
+    its humidity ratio lacks to the low end.
+
+    Parameters
+    ----------
+    air_kg_s : dry air that comes in from outdoors, (hours,)
+    low, high : the range as fractions
+
+    Returns
+    -------
+    above, below : g h/kg, both positive
+    water : kg a year that a humidifier would have to add to hold the low end
     """
-    lacking = rh_to_hum_ratio(temp_C, np.full(hum_ratio.shape, low), pressure_Pa) - hum_ratio
-    return float((3600.0 * air_kg_s * lacking.clip(min=0.0)).sum())
+    bottom, top = range_hum_ratios(temp_C, pressure_Pa, low, high)
+    over = (hum_ratio - top).clip(min=0.0)
+    under = (bottom - hum_ratio).clip(min=0.0)
+    water = (3600.0 * air_kg_s * under).sum()
+    return 1000.0 * float(over.sum()), 1000.0 * float(under.sum()), float(water)
+
+
+@compiled
+def range_hum_ratios(
+    temp_C: FloatArray, pressure_Pa: FloatArray, low: float, high: float
+) -> FloatArray:
+    """Humidity ratios [kg/kg] of both ends of a range of relative humidity [1] at each hour's dry
+    bulb [C] and pressure [Pa], (2, hours)."""
+    out = np.empty((2, temp_C.size))
+    for i in range(temp_C.size):
+        saturation = saturation_pressure(temp_C[i])
+        out[0, i] = hum_ratio_from_vapor_pressure(low * saturation, pressure_Pa[i])
+        out[1, i] = hum_ratio_from_vapor_pressure(high * saturation, pressure_Pa[i])
+    return out
 
 
 @compiled

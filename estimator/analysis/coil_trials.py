@@ -97,7 +97,7 @@ def alike(one: Machine, other: Machine) -> bool:
             np.array_equal(np.asarray(a), np.asarray(b))
             for a, b in zip(one.unit.map, other.unit.map, strict=True)
         )
-        and np.array_equal(one.drivers, other.drivers)
+        and (one.drivers is other.drivers or np.array_equal(one.drivers, other.drivers))
     )
 
 

@@ -7,6 +7,7 @@ condition.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from threading import Lock
 from typing import Any
@@ -108,17 +109,7 @@ def unit_model(machine: Machine, flow_kg_s: float, fan_W: float) -> UnitModel:
             )
             return total, compressor, leaving, w_out, balance
 
-        # More condensing temperature means less heat to reject: one crossing.
-        low, high = plant.condensing_floor_C, max(at(plant.condensing_floor_C)[4], 1.0) + 1.0
-        for _ in range(80):
-            middle = 0.5 * (low + high)
-            if at(middle)[4] > middle:
-                low = middle
-            else:
-                high = middle
-            if high - low < 1e-11:
-                break
-        condensing = 0.5 * (low + high)
+        condensing = _settled(lambda tried_C: at(tried_C)[4], plant.condensing_floor_C)
         total, compressor, leaving, w_out, _ = at(condensing)
         rejected = total + compressor
         reheat = 0.0
@@ -140,6 +131,34 @@ def unit_model(machine: Machine, flow_kg_s: float, fan_W: float) -> UnitModel:
         )
 
     return run
+
+
+def _settled(balance: Callable[[float], float], floor_C: float) -> float:
+    """The condensing temperature [C] at which a unit rejects what its outdoor coil gives away.
+
+    balance : of a condensing temperature, that which the outdoor coil then has, the floor or above.
+        More of the one is less of the other: one crossing, found along secants, which halving
+        keeps between its bounds
+    """
+    low, at_low = floor_C, balance(floor_C) - floor_C
+    if at_low <= 0.0:
+        return floor_C
+    high = floor_C + at_low
+    at_high = balance(high) - high
+    tried = low
+    for _ in range(80):
+        before = tried
+        tried = low + at_low * (high - low) / (at_low - at_high)
+        if not low < tried < high:
+            tried = 0.5 * (low + high)
+        gap = balance(tried) - tried
+        if abs(gap) < 1e-11 or abs(tried - before) < 1e-12:
+            break
+        if gap > 0.0:
+            low, at_low = tried, gap
+        else:
+            high, at_high = tried, gap
+    return tried
 
 
 def _given_back(

@@ -5,17 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from dewledger.accounts.bills import Tariff
+from dewledger.accounts.bills import Tariff, annual_bill
 from dewledger.accounts.costs import (
     Money,
-    bill_of,
     billing_hours,
     money_account,
     money_of,
     monthly_money,
     option_tariff,
 )
-from dewledger.accounts.energy import Annual, account, electricity_kW, gas_kW, monthly_account
+from dewledger.accounts.energy import Annual, account, monthly_account, use_of
 from dewledger.assembly.machine import Machine
 from dewledger.case import Case, OptionCase
 from dewledger.weather.physics.moist_air import FloatArray
@@ -43,20 +42,20 @@ def option_accounts(
     """
     options = case.option_cases()
     reference = machines[[option.key for option in options].index(case.reference_key)]
+    uses = [use_of(ledger) for ledger in ledgers]
     annuals = [
-        account(ledger, machine, reference, year)
-        for ledger, machine in zip(ledgers, machines, strict=True)
+        account(ledger, machine, reference, year, use)
+        for ledger, machine, use in zip(ledgers, machines, uses, strict=True)
     ]
-    months = [monthly_account(ledger, year) for ledger in ledgers]
+    months = [monthly_account(ledger, year, use) for ledger, use in zip(ledgers, uses, strict=True)]
     if tariffs is None:
         return annuals, months, None
     bills = {}
-    for option, machine, ledger, rates, monthly in zip(
-        options, machines, ledgers, tariffs, months, strict=True
+    for option, machine, use, rates, monthly in zip(
+        options, machines, uses, tariffs, months, strict=True
     ):
         hours = billing_hours(machine.calendar, option.case.site.calendar_year)
-        use = electricity_kW(ledger), gas_kW(ledger)
-        bills[option.key] = bill_of(rates, *use, hours)
+        bills[option.key] = annual_bill(rates, *use, hours)
         monthly.update(monthly_money(rates, *use, hours))
     money = money_of(case, options, bills)
     for option, annual in zip(options, annuals, strict=True):

@@ -13,8 +13,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from dewledger.accounts.bills import Tariff
-from dewledger.accounts.costs import BillingHours, bill_of, billing_hours, option_tariff
+from dewledger.accounts.bills import BillingHours, Tariff, annual_bill
+from dewledger.accounts.costs import billing_hours, option_tariff
 from dewledger.accounts.energy import column, electricity_kW, gas_kW
 from dewledger.accounts.humidity_criteria import out_of_range
 from dewledger.analysis.assumed_ranges import ranges, tried_alone
@@ -34,7 +34,7 @@ from dewledger.analysis.monte_carlo import (
     monte_carlo,
     one_at_a_time,
 )
-from dewledger.assembly.machine import Machine, assemble
+from dewledger.assembly.machine import Machine, assemble_all
 from dewledger.assembly.reheat import DRYING_CONTROLS
 from dewledger.case import Case, OptionCase
 from dewledger.case.ranges import Ranges
@@ -174,7 +174,7 @@ class _Evaluator:
         self.reference = case.reference_key
         self.solve = solve
         self.tariffs: list[Tariff] = [option_tariff(option, case) for option in options]
-        self.machines = [[assemble(option, year) for option in options] for year in years]
+        self.machines = [assemble_all(options, year) for year in years]
         self.hours: list[list[BillingHours]] = [
             [
                 billing_hours(machine.calendar, option.case.site.calendar_year)
@@ -229,7 +229,7 @@ class _Evaluator:
             self.options, machines, self.tariffs, hours, strict=True
         ):
             ledger = self.solve(changed(machine, values))
-            bill = bill_of(rates, electricity_kW(ledger), gas_kW(ledger), billed)
+            bill = annual_bill(rates, electricity_kW(ledger), gas_kW(ledger), billed)
             cost = (
                 values.electricity_price * (bill.electricity_charge - bill.electricity_fixed)
                 + values.gas_price * bill.gas_energy_charge

@@ -69,6 +69,24 @@ def kept_unit(
     return unit
 
 
+@lru_cache(maxsize=64)
+def unit_at_flow(
+    rating: Rating,
+    circuit: Circuit,
+    compressor: GenericCompressor,
+    surface_floor_C: float,
+    flow_kg_s: float,
+) -> Unit:
+    """The same unit, what its usual flow decides worked out; the same object at every call.
+
+    Raises
+    ------
+    InputError : what ``rated_unit`` raises
+    """
+    unit = kept_unit(rating, circuit, compressor, surface_floor_C)
+    return dataclasses.replace(unit, map=unit.map.with_usual_flow(flow_kg_s))
+
+
 def _read_unit(path: Path) -> Unit | None:
     content = kept(path)
     if content is None:

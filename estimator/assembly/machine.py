@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -24,7 +25,7 @@ from dewledger.assembly.plausible import require_carried
 from dewledger.assembly.premises import premises_to_look_at
 from dewledger.assembly.reheat import UNLIMITED_W, humidistat, plant_of, recovery_of, unusual
 from dewledger.assembly.unit import build_unit
-from dewledger.case import OptionCase
+from dewledger.case import Case, OptionCase
 from dewledger.case.reading.checks import area_infiltration
 from dewledger.case.reheat import CONDENSER_COIL_DROP, EFFECTIVENESS
 from dewledger.components.air_processes import fan_power
@@ -105,8 +106,43 @@ class Machine:
     added_coil_fan_W: float = 0.0
 
 
-def assemble(option: OptionCase, year: WeatherYear) -> Machine:
-    """Arrays and settings of one option on one weather year."""
+# Tables of a case that say nothing of what its hours bring: weather, gains, set points, air.
+_NOT_OF_THE_HOURS = frozenset(
+    ("title", "note", "options", "reference", "unit", "reheat", "heating", "prices", "cost")
+)
+
+
+def assemble_all(options: Sequence[OptionCase], year: WeatherYear) -> list[Machine]:
+    """Arrays and settings of all options of a case; those whose hours are alike share their arrays,
+    which takes most of the work."""
+    machines: list[Machine] = []
+    for option in options:
+        like = next(
+            (
+                machine
+                for other, machine in zip(options, machines, strict=False)
+                if _hours_alike(other.case, option.case)
+            ),
+            None,
+        )
+        machines.append(assemble(option, year, like))
+    return machines
+
+
+def _hours_alike(one: Case, other: Case) -> bool:
+    """Whether two options of a case differ in nothing that its hours bring."""
+    return all(
+        value == other.__dict__[name]
+        for name, value in one.__dict__.items()
+        if name in Case.model_fields and name not in _NOT_OF_THE_HOURS
+    )
+
+
+def assemble(option: OptionCase, year: WeatherYear, like: Machine | None = None) -> Machine:
+    """Arrays and settings of one option on one weather year.
+
+    like : a machine of the same year whose hours are the same
+    """
     case = option.case
     calendar = year_calendar(case.schedule, case.site.calendar_year)
     weather = year.arrays
@@ -130,7 +166,7 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
             '[air] has no fan: write fan_power = "1.5 hp", or fan_pressure and fan_efficiency'
         )
     fan_W += recovery_fan_power(case)
-    unit = build_unit(case)
+    unit = build_unit(case, flow)
     recovery = recovery_of(case, flow)
 
     def coil_fan_W(drop_Pa: float) -> float:
@@ -140,11 +176,15 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
     coil_W = coil_fan_W(recovery.pressure_drop_Pa)
     fan_W += coil_W
     sources, reheat = _reheat(option)
-    gains = hourly_gains(case, calendar)
-    drivers = _drivers(option, calendar, year, volume_to_mass, gains)
+    if like is None:
+        gains = hourly_gains(case, calendar)
+        drivers = _drivers(option, calendar, year, volume_to_mass, gains)
+        lights_W, equipment_W = gains.lights_W, gains.equipment_W
+    else:
+        drivers, lights_W, equipment_W = like.drivers, like.lights_W, like.equipment_W
     room = _room(option, float(pressure.mean()), volume_to_mass)
     machine = Machine(
-        replace(unit, map=unit.map.with_usual_flow(flow)),
+        unit,
         plant_of(option, unit, flow, fan_W, recovery)._replace(
             outdoor=devices(case, volume_to_mass),
             flow=flow_control(case),
@@ -163,14 +203,21 @@ def assemble(option: OptionCase, year: WeatherYear) -> Machine:
         float(case.humidity.range_low),
         float(case.humidity.range_high),
         (*unit.notes, *unusual(case.unit.re_evaporation)),
-        gains.lights_W,
-        gains.equipment_W,
+        lights_W,
+        equipment_W,
         premises_to_look_at(case, unit),
         coil_fan_W(float(parse(CONDENSER_COIL_DROP, "pressure"))),
     )
-    separate = machine.control.outdoor_air_unit.room_capacity_W
-    require_carried(drivers, machine.room.infiltration_kg_s, unit.rated_total_W + separate)
+    # What the like machine carried, one with as much infiltration and capacity carries too.
+    leak_kg_s, capacity_W = machine.room.infiltration_kg_s, _capacity_W(machine)
+    if like is None or leak_kg_s != like.room.infiltration_kg_s or capacity_W < _capacity_W(like):
+        require_carried(drivers, leak_kg_s, capacity_W)
     return machine
+
+
+def _capacity_W(machine: Machine) -> float:
+    """Rated capacity of all that cools the room."""
+    return machine.unit.rated_total_W + machine.control.outdoor_air_unit.room_capacity_W
 
 
 def _reheat(option: OptionCase) -> tuple[FloatArray, tuple[Source, ...]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from dewledger.assembly.kept_units import kept_unit
+from dewledger.assembly.kept_units import kept_unit, unit_at_flow
 from dewledger.case.model import Case
 from dewledger.case.unit import Unit as UnitTable
 from dewledger.case.words import written
@@ -17,10 +17,13 @@ from dewledger.quantities import show
 from dewledger.weather.errors import InputError
 
 
-def build_unit(case: Case) -> Unit:
-    """The unit of a case, from its rating point or its performance table."""
+def build_unit(case: Case, flow_kg_s: float | None = None) -> Unit:
+    """The unit of a case, from its rating point or its performance table.
+
+    flow_kg_s : its usual supply flow, where a year is to be solved
+    """
     try:
-        unit = _unit_of(case)
+        unit = _unit_of(case, flow_kg_s)
     except InputError as problem:
         raise InputError(f"[unit]: {problem}") from None
     floor = case.unit.surface_floor
@@ -33,18 +36,24 @@ def build_unit(case: Case) -> Unit:
     return unit
 
 
-def _unit_of(case: Case) -> Unit:
+def _unit_of(case: Case, flow_kg_s: float | None) -> Unit:
     settings = case.unit
     floor_C = float(settings.surface_floor)
     basis, condition = _basis(case), _condition(settings)
+
+    def at_flow(unit: Unit) -> Unit:
+        return unit if flow_kg_s is None else replace(unit, map=unit.map.with_usual_flow(flow_kg_s))
+
     if settings.method == "table":
-        return unit_from_table(
-            case.path_to(settings.table or ""),
-            basis,
-            condition,
-            columns=settings.table_columns,
-            condensing_C=_circuit(settings).condensing_C,
-            surface_floor_C=floor_C,
+        return at_flow(
+            unit_from_table(
+                case.path_to(settings.table or ""),
+                basis,
+                condition,
+                columns=settings.table_columns,
+                condensing_C=_circuit(settings).condensing_C,
+                surface_floor_C=floor_C,
+            )
         )
     # The case has checked that a unit with a rating states its capacities.
     total = float(settings.total_capacity or 0.0)
@@ -63,11 +72,13 @@ def _unit_of(case: Case) -> Unit:
     if settings.method == "compressor map":
         compressor_map = read_compressor_map(case.path_to(settings.compressor_map or ""))
         circuit = replace(_circuit(settings), condensing_C=float(settings.rated_condensing))
-        return unit_from_compressor_map(compressor_map, rating, circuit, floor_C)
+        return at_flow(unit_from_compressor_map(compressor_map, rating, circuit, floor_C))
     compressor = GenericCompressor(
         clearance=float(settings.clearance), scroll=settings.compressor_curve == "scroll"
     )
-    return kept_unit(rating, _circuit(settings), compressor, floor_C)
+    if flow_kg_s is None:
+        return kept_unit(rating, _circuit(settings), compressor, floor_C)
+    return unit_at_flow(rating, _circuit(settings), compressor, floor_C, flow_kg_s)
 
 
 def _basis(case: Case) -> RatingBasis:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from dewledger.case.allowance import Allowance
 from dewledger.codes.facts import ReheatFacts, fact_needs
@@ -52,7 +52,21 @@ def part(
     """A rule judged; its exits are those of the table, where it is not met."""
     rule, allowance, _, display = context
     role: PartRole = "rule" if rule.role == "baseline" else rule.role
-    made = Part(
+    compared: dict[str, Any] = {}
+    if measure is not None:
+        gap = 0.0 if alike(measure.value, measure.limit) else measure.limit - measure.value
+        margin = gap if measure.most else -gap
+        shown = texts(measure, display)
+        compared = {
+            "kind": measure.kind,
+            "figure": measure.value,
+            "threshold": measure.limit,
+            "margin": margin,
+            "figure_text": shown[0],
+            "threshold_text": shown[1],
+            "margin_text": _margin_text(margin, measure, display),
+        }
+    return Part(
         rule.section,
         rule.item,
         role,
@@ -65,21 +79,7 @@ def part(
         missing=missing,
         check=rule.check,
         test=rule.test,
-    )
-    if measure is None:
-        return made
-    gap = 0.0 if alike(measure.value, measure.limit) else measure.limit - measure.value
-    margin = gap if measure.most else -gap
-    shown = texts(measure, display)
-    return replace(
-        made,
-        kind=measure.kind,
-        figure=measure.value,
-        threshold=measure.limit,
-        margin=margin,
-        figure_text=shown[0],
-        threshold_text=shown[1],
-        margin_text=_margin_text(margin, measure, display),
+        **compared,
     )
 
 

@@ -10,7 +10,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from dewledger.accounts.costs import bill_of, billing_hours, option_tariff
+from dewledger.accounts.bills import annual_bill
+from dewledger.accounts.costs import billing_hours, option_tariff
 from dewledger.accounts.energy import column, electricity_kW, gas_kW
 from dewledger.accounts.option_year import OptionYear
 from dewledger.analysis.assumed_ranges import ranges
@@ -272,7 +273,7 @@ class PeriodEvaluator:
         for key, machine in machines.items():
             ledger = solve_short(changed(machine, values))
             power, fuel = ledger["electricity_kWh"], ledger["gas_kWh"]
-            bill = bill_of(self.tariffs[key], power, fuel, self.hours[key])
+            bill = annual_bill(self.tariffs[key], power, fuel, self.hours[key])
             energy[key] = float(power.sum() + fuel.sum())
             cost[key] = (
                 values.electricity_price * (bill.electricity_charge - bill.electricity_fixed)

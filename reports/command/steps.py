@@ -107,7 +107,7 @@ def findings_of(case: Case, year: WeatherYear) -> tuple[list[str], list[str]]:
     from dewledger.analysis.compliance import mold_of
     from dewledger.analysis.plausible import BEYOND_THE_UNIT, implausible
     from dewledger.analysis.protection import protection
-    from dewledger.assembly.machine import assemble
+    from dewledger.assembly.machine import assemble_all
     from dewledger.assembly.year import solve_option
     from dewledger.reports.words.cautions import (
         NOT_SOLVED,
@@ -119,7 +119,7 @@ def findings_of(case: Case, year: WeatherYear) -> tuple[list[str], list[str]]:
 
     said, screens = [], []
     options = case.option_cases()
-    machines = [assemble(option, year) for option in options]
+    machines = assemble_all(options, year)
     far = [
         implausible(option, machine, case.display)
         for option, machine in zip(options, machines, strict=True)

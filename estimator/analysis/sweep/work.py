@@ -18,7 +18,7 @@ from dewledger.analysis.modeled_ratings import rate_machine
 from dewledger.analysis.option_accounts import flat, option_accounts, tariffs_of
 from dewledger.analysis.reheat_coil_size import require_fed
 from dewledger.analysis.sweep.points import Point, value_text
-from dewledger.assembly.machine import assemble
+from dewledger.assembly.machine import assemble_all
 from dewledger.assembly.year import read_weather, solve_option
 from dewledger.case import Case
 from dewledger.case.model import case_from_table
@@ -151,7 +151,7 @@ def solve_point(
     options = case.option_cases()
     tariffs = tariffs_of(case, options)
     year = weather_of(case) if weather is None else weather
-    machines = [assemble(option, year) for option in options]
+    machines = assemble_all(options, year)
     for machine in machines:
         require_fed(machine)
     ledgers = [

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from dewledger.accounts.humidity_criteria import (
     evaluate,
-    gram_hours_beyond,
     longest_spell,
+    moisture_beyond,
     mold,
     out_of_range,
     running_mean,
@@ -77,9 +77,12 @@ def test_gram_hours_are_humidity_ratio_beyond_the_limit():
     top = hum_ratio_from_rel_hum(24.0, 0.60, P)
     bottom = hum_ratio_from_rel_hum(24.0, 0.40, P)
     w = np.array([top + 0.001, top + 0.001, bottom - 0.002, 0.5 * (top + bottom)])
-    over, under = gram_hours_beyond(np.full(4, 24.0), w, np.full(4, P), 0.40, 0.60)
+    air = np.array([1.0, 1.0, 0.5, 1.0])
+    over, under, water = moisture_beyond(np.full(4, 24.0), w, np.full(4, P), air, 0.40, 0.60)
     assert over == pytest.approx(2.0, abs=1e-9)
     assert under == pytest.approx(2.0, abs=1e-9)
+    # 0.5 kg/s of outdoor air for an hour that lacks 2 g/kg.
+    assert water == pytest.approx(0.5 * 3600.0 * 0.002, abs=1e-9)
 
 
 def test_a_humid_july_by_hand():

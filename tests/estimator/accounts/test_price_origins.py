@@ -10,7 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from dewledger.accounts.bills import annual_bill, billed_demand, read_carbon_hourly, tariff
+from dewledger.accounts.bills import (
+    BillingHours,
+    annual_bill,
+    billed_demand,
+    read_carbon_hourly,
+    tariff,
+)
 from dewledger.accounts.price_origins import assumptions, defaults
 from dewledger.case.prices import Prices, hours_of, months_of
 from dewledger.weather.errors import InputError
@@ -20,6 +26,7 @@ _DAYS = [date(2023, 1, 1) + timedelta(days=i) for i in range(365)]
 MONTH = np.repeat([day.month for day in _DAYS], 24)
 WEEKDAY = np.repeat([day.weekday() < 5 for day in _DAYS], 24)
 HOUR = np.tile(np.arange(24), 365)
+HOURS = BillingHours(MONTH, WEEKDAY, HOUR)
 NOTHING = np.zeros(8760)
 
 SUMMER_PEAK = {
@@ -38,7 +45,7 @@ REST = [
 
 
 def bill(prices, electricity_kW=NOTHING, gas_kW=NOTHING, folder=HERE):
-    return annual_bill(tariff(prices, folder), electricity_kW, gas_kW, MONTH, WEEKDAY, HOUR)
+    return annual_bill(tariff(prices, folder), electricity_kW, gas_kW, HOURS)
 
 
 def refusal(**written):
@@ -99,7 +106,7 @@ def test_a_holiday_is_priced_as_a_weekend():
     weekday = WEEKDAY.copy()
     weekday[184 * 24 : 185 * 24] = False  # Tuesday 4 July 2023
     use = np.ones(8760)
-    found = annual_bill(tariff(prices, HERE), use, NOTHING, MONTH, weekday, HOUR)
+    found = annual_bill(tariff(prices, HERE), use, NOTHING, BillingHours(MONTH, weekday, HOUR))
     assert {use.name: use.hours for use in found.periods}["summer peak"] == 86 * 6
 
 
