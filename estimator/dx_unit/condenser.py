@@ -249,6 +249,18 @@ def between_floors(
 
 
 @compiled
+def lift_without_recovery(unit: UnitMap, operation: Operation) -> float:
+    """How far above the outdoors [K] the condenser would stand with all heat rejected to them.
+
+    While running; running time without capacity is in the runtime, not in the part load.
+    """
+    rejected = (
+        operation.total_W - operation.precool_W
+    ) / operation.part_load + operation.compressor_W / operation.runtime
+    return rejected / unit.condenser_conductance_W_K
+
+
+@compiled
 def start_after(unit: UnitMap, outdoor_C: float, operation: Operation, before: Start) -> Start:
     """Where the next hour's search may begin, after this hour's operation.
 
@@ -258,12 +270,8 @@ def start_after(unit: UnitMap, outdoor_C: float, operation: Operation, before: S
     """
     if operation.runtime <= 0.0:
         return Start(operation.start_surface_C, before.lift_K)
-    # While running; running time without capacity is in the runtime, not in the part load.
-    rejected = (operation.total_W - operation.precool_W) / operation.part_load + (
-        operation.compressor_W - operation.recovered_W
-    ) / operation.runtime
-    lift = rejected / unit.condenser_conductance_W_K
-    return Start(operation.start_surface_C, lift)
+    given = operation.recovered_W / operation.runtime / unit.condenser_conductance_W_K
+    return Start(operation.start_surface_C, lift_without_recovery(unit, operation) - given)
 
 
 @compiled

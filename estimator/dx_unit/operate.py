@@ -9,7 +9,13 @@ from __future__ import annotations
 
 import math
 
-from dewledger.dx_unit.condenser import HELD_W, locked_out, operate_plain, start_after
+from dewledger.dx_unit.condenser import (
+    HELD_W,
+    lift_without_recovery,
+    locked_out,
+    operate_plain,
+    start_after,
+)
 from dewledger.dx_unit.part_load import with_depression
 from dewledger.dx_unit.reheat_arrangements import operate_two_modes
 from dewledger.dx_unit.types import (
@@ -89,10 +95,7 @@ def recovery_penalty(
     if operation.recovered_W <= 0.0 or operation.runtime <= 0.0:
         return 0.0, start
     task = Task(MATCH_REMOVAL, needed_W, 0.0, operation.removal_kg_s, 0.0, fan_cycles, 0, 0)
-    rejected = (
-        operation.total_W - operation.precool_W
-    ) / operation.part_load + operation.compressor_W / operation.runtime
-    lift = rejected / unit.condenser_conductance_W_K
+    lift = lift_without_recovery(unit, operation)
     if math.isnan(start.surface_C) or abs(start.lift_K) > _NEAR_K:
         # Another way to run would balance too: begin with the one that recovers.
         start = Start(operation.start_surface_C, 0.0)

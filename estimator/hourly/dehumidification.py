@@ -59,15 +59,24 @@ def dry_to_limit(
     trial = attempt(
         unit, plant, balance, DRY, temp_C, limit_hum_ratio, ratio_start, surface_C, condensing_C
     )
-    if trial.operation.limited == 0:
-        return trial, 0
-    return (
-        solve_moisture(
-            unit, plant, balance, DRY_AT_FULL_CAPACITY, temp_C, limit_hum_ratio,
-            trial.operation.start_surface_C, trial.operation.condensing_C,
-        ),
-        1,
+    return or_at_full_capacity(unit, plant, balance, trial)
+
+
+@compiled
+def or_at_full_capacity(
+    unit: UnitMap, plant: Plant, balance: Balance, dried: Attempt
+) -> tuple[Attempt, int]:
+    """The hour as dried, or where its capacity is short of that, as near as full capacity gets.
+
+    Returns the trial and 1 where full capacity did not get there.
+    """
+    if dried.operation.limited == 0:
+        return dried, 0
+    trial = solve_moisture(
+        unit, plant, balance, DRY_AT_FULL_CAPACITY, dried.temp_C, dried.hum_ratio,
+        dried.operation.start_surface_C, dried.operation.condensing_C,
     )  # fmt: skip
+    return trial, 1
 
 
 @compiled

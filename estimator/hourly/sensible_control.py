@@ -19,9 +19,10 @@ from dewledger.components.supply_fan import (
     leaving_setpoint,
 )
 from dewledger.components.ventilation import outdoor_air
+from dewledger.dx_unit.condenser import lift_without_recovery
 from dewledger.dx_unit.steady_state import least_displacement
 from dewledger.dx_unit.types import Plant, UnitMap
-from dewledger.hourly.dehumidification import humidity_limit
+from dewledger.hourly.dehumidification import humidity_limit, overcooling_of
 from dewledger.hourly.room_balance import (
     air_entering,
     attempt,
@@ -37,6 +38,10 @@ from dewledger.hourly.room_balance import (
 )
 from dewledger.hourly.types import (
     COOL,
+    DAMPER,
+    DRIED,
+    DRY,
+    ITS_OWN,
     NO_CONTROL,
     ONE_LOOK,
     Attempt,
@@ -58,11 +63,11 @@ from dewledger.weather.physics.moist_air import (
 # At the limit first where the room was above this share of it, and the limit clear of saturation.
 _NEAR_LIMIT = 0.97
 _NEAR_SATURATION = 0.98
-# Above the limit, beyond what is still held to be at it.
-_OVER_LIMIT = 1.0 + 2e-9
 _CLEAR_OF_CAPACITY = 0.7
-# How much the removal at a sensible load may change with the condensing temperature, as a share.
+# How much the removal at a sensible load may change with the condensing temperature, as a share of
+# itself and of the removal asked for.
 _REMOVAL_PER_K = 0.1
+_ASKED_PER_K = 0.05
 
 
 @compiled
@@ -206,7 +211,7 @@ def heated_or_floating(
             heating,
         )
     floating = Attempt(target, w_free, idle(condensing_C, surface_C), 1.0, math.nan)
-    return SensibleOnly(floating, target, heating, limited, 0, balance, 1.0, 0.0, 0.0, 0)
+    return SensibleOnly(floating, target, heating, limited, 0, balance, 1.0, 0.0, 0.0, ITS_OWN)
 
 
 @compiled
@@ -239,7 +244,7 @@ def at_humidity_limit(
     surface_C: float,
     condensing_C: float,
 ) -> tuple[Attempt, bool]:
-    """Cooling with the room held a hair above its humidity limit, and whether it would be damper.
+    """Cooling with the room held at its humidity limit, and whether it would be damper.
 
     It would where the coil then removes too little, for that only grows with humidity. One look at
     the unit is enough, its condensing temperature as it is guessed, where more is left than that
@@ -249,9 +254,7 @@ def at_humidity_limit(
     """
     setpoint = demand.cooling_setpoint_C
     pressure = balance.outdoors.pressure_Pa
-    w = _OVER_LIMIT * humidity_limit(
-        control.humidity_control, demand.humidity_limit, setpoint, pressure
-    )
+    w = humidity_limit(control.humidity_control, demand.humidity_limit, setpoint, pressure)
     trial = attempt(
         unit, plant, balance, ONE_LOOK, setpoint, w, 1.0, surface_C, condensing_C
     )  # fmt: skip
@@ -265,6 +268,38 @@ def at_humidity_limit(
         return trial, False
     damper = left / slope / w
     used = operation.part_load * operation.fraction
+    return trial, used < _CLEAR_OF_CAPACITY * (1.0 - damper)
+
+
+@compiled
+def dried_at_limit(
+    unit: UnitMap, plant: Plant, control: Control, balance: Balance, demand: Demand
+) -> tuple[Attempt, bool]:
+    """The room dried to its humidity limit, and whether it would be damper without drying.
+
+    It would where that takes more sensible heat than is needed: run for the need alone, a coil is
+    no colder, and removes less by as large a share at least. Sure of it where the condensing
+    temperature without drying could not make up for the share, and where the sensible load stays
+    clear of full capacity (`at_humidity_limit`), were nothing removed at all.
+    """
+    setpoint = demand.cooling_setpoint_C
+    pressure = balance.outdoors.pressure_Pa
+    w = humidity_limit(control.humidity_control, demand.humidity_limit, setpoint, pressure)
+    outdoor = balance.outdoors.temp_C
+    trial = attempt(
+        unit, plant, balance, DRY, setpoint, w, 1.0, demand.dried.surface_C,
+        outdoor + demand.dried.lift_K,
+    )  # fmt: skip
+    operation = trial.operation
+    slope = balance.room.moisture_D + balance.fan.base * outdoor_vapor_rate(balance)
+    if operation.runtime <= 0.0 or operation.sensible_W <= 0.0 or slope <= 0.0:
+        return trial, False
+    beyond = overcooling_of(plant, balance, trial) / operation.sensible_W
+    condensing = max(plant.condensing_floor_C, outdoor + lift_without_recovery(unit, operation))
+    if beyond <= _ASKED_PER_K * abs(condensing - operation.condensing_C) + 1e-3:
+        return trial, False
+    damper = removal_balance(balance, w, balance.fan.base) / slope / w
+    used = operation.part_load * operation.fraction * (1.0 - beyond)
     return trial, used < _CLEAR_OF_CAPACITY * (1.0 - damper)
 
 
@@ -294,11 +329,19 @@ def at_constant_flow(
         return heated_or_floating(plant, control, balance, demand, target, surface_C, condensing_C)
     target = demand.cooling_setpoint_C
     if sought_at_limit(plant, control, balance, demand):
-        trial, surely = at_humidity_limit(
-            unit, plant, control, balance, demand, surface_C, condensing_C
-        )
+        # The hour before had a call: most likely this one has, so that it is dried at once.
+        called = not math.isnan(demand.dried.lift_K)
+        surely = False
+        if called:
+            dried, surely = dried_at_limit(unit, plant, control, balance, demand)
+        if not surely:
+            look, surely = at_humidity_limit(
+                unit, plant, control, balance, demand, surface_C, condensing_C
+            )
+        if surely and called:
+            return SensibleOnly(dried, target, 0.0, 0, 0, balance, 1.0, 0.0, 0.0, DRIED)
         if surely:
-            return SensibleOnly(trial, target, 0.0, 0, 0, balance, 1.0, 0.0, 0.0, 1)
+            return SensibleOnly(look, target, 0.0, 0, 0, balance, 1.0, 0.0, 0.0, DAMPER)
     limited = 0
     cooled = solve_moisture(
         unit, plant, balance, COOL, target, demand.hum_ratio_before, surface_C, condensing_C
@@ -309,7 +352,7 @@ def at_constant_flow(
             unit, plant, balance, target, cooled.hum_ratio, cooled.operation.start_surface_C,
             cooled.operation.condensing_C,
         )  # fmt: skip
-    return SensibleOnly(cooled, target, 0.0, 0, limited, balance, 1.0, 0.0, 0.0, 0)
+    return SensibleOnly(cooled, target, 0.0, 0, limited, balance, 1.0, 0.0, 0.0, ITS_OWN)
 
 
 @compiled

@@ -13,16 +13,17 @@ import math
 
 from dewledger.components.air_processes import mix
 from dewledger.components.supply_fan import CONSTANT_FLOW
-from dewledger.dx_unit.condenser import HELD_W, start_after
+from dewledger.dx_unit.condenser import HELD_W, lift_without_recovery, start_after
 from dewledger.dx_unit.operate import recovery_penalty
 from dewledger.dx_unit.steady_state import most_displacement
-from dewledger.dx_unit.types import AirIn, Plant, UnitMap
+from dewledger.dx_unit.types import AirIn, Plant, Start, UnitMap
 from dewledger.hourly.dehumidification import (
     beyond_reheat,
     dry_to_limit,
     humidity_limit,
     let_room_cool,
     limit_dehumidification,
+    or_at_full_capacity,
     overcooling_of,
 )
 from dewledger.hourly.reheat import reheat_of
@@ -50,9 +51,11 @@ from dewledger.hourly.sensible_control import (
 )
 from dewledger.hourly.types import (
     COOL,
+    DRIED,
     FAN_CONTINUOUS,
     FAN_CYCLING,
     FAN_OFF,
+    ITS_OWN,
     NO_CONTROL,
     NO_REHEAT,
     SECONDS,
@@ -102,6 +105,7 @@ def demand_of(hour: Hour, before: State, may_open: int) -> Demand:
         before.temp_C,
         before.hum_ratio,
         hour.humidity_limit,
+        before.dried,
     )
 
 
@@ -134,6 +138,12 @@ def above_limit(control: Control, hour: Hour, trial: Attempt) -> bool:
 
 
 @compiled
+def too_damp(control: Control, hour: Hour, found: SensibleOnly) -> bool:
+    """Whether the room would be above its humidity limit without drying."""
+    return found.at_limit != ITS_OWN or above_limit(control, hour, found.attempt)
+
+
+@compiled
 def sensible_hour(
     unit: UnitMap,
     plant: Plant,
@@ -151,7 +161,7 @@ def sensible_hour(
         control.humidity_control != NO_CONTROL
         and hour.fan_mode != FAN_OFF
         and found.balance.ventilation.flow_kg_s > demand.least_outdoor_kg_s
-        and above_limit(control, hour, found.attempt)
+        and too_damp(control, hour, found)
     ):
         demand = demand_of(hour, before, 0)
         found = without_drying(unit, plant, control, closed, demand, surface, condensing)
@@ -174,19 +184,22 @@ def dried_hour(
     w_limit = humidity_limit(
         control.humidity_control, hour.humidity_limit, sensible_only.temp_C, hour.pressure_Pa
     )
-    surface = before.dried.surface_C
-    condensing = hour.outdoor_temp_C + before.dried.lift_K
-    if math.isnan(condensing):
-        surface = sensible_only.operation.start_surface_C
-        condensing = next_condensing(sensible_only.operation)
-    chosen, full = dry_to_limit(
-        unit, plant, balance, target, w_limit, sensible_only.ratio, surface, condensing
-    )
+    if found.at_limit == DRIED:
+        chosen, full = or_at_full_capacity(unit, plant, balance, sensible_only)
+    else:
+        surface = before.dried.surface_C
+        condensing = hour.outdoor_temp_C + before.dried.lift_K
+        if math.isnan(condensing):
+            surface = sensible_only.operation.start_surface_C
+            condensing = next_condensing(sensible_only.operation)
+        chosen, full = dry_to_limit(
+            unit, plant, balance, target, w_limit, sensible_only.ratio, surface, condensing
+        )
     short = 0
     if overcooling_of(plant, balance, chosen) < -1e-3:
         # At the minimum condensing temperature of reheat it would not hold the room, and nothing is
         # to be reheated; or damp outdoor air comes with the fan, and to run less is no way to dry.
-        if found.at_limit == 1:
+        if found.at_limit != ITS_OWN:
             operation = sensible_only.operation
             sensible_only = attempt(
                 unit, plant, balance, COOL, target, sensible_only.hum_ratio, sensible_only.ratio,
@@ -196,7 +209,7 @@ def dried_hour(
         full = 1
     elif beyond_reheat(plant, balance, chosen) > HELD_W:
         short = 1
-        if found.at_limit == 1:
+        if found.at_limit != ITS_OWN:
             # How far it would go without drying bounds what is sought now.
             sensible_only = solve_moisture(
                 unit, plant, balance, COOL, target, sensible_only.hum_ratio,
@@ -229,7 +242,7 @@ def dried_at_flow(
         unit, plant, control, at_flow(plant, found.balance, share), demand_of(hour, before, 0),
         share, operation.start_surface_C, operation.condensing_C,
     )  # fmt: skip
-    if trial.limited == 1 or not above_limit(control, hour, trial.attempt):
+    if trial.limited == 1 or not too_damp(control, hour, trial):
         return Decision(trial, trial.attempt, 1, trial.limited, 0)
     return dried_hour(unit, plant, control, hour, trial, before)
 
@@ -293,12 +306,12 @@ def decide(
         return without
     if hour.fan_mode == FAN_CYCLING and found.balance.fan.cycles == 0:
         return without
-    if not above_limit(control, hour, found.attempt):
+    if not too_damp(control, hour, found):
         return without
     if plant.flow.kind != CONSTANT_FLOW and found.limited == 0:
         demand = demand_of(hour, before, 0)
         found = with_less_flow(unit, plant, control, demand, found, hour.humidity_limit)
-        if not above_limit(control, hour, found.attempt):
+        if not too_damp(control, hour, found):
             return Decision(found, found.attempt, 1, 0, 0)
     if found.limited == 1:
         return Decision(found, found.attempt, 1, 1, 0)
@@ -469,6 +482,10 @@ def end_of_hour(
             operation,
             without_recovery,
         )
+    cooled = start_after(unit, hour.outdoor_temp_C, found.attempt.operation, before.cooled)
+    if found.at_limit == DRIED:
+        dried = found.attempt.operation
+        cooled = Start(dried.start_surface_C, lift_without_recovery(unit, dried))
     swing = 0.0
     if decision.call == 1:
         swing = operation.swing_W * SECONDS / (room.heat_store_J_K * plant.cycles_per_hour)
@@ -480,8 +497,7 @@ def end_of_hour(
             found.added_heat_W,
         ),
         condensed, condensed_W, swing, decision.call, decision.full, decision.short,
-        start_after(unit, hour.outdoor_temp_C, found.attempt.operation, before.cooled),
-        without_recovery,
+        cooled, without_recovery,
     )  # fmt: skip
 
 

@@ -215,6 +215,13 @@ class Demand(NamedTuple):
     temp_before_C: float
     hum_ratio_before: float
     humidity_limit: float  # relative humidity or dew point [C], as the control measures it
+    dried: Start  # of the dehumidification call of the hour before, where there was one
+
+
+# What the attempt of an hour without drying is at.
+ITS_OWN = 0  # at the humidity that it leads to
+DAMPER = 1  # at the humidity limit: the room would be damper
+DRIED = 2  # dried to the humidity limit: the room would be damper without
 
 
 class SensibleOnly(NamedTuple):
@@ -229,7 +236,7 @@ class SensibleOnly(NamedTuple):
     flow_share: float
     added_kg_s: float  # by the humidifier
     added_heat_W: float
-    at_limit: int  # 1: the attempt is at the humidity limit, and the room would be damper
+    at_limit: int  # ITS_OWN, DAMPER or DRIED
 
 
 class Decision(NamedTuple):
