@@ -44,6 +44,22 @@ def fan_power_share(share: float, set_pressure_share: float) -> float:
 
 
 @compiled
+def mean_fan_power_share(control: FlowControl, share: float) -> float:
+    """Fan power over full-flow power in an hour whose mean flow is a share of the full flow.
+
+    A fan of two speeds runs part of such an hour at each, so that its power is the mean of the two,
+    weighted by time; one of variable speed runs at the flow itself.
+
+    A share [1]. Fan laws, as ``fan_power_share``; the mean is our own.
+    """
+    low = control.minimum_share
+    if control.kind != TWO_SPEED or share <= low:
+        return fan_power_share(share, control.set_pressure_share)
+    at_low = fan_power_share(low, control.set_pressure_share)
+    return at_low + (share - low) / (1.0 - low) * (1.0 - at_low)
+
+
+@compiled
 def leaving_setpoint(control: FlowControl, outdoor_C: float) -> float:
     """Air off the coil [C] asked for at an outdoor temperature: linear between the reset's ends."""
     span = (outdoor_C - control.reset_low_C) / (control.reset_high_C - control.reset_low_C)

@@ -151,16 +151,13 @@ _NOTHING = 1e-12
 def part_load_for(plant: Plant, rate: float, base: float, per_runtime: float) -> float:
     """Part load at which ``part_load * rate = base + per_runtime * runtime(part_load)``.
 
-    The positive root of the quadratic that the part-load factor makes of it; above 1 where running
-    all hour is not enough.
+    The largest root of the quadratic that the part-load factor makes of it; above 1 where running
+    all hour is not enough, 0 where any running is.
 
     A part load [1]; ``rate``, ``base`` and ``per_runtime`` in one unit [W or kg/s].
     """
     if rate <= 0.0:
         # A trial of air far above saturation, which leaves the coil warmer than it came.
-        return 0.0
-    if base <= 1e-9 * rate and per_runtime > 0.0:
-        # Nothing is needed while it is off, and only its own running would bring more.
         return 0.0
     if base <= _NOTHING * rate and per_runtime == 0.0:
         return 0.0
@@ -173,6 +170,8 @@ def part_load_for(plant: Plant, rate: float, base: float, per_runtime: float) ->
     a = rate * loss + per_runtime * more
     b = rate * (1.0 - loss) - base * loss - per_runtime * (1.0 + more)
     c = -base * (1.0 - loss)
+    if base <= 0.0 and (b >= 0.0 or b * b < 4.0 * a * c):
+        return 0.0
     if abs(a) < 1e-12 * rate:
         return max(-c / b, 0.0) if b > 0.0 else 2.0
     root = math.sqrt(max(b * b - 4.0 * a * c, 0.0))
@@ -251,6 +250,13 @@ def wet_part_load(
 
 
 @compiled
+def no_cooling_needed(running: Running, task: Task) -> bool:
+    """Whether nothing is needed while the unit is off, so that only the fan's own outdoor air would
+    ask for cooling."""
+    return task.sensible_per_runtime_W > 0.0 and (task.sensible_base_W <= 1e-9 * running.sensible_W)
+
+
+@compiled
 def match_sensible(
     plant: Plant, running: Running, air: AirIn, task: Task, cycles_per_hour: float
 ) -> tuple[float, float]:
@@ -260,6 +266,8 @@ def match_sensible(
 
     Fractions [1].
     """
+    if no_cooling_needed(running, task):
+        return 0.0, 1.0
     part_load = part_load_for(
         plant, running.sensible_W, task.sensible_base_W, task.sensible_per_runtime_W
     )
@@ -290,6 +298,13 @@ def match_removal(
         if dries <= task.removal_base_kg_s:
             return 2.0, 1.0
         return part_load_of(plant, task.removal_base_kg_s / dries), 1.0
+    if (
+        task.removal_per_runtime_kg_s > 0.0
+        and task.removal_base_kg_s <= 1e-9 * running.removal_kg_s
+        and task.sensible_base_W <= 1e-9 * abs(running.sensible_W)
+    ):
+        # Neither dry nor cool air is needed while it is off: only running would bring moisture.
+        return 0.0, 1.0
     part_load = part_load_for(
         plant, running.removal_kg_s, task.removal_base_kg_s, task.removal_per_runtime_kg_s
     )

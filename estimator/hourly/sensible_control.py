@@ -15,8 +15,8 @@ from dewledger.components.humidifier import heat_with_moisture
 from dewledger.components.supply_fan import (
     CONSTANT_FLOW,
     VARIABLE_FLOW,
-    fan_power_share,
     leaving_setpoint,
+    mean_fan_power_share,
 )
 from dewledger.components.ventilation import outdoor_air
 from dewledger.dx_unit.condenser import lift_without_recovery
@@ -82,7 +82,7 @@ def at_flow(plant: Plant, balance: Balance, share: float) -> Balance:
             fan.base,
             fan.cycles,
             plant.flow_kg_s * share,
-            plant.fan_W * fan_power_share(share, plant.flow.set_pressure_share),
+            plant.fan_W * mean_fan_power_share(plant.flow, share),
         ),
         0.0,
     )

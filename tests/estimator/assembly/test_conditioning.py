@@ -7,7 +7,14 @@ import pytest
 from dewledger.case import bundled_text, case_from_text
 from dewledger.components.envelope import network_of
 from dewledger.components.humidifier import ADIABATIC, STEAM, STEAM_HEAT_J_KG, HumidifierControl
-from dewledger.components.supply_fan import FlowControl, fan_power_share, leaving_setpoint
+from dewledger.components.supply_fan import (
+    TWO_SPEED,
+    VARIABLE_FLOW,
+    FlowControl,
+    fan_power_share,
+    leaving_setpoint,
+    mean_fan_power_share,
+)
 from dewledger.dx_unit.types import VARIABLE
 from dewledger.hourly.ledger import INDEX, NAMES, empty_ledger
 from dewledger.hourly.types import RELATIVE_HUMIDITY
@@ -85,6 +92,18 @@ def test_fan_laws_with_a_held_pressure():
     assert fan_power_share(0.5, 0.3) == pytest.approx(0.2375)
     assert fan_power_share(0.5, 0.0) == pytest.approx(0.125)
     assert fan_power_share(1.0, 0.3) == pytest.approx(1.0)
+
+
+def test_two_speeds_share_an_hour_between_them():
+    """A mean flow of 80 % from speeds of 60 and 100 % is half an hour at each. By hand: at 60 %
+    0.6 (0.3 + 0.7 x 0.36) = 0.3312 of the power, so (0.3312 + 1) / 2; a fan of variable speed takes
+    0.8 (0.3 + 0.7 x 0.64) = 0.5984."""
+    two = FlowControl(kind=TWO_SPEED, minimum_share=0.6, set_pressure_share=0.3)
+    assert mean_fan_power_share(two, 0.6) == pytest.approx(0.3312)
+    assert mean_fan_power_share(two, 0.8) == pytest.approx(0.6656)
+    assert mean_fan_power_share(two, 1.0) == pytest.approx(1.0)
+    variable = two._replace(kind=VARIABLE_FLOW)
+    assert mean_fan_power_share(variable, 0.8) == pytest.approx(0.5984)
 
 
 def test_reset_of_the_leaving_air():
