@@ -6,8 +6,18 @@ of the NamedTuples have theirs in types.py. Source: the room's balances (room_ba
 
 from __future__ import annotations
 
+import math
+
 from dewledger.dx_unit.types import MODULATING, Plant, UnitMap
-from dewledger.hourly.room_balance import attempt, fan_runtime, needed_sensible, solve_moisture
+from dewledger.hourly.room_balance import (
+    attempt,
+    fan_runtime,
+    needed_sensible,
+    outdoor_vapor_rate,
+    removal_balance,
+    solve_moisture,
+    with_heat_and_moisture,
+)
 from dewledger.hourly.types import (
     DRY,
     DRY_AT_FULL_CAPACITY,
@@ -23,11 +33,14 @@ from dewledger.weather.physics.moist_air import hum_ratio_from_rel_hum, saturati
 
 # Overcooling this small [W] is held to be none.
 _HELD_W = 1e-6
-# The driest hour that is held is sought to this humidity ratio [kg/kg], first this share of the way
-# from the hour that is not; where a line has met the other side, this share of the way back.
+# The driest hour that is held is sought to this humidity ratio [kg/kg]; where by halving, first
+# this share of the way from the hour that is not, and, where a line has met the other side, this
+# share of the way back.
 _EDGE = 1e-8
 _FIRST = 0.05
 _BACK = 0.05
+# Where a trial of it is to overcool whatever it cools, the room needs this many times less.
+_FAR = 10.0
 
 
 @compiled
@@ -96,25 +109,55 @@ def beyond_reheat(plant: Plant, balance: Balance, trial: Attempt) -> float:
 
 
 @compiled
-def driest_held(
+def water_left(balance: Balance, trial: Attempt) -> float:
+    """Humidity ratio [kg/kg] at which a room would end its hour if nothing condensed on its
+    surfaces; that of the trial where the room is not saturated."""
+    operation = trial.operation
+    if trial.hum_ratio < saturation_hum_ratio(trial.temp_C, balance.outdoors.pressure_Pa):
+        return trial.hum_ratio
+    left = removal_balance(balance, trial.hum_ratio, fan_runtime(balance, operation))
+    whole = balance.room.moisture_D + outdoor_vapor_rate(balance)
+    return trial.hum_ratio + max(left - operation.removal_kg_s, 0.0) / whole
+
+
+@compiled
+def dry_as_far(
+    unit: UnitMap, plant: Plant, balance: Balance, hum_ratio: float, start: Attempt
+) -> Attempt:
+    """Dry to a humidity ratio [kg/kg], the search begun from another trial at its temperature.
+
+    Beyond saturation it stands for the water that is left to condense on the room's surfaces, as
+    ``water_left`` counts it.
+    """
+    saturated = saturation_hum_ratio(start.temp_C, balance.outdoors.pressure_Pa)
+    if hum_ratio > saturated:
+        whole = balance.room.moisture_D + outdoor_vapor_rate(balance)
+        balance = with_heat_and_moisture(balance, 0.0, -(hum_ratio - saturated) * whole)
+        hum_ratio = saturated
+    return attempt(
+        unit, plant, balance, DRY, start.temp_C, hum_ratio, start.ratio,
+        start.operation.start_surface_C, start.operation.condensing_C,
+    )  # fmt: skip
+
+
+@compiled
+def driest_held_by_halving(
     unit: UnitMap,
     plant: Plant,
     balance: Balance,
     dried: Attempt,
     sensible_only: Attempt,
 ) -> Attempt:
-    """The driest hour whose temperature reheat holds, of those that two modes or a thermostat call
-    share.
+    """``driest_held`` where the fan cycles: without a sensible load nothing would run at all.
 
-    From some humidity ratio up nothing is left over, so that there is an edge and no root. It is
-    met by secants from the dry side, where what is beyond reheat falls nearly along a line, and
-    closed in on from the other; halving where they do not serve.
+    The edge is met by secants from the dry side, where what is beyond reheat falls nearly along a
+    line, and closed in on from the other; halving where they do not serve.
     """
     dry = dried.hum_ratio
     f_dry = beyond_reheat(plant, balance, dried)
     before = dry
     f_before = f_dry
-    held = sensible_only.hum_ratio
+    held = water_left(balance, sensible_only)
     best = sensible_only
     trial = dried
     back = 0.0
@@ -129,13 +172,9 @@ def driest_held(
             w = held - back
         elif back == 0.0 and f_before > f_dry and dry > before:
             line = dry + f_dry * (dry - before) / (f_before - f_dry) + 0.25 * _EDGE
-            if line < held:
-                w = line
-                met = 1
-        trial = attempt(
-            unit, plant, balance, DRY, dried.temp_C, w, trial.ratio,
-            trial.operation.start_surface_C, trial.operation.condensing_C,
-        )  # fmt: skip
+            w = min(line, held - 0.5 * _EDGE)
+            met = 1
+        trial = dry_as_far(unit, plant, balance, w, trial)
         if overcooling_of(plant, balance, trial) < -_HELD_W:
             # A coil that re-evaporates all its water removes as little by running less: no drying.
             held = w
@@ -158,6 +197,57 @@ def driest_held(
 
 
 @compiled
+def driest_held(
+    unit: UnitMap,
+    plant: Plant,
+    balance: Balance,
+    dried: Attempt,
+    sensible_only: Attempt,
+) -> Attempt:
+    """The driest hour whose temperature reheat holds, of those that two modes or a thermostat call
+    share.
+
+    From some humidity ratio up nothing is left over, so that there is an edge and no root. There is
+    one for a unit that only dries, as if the room asked for no cooling: beyond reheat as before on
+    the dry side, and less than the room needs on the other. It is met by false position.
+    """
+    if balance.fan.cycles == 1:
+        return driest_held_by_halving(unit, plant, balance, dried, sensible_only)
+    operation = dried.operation
+    over = overcooling_of(plant, balance, dried)
+    needed = operation.sensible_W - over
+    less = needed + _FAR * (abs(operation.sensible_W) + abs(operation.available_W))
+    unneeded = with_heat_and_moisture(balance, -less, 0.0)
+    low = dried.hum_ratio
+    f_low = operation.available_W - over
+    high = water_left(balance, sensible_only)
+    trial = dry_as_far(unit, plant, unneeded, high, dried)
+    f_high = -beyond_reheat(plant, balance, trial)
+    near = -_EDGE * f_low / (high - low) if high > low else math.inf
+    if f_high <= near:
+        return sensible_only
+    edge = high
+    bracket = Bracket(low, f_low, high, f_high, 0)
+    for _ in range(40):
+        edge = meeting(bracket)
+        trial = dry_as_far(unit, plant, unneeded, edge, trial)
+        f = -beyond_reheat(plant, balance, trial)
+        bracket = narrowed(bracket, edge, f)
+        if abs(f) < 0.1 * near or bracket.high - bracket.low < _EDGE:
+            break
+    # A hair to the other side nothing is left over.
+    further = 0.25 * _EDGE
+    while edge + further < high:
+        trial = dry_as_far(unit, plant, balance, edge + further, trial)
+        over = overcooling_of(plant, balance, trial)
+        # A coil that re-evaporates all its water removes as little by running less: no drying.
+        if over >= -_HELD_W and over - trial.operation.available_W <= _HELD_W:
+            return trial
+        further *= 4.0
+    return sensible_only
+
+
+@compiled
 def limit_dehumidification(
     unit: UnitMap,
     plant: Plant,
@@ -173,12 +263,9 @@ def limit_dehumidification(
     if plant.arrangement != MODULATING or dried.operation.available_W <= _HELD_W:
         return driest_held(unit, plant, balance, dried, sensible_only)
     low = dried.hum_ratio
-    high = sensible_only.hum_ratio
+    high = water_left(balance, sensible_only)
     f_low = beyond_reheat(plant, balance, dried)
-    trial = attempt(
-        unit, plant, balance, DRY, dried.temp_C, high, sensible_only.ratio,
-        dried.operation.start_surface_C, dried.operation.condensing_C,
-    )  # fmt: skip
+    trial = dry_as_far(unit, plant, balance, high, dried)
     f_high = 0.0
     if overcooling_of(plant, balance, trial) > -_HELD_W:
         f_high = min(beyond_reheat(plant, balance, trial), 0.0)
@@ -192,10 +279,7 @@ def limit_dehumidification(
             w = 0.5 * (low + high)
             if high - low < 1e-6:
                 break
-        trial = attempt(
-            unit, plant, balance, DRY, dried.temp_C, w, trial.ratio,
-            trial.operation.start_surface_C, trial.operation.condensing_C,
-        )  # fmt: skip
+        trial = dry_as_far(unit, plant, balance, w, trial)
         f = beyond_reheat(plant, balance, trial)
         if overcooling_of(plant, balance, trial) < -_HELD_W:
             # A coil that re-evaporates all its water removes as little by running less: no drying.

@@ -31,6 +31,8 @@ from dewledger.dx_unit.types import (
 )
 from dewledger.hourly.types import (
     AT_FULL_CAPACITY,
+    ONE_LOOK_AT_FULL_CAPACITY,
+    ROUGH_IN_SATURATED,
     SECONDS,
     Aim,
     Attempt,
@@ -43,6 +45,11 @@ from dewledger.hourly.types import (
 from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
 from dewledger.weather.physics.moist_air import heat_capacity, saturation_hum_ratio, vapor_enthalpy
+
+# Of cp(supply) / cp(mixed): alike.
+SAME_RATIO = 1e-11
+# At full capacity in a saturated room, heat that may be left over, as a share of the sensible.
+_CLOSE_HEAT = 1e-9
 
 
 @compiled
@@ -207,6 +214,21 @@ def removal_balance(balance: Balance, hum_ratio: float, fan: float) -> float:
 
 
 @compiled
+def with_heat_and_moisture(balance: Balance, heat_W: float, moisture_kg_s: float) -> Balance:
+    """The balance with heat and moisture added to the room."""
+    room = balance.room
+    return Balance(
+        balance.outdoors,
+        RoomTerms(
+            room.heat_B + heat_W, room.heat_K, room.moisture_E + moisture_kg_s, room.moisture_D
+        ),
+        balance.ventilation,
+        balance.fan,
+        balance.heating_W,
+    )
+
+
+@compiled
 def fan_runtime(balance: Balance, operation: Operation) -> float:
     """Share of the hour the supply fan runs, 0 to 1. A share [1]."""
     if balance.fan.cycles == 1:
@@ -256,13 +278,14 @@ def attempt(
     """Run the unit with the room held at a trial temperature and humidity ratio.
 
     The unit is asked for the sensible heat [W] and the moisture [kg/s] that close the room's two
-    balances there. With a cycling fan both depend on the runtime, which substitution finds.
+    balances there. With a cycling fan both depend on the runtime, and in a saturated room on what
+    condenses there, which substitution finds; a rough aim leaves that to the next trial too.
 
     Parameters
     ----------
     aim : what is asked of the unit
     temp_C, hum_ratio : the room, [C] and [kg/kg]
-    ratio_start : cp(supply) / cp(mixed) to begin with
+    ratio_start : cp(supply) / cp(mixed) to begin with, where moisture asked for does not give it
     surface_C, condensing_C : where the unit's own search begins
     """
     air = air_entering(plant, balance, temp_C, hum_ratio)
@@ -272,8 +295,9 @@ def attempt(
     base = balance.fan.base
     removal = removal_balance(balance, hum_ratio, base)
     ratio = ratio_start
-    if cycles == 0:
+    if cycles == 0 and aim.rough != ROUGH_IN_SATURATED:
         ratio = capacity_ratio(air, max(removal, 0.0), base)
+    rough = 0 if aim.rough == 0 else 1
     operation = idle(condensing_C, surface_C)
     for _ in range(30):
         task = Task(
@@ -284,7 +308,7 @@ def attempt(
             outdoor_vapor_rate(balance) * (balance.outdoors.hum_ratio - hum_ratio) * cycles,
             cycles,
             aim.recover,
-            aim.rough,
+            rough,
         )
         operation = operate(unit, plant, air, task, surface_C, condensing_C)
         # In a saturated room what the coil leaves of the moisture condenses there.
@@ -295,16 +319,18 @@ def attempt(
             break
         # The runtime, and with it the moisture of the supply air, is part of the answer.
         new = capacity_ratio(air, operation.removal_kg_s, fan_runtime(balance, operation))
-        done = abs(new - ratio) < 1e-13
+        done = abs(new - ratio) < SAME_RATIO or rough == 1
         ratio = new
-        if done:
+        # At full capacity the unit does as it does, whatever is asked.
+        if done or (aim.kind == FULL_CAPACITY and aim.recover == 0):
             break
         surface_C = operation.start_surface_C
         condensing_C = next_condensing(operation)
     return Attempt(temp_C, hum_ratio, operation, ratio, air.depression_K)
 
 
-_ROUGH_TRIALS = 8
+# Trials of a search that leave the condensing temperature to the next one.
+_ROUGH_TRIALS = 12
 
 
 @compiled
@@ -331,8 +357,11 @@ def solve_moisture(
         saturated = 1.0
     high = saturated
     w = min(start_hum_ratio, saturated)
-    rough = Aim(aim.kind, aim.recover, 1)
-    trial = attempt(unit, plant, balance, rough, temp_C, w, 1.0, surface_C, condensing_C)
+    follows = balance.fan.cycles == 1  # cp(supply) / cp(mixed) settles on the way too
+    trial = attempt(
+        unit, plant, balance, Aim(aim.kind, aim.recover, 1), temp_C, w, 1.0, surface_C, condensing_C
+    )
+    ratio_before = 1.0
     w_before = w
     residual_before = 0.0
     for iteration in range(80):
@@ -340,6 +369,8 @@ def solve_moisture(
         fan = fan_runtime(balance, operation)
         residual = operation.removal_kg_s - removal_balance(balance, w, fan)
         settled = abs(operation.gap_K) < CLOSE_K
+        if (follows or w >= saturated) and (aim.kind != FULL_CAPACITY or aim.recover == 1):
+            settled = settled and abs(trial.ratio - ratio_before) < SAME_RATIO
         if settled and residual > 0.0:
             high = w
         elif settled and w >= saturated:
@@ -368,11 +399,51 @@ def solve_moisture(
         w_before = w
         residual_before = residual
         w = new
+        ratio_before = trial.ratio
+        rough = 0
+        if iteration < _ROUGH_TRIALS:
+            rough = ROUGH_IN_SATURATED if w >= saturated else 1
         trial = attempt(
-            unit, plant, balance, rough if iteration < _ROUGH_TRIALS else aim, temp_C, w,
-            trial.ratio, operation.start_surface_C, next_condensing(operation),
+            unit, plant, balance, Aim(aim.kind, aim.recover, rough), temp_C, w, trial.ratio,
+            operation.start_surface_C, next_condensing(operation),
         )  # fmt: skip
     return trial
+
+
+@compiled
+def saturated_full_load(
+    unit: UnitMap, plant: Plant, balance: Balance, setpoint_C: float, start: Attempt
+) -> tuple[Attempt, bool]:
+    """Room temperature (above the set point) at full capacity all hour where the room is saturated.
+
+    Secants on its heat balance, the condensing temperature settling on the way; ``start`` is the
+    hour as it would be if air held more. Returns the trial, and whether it is the answer.
+    """
+    temp = start.temp_C
+    slope = balance.room.heat_K + 0.1 * balance.fan.flow_kg_s * 1006.0
+    trial = start
+    heat_before = 0.0
+    step = 0.0
+    for number in range(20):
+        w = saturation_hum_ratio(temp, balance.outdoors.pressure_Pa)
+        trial = attempt(
+            unit, plant, balance, ONE_LOOK_AT_FULL_CAPACITY, temp, w, trial.ratio,
+            trial.operation.start_surface_C, next_condensing(trial.operation),
+        )  # fmt: skip
+        operation = trial.operation
+        fan = fan_runtime(balance, operation)
+        if operation.removal_kg_s > removal_balance(balance, w, fan):
+            break
+        heat = operation.sensible_W - needed_sensible(plant, balance, temp, w, trial.ratio, fan)
+        close = abs(heat) < _CLOSE_HEAT * max(abs(operation.sensible_W), 1.0)
+        if close and abs(operation.gap_K) < CLOSE_K:
+            return trial, temp > setpoint_C
+        if number > 0 and (heat - heat_before) * step > 0.0:
+            slope = (heat - heat_before) / step
+        heat_before = heat
+        step = -heat / slope
+        temp += step
+    return trial, False
 
 
 @compiled
@@ -388,13 +459,13 @@ def solve_full_load(
     """Room temperature (above the set point) and humidity with the unit at full capacity all hour.
 
     Broyden's method (Mathematics of Computation 19, 1965) on the two balances together, in K and
-    g/kg, started from the slopes of the room itself; where that strays, roots within roots, each
-    bracketed (false position, Illinois).
+    g/kg, started from the slopes of the room itself, while the condensing temperature settles on
+    the way; where that strays, roots within roots, each bracketed (false position, Illinois).
     """
     temp = setpoint_C
     w = start_hum_ratio
     trial = attempt(
-        unit, plant, balance, AT_FULL_CAPACITY, temp, w, 1.0, surface_C, condensing_C
+        unit, plant, balance, ONE_LOOK_AT_FULL_CAPACITY, temp, w, 1.0, surface_C, condensing_C
     )  # fmt: skip
     fan = fan_runtime(balance, trial.operation)
     heat = trial.operation.sensible_W - needed_sensible(plant, balance, temp, w, trial.ratio, fan)
@@ -414,14 +485,14 @@ def solve_full_load(
         step_w = -(water_mg * j11 - heat * j21) / determinant
         step_t = min(max(step_t, -5.0), 5.0)
         step_w = min(max(step_w, -3.0), 3.0)
-        settled = abs(step_t) < 1e-7 and abs(step_w) < 1e-7
+        settled = abs(step_t) < 1e-7 and abs(step_w) < 1e-7 and abs(trial.operation.gap_K) < CLOSE_K
         if settled:
             break
         temp += step_t
         w = max(w + step_w / 1000.0, 1e-6)
         trial = attempt(
-            unit, plant, balance, AT_FULL_CAPACITY, temp, w, trial.ratio,
-            trial.operation.start_surface_C, trial.operation.condensing_C,
+            unit, plant, balance, ONE_LOOK_AT_FULL_CAPACITY, temp, w, trial.ratio,
+            trial.operation.start_surface_C, next_condensing(trial.operation),
         )  # fmt: skip
         fan = fan_runtime(balance, trial.operation)
         heat = trial.operation.sensible_W - needed_sensible(
@@ -429,16 +500,20 @@ def solve_full_load(
         )
         water = trial.operation.removal_kg_s - removal_balance(balance, w, fan)
         # The residuals left over are what the Jacobian missed (Broyden's rank-one update).
-        size = step_t * step_t + step_w * step_w
+        size = max(step_t * step_t + step_w * step_w, 1e-30)
         j11 += heat * step_t / size
         j12 += heat * step_w / size
         j21 += water * 1e6 * step_t / size
         j22 += water * 1e6 * step_w / size
     if settled and w <= saturation_hum_ratio(temp, balance.outdoors.pressure_Pa):
         return trial
-    # Far from its start, or in a saturated room: humidity within temperature, each bracketed.
-    bracket = Bracket(setpoint_C, 0.0, setpoint_C, 0.0, 0)
+    if settled:
+        trial, settled = saturated_full_load(unit, plant, balance, setpoint_C, trial)
+        if settled:
+            return trial
+    # Far from its start: humidity within temperature, each bracketed.
     step = 1.0
+    bracket = Bracket(setpoint_C, 0.0, setpoint_C, 0.0, 0)
     temp = setpoint_C
     for trial_number in range(100):
         trial = solve_moisture(
@@ -449,7 +524,8 @@ def solve_full_load(
         heat = trial.operation.sensible_W - needed_sensible(
             plant, balance, temp, trial.hum_ratio, trial.ratio, fan
         )
-        if abs(heat) < 1e-6 or (bracket.f_high > 0.0 and bracket.high - bracket.low < 1e-9):
+        close = abs(heat) < _CLOSE_HEAT * max(abs(trial.operation.sensible_W), 1.0)
+        if close or (bracket.f_high > 0.0 and bracket.high - bracket.low < 1e-9):
             break
         if heat > 0.0 and trial_number == 0:
             break

@@ -35,6 +35,7 @@ from dewledger.hourly.room_balance import (
     removal_balance,
     solve_full_load,
     solve_moisture,
+    with_heat_and_moisture,
 )
 from dewledger.hourly.types import (
     COOL,
@@ -48,18 +49,20 @@ from dewledger.hourly.types import (
     Balance,
     Control,
     Demand,
-    RoomTerms,
     SensibleOnly,
     SupplyFan,
     Ventilation,
 )
 from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
 from dewledger.weather.physics.moist_air import (
     heat_capacity,
     hum_ratio_from_rel_hum,
     saturation_hum_ratio,
 )
 
+# Moisture added is found to this humidity ratio of the room [kg/kg].
+_ADDED_CLOSE = 1e-10
 # At the limit first where the room was above this share of it, and the limit clear of saturation.
 _NEAR_LIMIT = 0.97
 _NEAR_SATURATION = 0.98
@@ -136,21 +139,6 @@ def flow_for_load(plant: Plant, balance: Balance, setpoint_C: float, hum_ratio: 
         if high - low < 1e-9:
             break
     return high
-
-
-@compiled
-def with_heat_and_moisture(balance: Balance, heat_W: float, moisture_kg_s: float) -> Balance:
-    """The balance with heat and moisture added to the room."""
-    room = balance.room
-    return Balance(
-        balance.outdoors,
-        RoomTerms(
-            room.heat_B + heat_W, room.heat_K, room.moisture_E + moisture_kg_s, room.moisture_D
-        ),
-        balance.ventilation,
-        balance.fan,
-        balance.heating_W,
-    )
 
 
 @compiled
@@ -368,7 +356,8 @@ def humidified(
 ) -> SensibleOnly:
     """The hour at a supply flow with the humidifier holding its low limit as far as it can.
 
-    What it adds [kg/s] is found by substitution with the slope of the room's moisture balance.
+    What it adds [kg/s] is found by substitution with the slope of the room's moisture balance, by
+    false position once that went too far.
     """
     added = 0.0
     heat = 0.0
@@ -376,6 +365,7 @@ def humidified(
     pressure = balance.outdoors.pressure_Pa
     trial = at_constant_flow(unit, plant, control, balance, demand, surface_C, condensing_C)
     if humidifier.kind != 0 and demand.fan_on == 1:
+        bracket = Bracket(0.0, 0.0, math.inf, 0.0, 0)
         for _ in range(40):
             room = trial.attempt
             if humidifier.dew_point == 1:
@@ -386,9 +376,12 @@ def humidified(
                 )
             fan = fan_runtime(trial.balance, room.operation)
             slope = balance.room.moisture_D + fan * outdoor_vapor_rate(balance)
-            new = added + slope * (low - room.hum_ratio)
+            over = slope * (room.hum_ratio - low)
+            bracket = narrowed(bracket, added, over)
+            # Where the coil takes much of it out, or its water cools the room, the slope misses.
+            new = meeting(bracket) if bracket.f_high > 0.0 else added - over
             new = min(max(new, 0.0), humidifier.capacity_kg_s)
-            if abs(new - added) < 1e-12:
+            if abs(new - added) < _ADDED_CLOSE * max(slope, 1e-2):
                 break
             added = new
             heat = heat_with_moisture(humidifier.kind, added, room.temp_C)

@@ -181,12 +181,16 @@ class Aim(NamedTuple):
 
     kind: int  # MATCH_SENSIBLE, MATCH_REMOVAL or FULL_CAPACITY
     recover: int  # 1: overcooling is made up for by the reheat sources
-    rough: int = 0  # 1: one evaluation of the unit, its condensing temperature not sought
+    # 1: one evaluation of the unit, its condensing temperature not sought; 2: the same in a
+    # saturated room, where the moisture asked for does not tell that of the supply air
+    rough: int = 0
 
 
+ROUGH_IN_SATURATED = 2
 COOL = Aim(MATCH_SENSIBLE, 0)
 ONE_LOOK = Aim(MATCH_SENSIBLE, 0, 1)
 AT_FULL_CAPACITY = Aim(FULL_CAPACITY, 0)
+ONE_LOOK_AT_FULL_CAPACITY = Aim(FULL_CAPACITY, 0, 1)
 DRY = Aim(MATCH_REMOVAL, 1)
 DRY_AT_FULL_CAPACITY = Aim(FULL_CAPACITY, 1)
 DRY_BY_NEED = Aim(MATCH_SENSIBLE, 1)

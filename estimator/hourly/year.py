@@ -23,14 +23,20 @@ from dewledger.hourly.ledger_row import (
     write_unit,
 )
 from dewledger.hourly.outdoor_air_unit import solve_outdoor_air_unit_hour
-from dewledger.hourly.room_balance import room_after
+from dewledger.hourly.room_balance import leakage, room_after
 from dewledger.hourly.single_zone_unit import solve_hour
-from dewledger.hourly.types import Control, Hour, HourResult, RoomResponse, State
+from dewledger.hourly.types import SECONDS, Control, Hour, HourResult, RoomResponse, State
 from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
-from dewledger.weather.physics.moist_air import FloatArray
+from dewledger.weather.physics.moist_air import (
+    FloatArray,
+    saturation_hum_ratio,
+    vapor_enthalpy,
+)
 
 _CONDENSATION_STEPS = 30
+# Heat of condensation that may be left over, as a share of what the coil takes.
+_CLOSE_HEAT = 1e-8
 # Beyond these room temperatures [C] no building is meant: the year ends there, and with it searches
 # far from anything they were made for. What runs a case says so already at -40 and 60 C.
 _COLDEST_C = -60.0
@@ -50,6 +56,28 @@ def hour_at(drivers: FloatArray, i: int) -> Hour:
         drivers[i, 6], drivers[i, 7], drivers[i, 8], drivers[i, 9], drivers[i, 10], drivers[i, 11],
         drivers[i, 12], drivers[i, 13], drivers[i, 14], drivers[i, 15],
     )  # fmt: skip
+
+
+@compiled
+def room_left(room: RoomResponse, hour: Hour, result: HourResult) -> float:
+    """Heat [W] that would condense with the water by which a room stays below saturation."""
+    saturated = saturation_hum_ratio(result.temp_C, hour.pressure_Pa)
+    moved = room.moisture_store_kg / SECONDS + leakage(room, hour) + result.air.outdoor_air_kg_s
+    return max(saturated - result.hum_ratio, 0.0) * moved * vapor_enthalpy(result.temp_C)
+
+
+@compiled
+def state_after(
+    unit: UnitMap, room: RoomResponse, hour: Hour, before: State, result: HourResult
+) -> State:
+    """What the hour leaves to the next."""
+    mass, _, _ = room_after(room, hour, before, result.temp_C)
+    dried = NO_START
+    if result.call == 1:
+        dried = start_after(unit, hour.outdoor_temp_C, result.operation, before.dried)
+    return State(
+        result.temp_C, mass, result.hum_ratio, result.cooled, dried, result.without_recovery
+    )
 
 
 @compiled
@@ -73,36 +101,34 @@ def solve_any_hour(
     released = 0.0
     bracket = Bracket(0.0, 0.0, 0.0, 0.0, 0)
     trial = 0
+    begun = before
     while True:
         if control.outdoor_air_unit.used == 1:
             result = solve_outdoor_air_unit_hour(
-                unit, plant, room, control, sources, hour, before, released, with_penalty
+                unit, plant, room, control, sources, hour, begun, released, with_penalty
             )
         else:
             result = solve_hour(
-                unit, plant, room, control, sources, hour, before, released, with_penalty
+                unit, plant, room, control, sources, hour, begun, released, with_penalty
             )
         heat = result.condensed_W
-        if abs(released - heat) <= 1e-8 * max(released, 1.0) or trial == _CONDENSATION_STEPS - 1:
+        close = _CLOSE_HEAT * max(released, result.operation.total_W, 1.0)
+        if abs(released - heat) <= close or trial == _CONDENSATION_STEPS - 1:
             return result, released
-        # The more heat is released, the less condenses: the first heat is an upper bound.
-        bracket = narrowed(bracket, released, released - heat)
+        # The more heat is released, the less condenses: the first heat is an upper bound. Where
+        # nothing does, what the room could still hold says how far it is beyond.
+        beyond = released - heat
+        if heat <= 0.0:
+            beyond += room_left(room, hour, result)
+        bracket = narrowed(bracket, released, beyond)
         released = meeting(bracket) if bracket.f_high > 0.0 else heat
         trial += 1
-
-
-@compiled
-def state_after(
-    unit: UnitMap, room: RoomResponse, hour: Hour, before: State, result: HourResult
-) -> State:
-    """What the hour leaves to the next."""
-    mass, _, _ = room_after(room, hour, before, result.temp_C)
-    dried = NO_START
-    if result.call == 1:
-        dried = start_after(unit, hour.outdoor_temp_C, result.operation, before.dried)
-    return State(
-        result.temp_C, mass, result.hum_ratio, result.cooled, dried, result.without_recovery
-    )
+        # The unit's searches begin where this trial ended.
+        after = state_after(unit, room, hour, before, result)
+        begun = State(
+            before.temp_C, before.mass_C, before.hum_ratio, after.cooled, after.dried,
+            after.without_recovery,
+        )  # fmt: skip
 
 
 @compiled
