@@ -182,7 +182,7 @@ class Aim(NamedTuple):
     kind: int  # MATCH_SENSIBLE, MATCH_REMOVAL or FULL_CAPACITY
     recover: int  # 1: overcooling is made up for by the reheat sources
     # 1: one evaluation of the unit, its condensing temperature not sought; 2: the same in a
-    # saturated room, where the moisture asked for does not tell that of the supply air
+    # saturated room, where moisture asked for and supply air go apart
     rough: int = 0
 
 
