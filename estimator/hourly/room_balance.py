@@ -447,6 +447,38 @@ def saturated_full_load(
 
 
 @compiled
+def full_load_by_brackets(
+    unit: UnitMap, plant: Plant, balance: Balance, setpoint_C: float, start: Attempt
+) -> Attempt:
+    """``solve_full_load`` by roots within roots, each bracketed: humidity within temperature."""
+    trial = start
+    step = 1.0
+    bracket = Bracket(setpoint_C, 0.0, setpoint_C, 0.0, 0)
+    temp = setpoint_C
+    for trial_number in range(100):
+        trial = solve_moisture(
+            unit, plant, balance, AT_FULL_CAPACITY, temp, trial.hum_ratio,
+            trial.operation.start_surface_C, trial.operation.condensing_C,
+        )  # fmt: skip
+        fan = fan_runtime(balance, trial.operation)
+        heat = trial.operation.sensible_W - needed_sensible(
+            plant, balance, temp, trial.hum_ratio, trial.ratio, fan
+        )
+        close = abs(heat) < _CLOSE_HEAT * max(abs(trial.operation.sensible_W), 1.0)
+        if close or (bracket.f_high > 0.0 and bracket.high - bracket.low < 1e-9):
+            break
+        if heat > 0.0 and trial_number == 0:
+            break
+        bracket = narrowed(bracket, temp, heat)
+        if bracket.f_high > 0.0:
+            temp = meeting(bracket)
+        else:
+            temp += step
+            step *= 2.0
+    return trial
+
+
+@compiled
 def solve_full_load(
     unit: UnitMap,
     plant: Plant,
@@ -511,28 +543,4 @@ def solve_full_load(
         trial, settled = saturated_full_load(unit, plant, balance, setpoint_C, trial)
         if settled:
             return trial
-    # Far from its start: humidity within temperature, each bracketed.
-    step = 1.0
-    bracket = Bracket(setpoint_C, 0.0, setpoint_C, 0.0, 0)
-    temp = setpoint_C
-    for trial_number in range(100):
-        trial = solve_moisture(
-            unit, plant, balance, AT_FULL_CAPACITY, temp, trial.hum_ratio,
-            trial.operation.start_surface_C, trial.operation.condensing_C,
-        )  # fmt: skip
-        fan = fan_runtime(balance, trial.operation)
-        heat = trial.operation.sensible_W - needed_sensible(
-            plant, balance, temp, trial.hum_ratio, trial.ratio, fan
-        )
-        close = abs(heat) < _CLOSE_HEAT * max(abs(trial.operation.sensible_W), 1.0)
-        if close or (bracket.f_high > 0.0 and bracket.high - bracket.low < 1e-9):
-            break
-        if heat > 0.0 and trial_number == 0:
-            break
-        bracket = narrowed(bracket, temp, heat)
-        if bracket.f_high > 0.0:
-            temp = meeting(bracket)
-        else:
-            temp += step
-            step *= 2.0
-    return trial
+    return full_load_by_brackets(unit, plant, balance, setpoint_C, trial)
