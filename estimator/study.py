@@ -14,8 +14,6 @@ from pathlib import Path
 from time import perf_counter
 from typing import TYPE_CHECKING, Any
 
-import pandas as pd
-
 from dewledger.accounts.costs import Money
 from dewledger.accounts.energy import unit_of_account
 from dewledger.accounts.life_cycle import economics
@@ -23,9 +21,6 @@ from dewledger.accounts.option_year import GLANCE, OptionYear, glance
 from dewledger.analysis.coil_trials import CoilTrials
 from dewledger.analysis.compliance import Judgment, judge_option
 from dewledger.analysis.low_dew_points import DryingBounds, drying_bounds
-from dewledger.analysis.meter.calibration import Calibration
-from dewledger.analysis.meter.comparison import MeterComparison
-from dewledger.analysis.meter.trends import TrendComparison
 from dewledger.analysis.modeled_ratings import ModeledRatings, rate_machine
 from dewledger.analysis.monte_carlo import cores
 from dewledger.analysis.option_accounts import flat, option_accounts, tariffs_of
@@ -43,7 +38,12 @@ from dewledger.weather.numerics.compiled import something_compiled
 from dewledger.weather.year import WeatherYear
 
 if TYPE_CHECKING:
+    import pandas as pd
     from matplotlib.figure import Figure
+
+    from dewledger.analysis.meter.calibration import Calibration
+    from dewledger.analysis.meter.comparison import MeterComparison
+    from dewledger.analysis.meter.trends import TrendComparison
 
 
 class NotAsked(dict[str, Any]):
@@ -118,6 +118,8 @@ class Study:
 
         ``attrs["units"]`` names the unit of every column.
         """
+        import pandas as pd
+
         table = pd.DataFrame(
             [flat(option.annual) for option in self.options],
             index=pd.Index([option.key for option in self.options], name="option"),
@@ -129,6 +131,8 @@ class Study:
     @property
     def monthly(self) -> pd.DataFrame:
         """Totals by month, one row for each option and month 1..12; units in ``attrs``."""
+        import pandas as pd
+
         table = pd.concat(
             {option.key: option.monthly.set_index("month") for option in self.options},
             names=["option", "month"],
@@ -143,6 +147,8 @@ class Study:
         The index has the calendar year of the case, without 29 February; columns are those of
         ``ledger_columns()``, their units in ``attrs["units"]``. A copy: change it freely.
         """
+        import pandas as pd
+
         year = self.option(key)
         when = pd.DatetimeIndex(hours_of(self.case.site.calendar_year), name="time")
         table = pd.DataFrame(year.ledger.T.copy(), index=when, columns=list(NAMES))
@@ -180,6 +186,8 @@ _MOST_SHOWN = 6
 
 def hours_of(calendar_year: int) -> pd.DatetimeIndex:
     """The 8760 hours of a year without 29 February."""
+    import pandas as pd
+
     hours = pd.date_range(f"{calendar_year}-01-01", f"{calendar_year}-12-31 23:00", freq="h")
     return hours[~((hours.month == 2) & (hours.day == 29))]
 

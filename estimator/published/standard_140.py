@@ -162,7 +162,7 @@ def february(name: str) -> dict[str, float]:
     with tempfile.TemporaryDirectory() as folder:
         study = run_study(load_case(write_case(Path(folder), name)))
     option = study.options[0]
-    mask = study.weather.frame["month"].to_numpy() == 2
+    mask = study.weather.arrays["month"] == 2
 
     def total(column_name: str) -> float:
         return float(column(option.ledger, column_name)[mask].sum())

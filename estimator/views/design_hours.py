@@ -35,8 +35,8 @@ def design_hour(machine: Machine, year: WeatherYear, what: str) -> int:
     The hour whose value is the nearest to the one that is exceeded in 0.4 % of the hours that
     count, the first of several.
     """
-    dew = year.frame["temp_dew_C"].to_numpy()
-    dry = year.frame["temp_air_C"].to_numpy()
+    dew = year.arrays["temp_dew_C"]
+    dry = year.arrays["temp_air_C"]
     values = dry if what == "dry-bulb" else dew
     counted = np.ones(values.size, dtype=bool)
     if what == "part-load":
@@ -93,8 +93,8 @@ def design_check(ledger: FloatArray, machine: Machine, year: WeatherYear, what: 
     return DesignCheck(
         what,
         hour,
-        float(year.frame["temp_air_C"].to_numpy()[hour]),
-        float(year.frame["temp_dew_C"].to_numpy()[hour]),
+        float(year.arrays["temp_air_C"][hour]),
+        float(year.arrays["temp_dew_C"][hour]),
         room_C,
         float(column(ledger, "room_rh_frac")[hour]),
         short,

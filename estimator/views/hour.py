@@ -81,12 +81,12 @@ def hour_of(year: WeatherYear, text: str) -> int:
     name = match[1].title() if match else ""
     if match is None or name not in MONTHS:
         raise InputError(f'"{text}" is not an hour of the year; write for example "Jul 15 16:00"')
-    frame = year.frame
+    clock = year.arrays
     mask = (
-        (frame["month"] == MONTHS.index(name) + 1)
-        & (frame["day"] == int(match[2]))
-        & (frame["hour"] == int(match[3]))
-    ).to_numpy()
+        (clock["month"] == MONTHS.index(name) + 1)
+        & (clock["day"] == int(match[2]))
+        & (clock["hour"] == int(match[3]))
+    )
     if not mask.any():
         raise InputError(
             f'"{text}" is not in a year of 365 days with hours 0 to 23; '
@@ -105,8 +105,8 @@ def worst_hour(ledger: FloatArray, machine: Machine, year: WeatherYear, what: st
     rh = column(ledger, "room_rh_frac")
     measures: dict[str, Callable[[], FloatArray]] = {
         "reheat": lambda: column(ledger, "overcooling_heat_kWh"),
-        "dew-point": lambda: year.frame["temp_dew_C"].to_numpy(),
-        "dry-bulb": lambda: year.frame["temp_air_C"].to_numpy(),
+        "dew-point": lambda: year.arrays["temp_dew_C"],
+        "dry-bulb": lambda: year.arrays["temp_air_C"],
         "out-of-range": lambda: np.maximum(rh - machine.range_high, machine.range_low - rh),
     }
     if what not in measures:

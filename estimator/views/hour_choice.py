@@ -155,7 +155,7 @@ def find_hour(
     station = year.station.name
     if condition is not None:
         outdoor, wet_bulb, sensible, latent = condition
-        pressure = float(np.mean(year.frame["pressure_Pa"].to_numpy()))
+        pressure = float(np.mean(year.arrays["pressure_Pa"]))
         ledger, held = stated_hour(machine, outdoor, wet_bulb, pressure, sensible, latent)
         when = (
             f"{show(outdoor, 'temperature', display)} outdoors, wet bulb "

@@ -141,7 +141,7 @@ def view_unit(
             f"air of {entering:.1f} C onto the coil is out of range; "
             'write --entering between "50 degF" and "104 degF"'
         )
-    pressure = float(year.frame["pressure_Pa"].mean())
+    pressure = float(year.arrays["pressure_Pa"].mean())
     outdoors = [_celsius(value, display) for value in _OUTDOOR[display]]
     mapped = condition_map(machine, outdoors, _wet_bulbs(entering, display), entering, pressure)
     limits = machine.drivers[:, DRIVERS.index("humidity_limit")]

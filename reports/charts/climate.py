@@ -231,7 +231,7 @@ def _duration(axis: Axes, year: WeatherYear, summary: ClimateSummary, display: D
 
 
 def _by_month(year: WeatherYear, values: FloatArray) -> list[FloatArray]:
-    month = year.frame["month"].to_numpy()
+    month = year.arrays["month"]
     return [values[month == number] for number in range(1, 13)]
 
 

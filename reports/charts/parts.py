@@ -75,7 +75,7 @@ class Layer:
 
     def monthly(self, option: OptionYear) -> FloatArray:
         """The part's sums by month, (12,)."""
-        columns = [option.monthly[key].to_numpy(dtype=np.float64) for key in self.keys]
+        columns = [np.asarray(option.months[key], dtype=np.float64) for key in self.keys]
         total: FloatArray = np.sum(columns, axis=0)
         return total
 

@@ -234,7 +234,7 @@ def monthly_energy(study: Study, display: Display, width_in: float = WIDTH_IN) -
         return drawn  # type: ignore[no-any-return]
 
     def peak(option: OptionYear) -> str:
-        total = (option.monthly["electricity_kWh"] + option.monthly["gas_kWh"]).to_numpy()
+        total = option.months["electricity_kWh"] + option.months["gas_kWh"]
         month = int(np.argmax(total))
         return f"{option.title} most in {MONTHS[month]}, {words(total[month], 'energy', display)}"
 

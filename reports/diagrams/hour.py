@@ -150,7 +150,7 @@ def _air_of(year: WeatherYear | None) -> tuple[FloatArray, FloatArray] | None:
     """Temperature and humidity ratio of every hour of a weather year."""
     if year is None:
         return None
-    return year.frame["temp_air_C"].to_numpy(), year.frame["hum_ratio"].to_numpy()
+    return year.arrays["temp_air_C"], year.arrays["hum_ratio"]
 
 
 class Figures(NamedTuple):

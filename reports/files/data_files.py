@@ -132,10 +132,10 @@ def monthly_csv(study: Study) -> str:
     """monthly.csv: a row per option and month, the unit in each column's name."""
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\n")
-    names = list(study.options[0].monthly.columns)
+    names = list(study.options[0].months)
     writer.writerow(["option", *names])
     for option in study.options:
-        for row in option.monthly.itertuples(index=False, name=None):
+        for row in zip(*(option.months[name] for name in names), strict=True):
             writer.writerow([option.key, *(_cell(value) for value in row)])
     return buffer.getvalue()
 
@@ -168,8 +168,8 @@ def hourly_parquet(study: Study, option: OptionYear) -> bytes:
     """
     import pandas as pd
 
-    frame = study.weather.frame
-    head = {name: frame[name].to_numpy() for name in HOURLY_HEAD[:3]}
+    arrays = study.weather.arrays
+    head = {name: arrays[name] for name in HOURLY_HEAD[:3]}
     head[HOURLY_HEAD[3]] = np.asarray(option.machine.calendar.occupied, dtype=np.int64)
     ledger = {column.name: kept for column, kept in zip(COLUMNS, option.ledger, strict=True)}
     buffer = io.BytesIO()
@@ -194,8 +194,8 @@ def hourly_csv(study: Study, option: OptionYear) -> str:
 
     An empty cell is a value that does not exist in the hour.
     """
-    frame = study.weather.frame
-    hours = [frame[name].to_numpy() for name in HOURLY_HEAD[:3]]
+    arrays = study.weather.arrays
+    hours = [arrays[name] for name in HOURLY_HEAD[:3]]
     fields = [fixed_decimals(mark, 0) for mark in (*hours, option.machine.calendar.occupied)]
     for column, kept in zip(COLUMNS, option.ledger, strict=True):
         decimals = DECIMALS.get(column.unit)

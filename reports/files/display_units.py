@@ -75,9 +75,9 @@ def hourly_display_csv(study: Study, option: OptionYear) -> str:
     Each name ends in its unit. A difference of temperatures is in degrees, without the 32 of a
     temperature. An empty cell is a value that does not exist in the hour.
     """
-    frame, display = study.weather.frame, study.case.display
+    arrays, display = study.weather.arrays, study.case.display
     heads = ["month", "day", "hour", "occupied"]
-    marks = [frame[name].to_numpy() for name in heads[:3]]
+    marks = [arrays[name] for name in heads[:3]]
     fields = [fixed_decimals(mark, 0) for mark in (*marks, option.machine.calendar.occupied)]
     for column, kept in zip(COLUMNS, option.ledger, strict=True):
         unit, per, offset = shown_unit(column, display)

@@ -99,8 +99,8 @@ def _alike(study: Study) -> tuple[str, ...]:
 
 def _hourly_values(study: Study, option: OptionYear) -> dict[str, FloatArray]:
     """Calendar and ledger of an option by column, in SI."""
-    frame = study.weather.frame
-    marks = [frame[name].to_numpy() for name in HOURLY_HEAD[:3]]
+    arrays = study.weather.arrays
+    marks = [arrays[name] for name in HOURLY_HEAD[:3]]
     marks.append(option.machine.calendar.occupied)
     found = {
         name: np.asarray(values, dtype=np.float64)

@@ -125,7 +125,7 @@ class _Asked:
         """The parts of the report that are written."""
         from dewledger.reports.files.report_parts import report_parts
 
-        return report_parts(self.study, self.part, self._drawn, lambda: self.handover)
+        return report_parts(self.study, self.part, lambda: self.drawn, lambda: self.handover)
 
     @cached_property
     def handover(self) -> Handover:
@@ -140,7 +140,8 @@ class _Asked:
 
         return page(self.study, self.parts, date=self.date, panel=self.panel)
 
-    def _drawn(self) -> Drawn:
+    @cached_property
+    def drawn(self) -> Drawn:
         """The pictures that this process draws, while the other draws the rest."""
         from dewledger.reports.charts.parts import PAIRED_IN
         from dewledger.reports.charts.study import study_charts, study_maps

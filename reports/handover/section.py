@@ -48,7 +48,7 @@ def handover_of(study: Study, known: Mapping[str, Sheet] | None = None) -> Hando
 
 def sheets_of(study: Study) -> tuple[Units, float, Display]:
     """What ``sheets`` takes of a study: units, mean station pressure of the year, display."""
-    pressure_Pa = float(study.weather.frame["pressure_Pa"].mean())
+    pressure_Pa = float(study.weather.arrays["pressure_Pa"].mean())
     return units_of(study), pressure_Pa, study.case.display
 
 

@@ -17,7 +17,6 @@ from dewledger.analysis.meter.comparison import (
 from dewledger.quantities import Display, rounded
 from dewledger.reports.charts.meter import bills_chart
 from dewledger.reports.page.parts import Cell, Head, Row, Section, Table, picture_of
-from dewledger.views.meter import cost_saving_name, energy_saving_name, normalized
 
 if TYPE_CHECKING:
     from dewledger.accounts.option_year import OptionYear
@@ -86,6 +85,8 @@ def calibration_sentences(study: Study) -> list[str]:
     found = study.calibration
     if found is None or study.meter is None:
         return []
+    from dewledger.views.meter import cost_saving_name, energy_saving_name, normalized
+
     today = _title(study, study.meter.option)
     sentences = []
     for option in study.options:
@@ -118,6 +119,8 @@ def fitted_band(study: Study, option: OptionYear | None) -> str:
     found = study.calibration
     if option is None or found is None or study.meter is None:
         return ""
+    from dewledger.views.meter import cost_saving_name
+
     band = found.posterior.get(cost_saving_name(option.key))
     if band is None:
         return ""

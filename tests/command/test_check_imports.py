@@ -31,3 +31,23 @@ def test_check_loads_nothing_that_it_does_not_need(tmp_path):
         )
     assert "options on Greensboro" in said.stdout, said.stderr
     assert said.stdout.splitlines()[-1] == "loaded: []"
+
+
+_DEMO = """
+import sys
+from dewledger.reports.command.app import app
+try:
+    app(["demo", "--out", sys.argv[1]], standalone_mode=False)
+finally:
+    print("loaded:", "pandas" in sys.modules)
+"""
+
+
+def test_a_report_takes_no_tables(tmp_path):
+    """Page and CSV are made of arrays."""
+    said = subprocess.run(
+        [sys.executable, "-c", _DEMO, str(tmp_path / "demo")],
+        capture_output=True, text=True, timeout=600,
+    )  # fmt: skip
+    assert "wrote" in said.stdout, said.stderr
+    assert said.stdout.splitlines()[-1] == "loaded: False"

@@ -10,13 +10,16 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 
 from dewledger.quantities import parse
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import FloatArray
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 LARGEST_FILE_BYTES = 5_000_000
 KWH_PER_THERM = float(parse("1 therm/h", "heat flow")) / 1000.0
@@ -84,6 +87,8 @@ def read_bills(source: str | Path | pd.DataFrame, first_read: str | None = None)
     ------
     InputError : one sentence on what cannot be read, with its row
     """
+    import pandas as pd
+
     if isinstance(source, pd.DataFrame):
         name = "the table of bills"
         table = source.astype(object).where(source.notna(), "").astype(str)
@@ -170,6 +175,8 @@ def read_cells(text: str, name: str) -> pd.DataFrame:
     ------
     InputError : no table can be made of it
     """
+    import pandas as pd
+
     if "\0" in text:
         raise InputError(f"{name} holds binary data; save it as a CSV")
     lines = [line for line in text.splitlines() if line.strip() and not line.startswith("#")]

@@ -7,14 +7,17 @@ second-hand, not checked against the guideline's text), with one adjustable para
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 
 from dewledger.analysis.meter.bills import Bills, by_period
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.year import WeatherYear
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 NMBE_LIMIT = 0.05
 CV_RMSE_LIMIT = 0.15
@@ -182,6 +185,8 @@ def compare(
     ------
     InputError : fewer than three bills lie wholly inside the year
     """
+    import pandas as pd
+
     days = np.array([(end - start).days for start, end in zip(bills.start, bills.end, strict=True)])
     modeled = by_period(electricity_kW, bills, year)
     known = np.isfinite(modeled)
@@ -218,6 +223,8 @@ def compare(
 
 def _peaks(hourly_kW: FloatArray, bills: Bills, year: int) -> FloatArray:
     """Highest hour of each period inside the year."""
+    import pandas as pd
+
     peaks = np.full(len(bills), np.nan)
     hours = pd.date_range(f"{year}-01-01", f"{year}-12-31 23:00", freq="h")
     hours = hours[~((hours.month == 2) & (hours.day == 29))]
