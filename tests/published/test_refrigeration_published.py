@@ -1,9 +1,17 @@
 """Refrigerant and cycle figures from outside the project that `dewledger verify` does not list."""
 
 import pytest
+from scipy.optimize import brentq
 
+from dewledger.components.cooling_coil import bypass_factor, coil_total_at_surface
 from dewledger.components.re_evaporation import latent_ratio
 from dewledger.components.refrigerant_cycle import Cycle, cycle
+from dewledger.published.factory_tables import ROWS, three_ton, three_ton_at
+from dewledger.weather.physics.moist_air import (
+    STANDARD_AIR_DENSITY,
+    enthalpy,
+    hum_ratio_from_wet_bulb,
+)
 
 pytestmark = pytest.mark.published
 
@@ -144,3 +152,49 @@ def test_latent_ratio(constants: tuple[float, ...], expected: tuple[float, ...])
     for runtime, ratio in zip(RUNTIMES, expected, strict=True):
         found = latent_ratio(runtime, float(wet), float(gamma), float(tau), float(cycles))
         assert found == pytest.approx(ratio, abs=0.00006)
+
+
+def refrigerant_side(
+    outdoor_F: float, total_W: float, power_W: float
+) -> tuple[float, float, float]:
+    """Flow [kg/s], ideal work [J/kg] and efficiency of R-22 behind a total and a power of the 3-ton
+    unit at 80/67 F, 1,200 cfm: the surface that takes out the total, the condenser that rejects
+    both."""
+    from CoolProp import CoolProp
+
+    unit = three_ton(True)
+    dry, pressure = 80.0 / 1.8 - 32.0 / 1.8, 101325.0
+    w = hum_ratio_from_wet_bulb(dry, 35.0 / 1.8, pressure)
+    flow = 1200.0 * 0.00047194745 * STANDARD_AIR_DENSITY
+    contact = flow * (1.0 - bypass_factor(unit.map.bypass_area_kg_s, flow))
+    h_in = enthalpy(dry, w)
+
+    def beyond(surface_C: float) -> float:
+        found = coil_total_at_surface(contact, dry, w, h_in, surface_C, pressure)
+        return float(found[0]) - total_W
+
+    suction = brentq(beyond, -10.0, 25.0) - unit.map.surface_resistance_K_W * total_W + 273.15
+    lift = (total_W + power_W) / unit.map.condenser_conductance_W_K
+    condensing = (outdoor_F - 32.0) / 1.8 + lift + 273.15
+    of = CoolProp.PropsSI
+    low, high = of("P", "T", suction, "Q", 1, "R22"), of("P", "T", condensing, "Q", 0, "R22")
+    h = of("H", "T", suction + unit.superheat_K, "P", low, "R22")
+    s = of("S", "T", suction + unit.superheat_K, "P", low, "R22")
+    moved = total_W / (h - of("H", "T", condensing - unit.subcooling_K, "P", high, "R22"))
+    ideal = of("H", "P", high, "S", s, "R22") - h
+    return moved, ideal, moved * ideal / power_W
+
+
+def test_what_the_power_at_115_F_is_too_high_by() -> None:
+    """Factory row of the 3-ton unit (558D package series, p. 18) at 115 F out, scroll curve: 19 %
+    are refrigerant flow, ideal work and efficiency, as docs/method.md has them; the row's own
+    efficiency does not fall between 95 and 115 F."""
+    total, _, power = ROWS[115.0]
+    row = refrigerant_side(115.0, total * 293.0710701722222, 1000.0 * power)
+    found = three_ton_at(115.0)
+    ours = refrigerant_side(115.0, found[0], found[2])
+    parts = ours[0] / row[0], ours[1] / row[1], row[2] / ours[2]
+    assert parts == pytest.approx((1.046, 1.028, 1.107), abs=2e-3)
+    assert parts[0] * parts[1] * parts[2] == pytest.approx(found[2] / 1000.0 / power, rel=1e-6)
+    at_95 = refrigerant_side(95.0, ROWS[95.0][0] * 293.0710701722222, 1000.0 * ROWS[95.0][2])
+    assert (at_95[2], row[2]) == pytest.approx((0.587, 0.588), abs=2e-3)
