@@ -5,7 +5,7 @@ import pytest
 from former_premises import former_text
 
 from dewledger.assembly.machine import assemble
-from dewledger.case.files import case_from_text
+from dewledger.case.files import bundled_case, case_from_text
 from dewledger.dx_unit.capacity_control import share_hour
 from dewledger.dx_unit.operate import operate
 from dewledger.dx_unit.part_load import air_on_coil, match_removal
@@ -165,7 +165,10 @@ SWEEPS = [
 def year_of(case, weather, unit, air, humidity):
     changed = case.with_values({"unit": unit, "air": air, "humidity": humidity})
     option = next(one for one in changed.option_cases() if one.key == "condenser")
-    ledger = solve_option(assemble(option, weather))
+    return sums_of(solve_option(assemble(option, weather)), case)
+
+
+def sums_of(ledger, case):
     above = ledger[INDEX["room_rh_frac"]] > float(case.humidity.range_high)
     return (
         ledger[INDEX["compressor_kWh"]].sum(),
@@ -199,14 +202,59 @@ def test_no_quantity_of_the_year_jumps(kind, flow_control, swept):
             stages = [float(stage.split()[0]) for stage in unit["stages"]]
             unit["stages"] = [f"{s * factor if s < 100 else 100.0} %" for s in stages]
         found.append(year_of(case, weather, unit, air, humidity))
-    values = np.array(found)
+    assert_smooth(found, most_step=None if swept == "limit" else 0.02)
+
+
+def assert_smooth(years, most_step):
+    """Of each year's compressor energy, reheat load and hours above the range."""
+    values = np.array(years)
     steps = np.diff(values, axis=0)
     kinks = np.abs(steps[1:-1] - 0.5 * (steps[:-2] + steps[2:])).max(axis=0)
     mean = values.mean(axis=0)
     assert (kinks[:2] <= 0.01 * mean[:2]).all()
     assert kinks[2] <= 25.0
-    if swept != "limit":
-        assert (np.abs(steps[:, :2]).max(axis=0) <= 0.02 * mean[:2]).all()
+    if most_step is not None:
+        assert (np.abs(steps[:, :2]).max(axis=0) <= most_step * mean[:2]).all()
+
+
+# Kind, option, what changes by a percent or by 0.1 K or 0.5 % RH a step, and how: capacity of an
+# outdoor-air unit, its flow, limits in both kinds, with and without a humidifier below them.
+BUNDLED = {
+    "clinic, capacity": (
+        "clinic", "cool", 0.02,
+        lambda f: {"unit.total_capacity": f"{7.0 * f} ton", "unit.rated_flow": f"{900.0 * f} cfm"},
+    ),
+    "clinic, flow": (
+        "clinic", "cool", 0.02,
+        lambda f: {"air.supply_flow": f"{900.0 * f} cfm", "air.outdoor_flow": f"{900.0 * f} cfm",
+                   "unit.rated_flow": "900 cfm"},
+    ),
+    "school, limit": (
+        "school-outdoor-air", "by-need", None, lambda f: {"humidity.limit": f"{10.0 + 50.0 * f} %"}
+    ),
+    "museum store, limit": (
+        "museum-store", "condenser", None,
+        lambda f: {"humidity.limit": f"{50.0 * f} %", "humidity.range_low": "20 %",
+                   "humidifier.limit": f"{50.0 * f - 5.0} %"},
+    ),
+    "packaging, dew-point limit": (
+        "packaging", "condenser", None, lambda f: {"humidity.limit": f"{10.0 * f - 4.0} degC"}
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("swept", BUNDLED)
+def test_no_quantity_of_a_bundled_year_jumps(swept):
+    """20 steps, as above: a sample of the units, limits and levers of the bundled kinds."""
+    kind, key, most_step, changes = BUNDLED[swept]
+    case = bundled_case(kind)
+    weather = read_weather(case)
+    found = []
+    for factor in np.linspace(0.8, 1.0, 21) if most_step is None else np.linspace(0.9, 1.1, 21):
+        changed = case.with_values(changes(factor))
+        option = next(one for one in changed.option_cases() if one.key == key)
+        found.append(sums_of(solve_option(assemble(option, weather)), case))
+    assert_smooth(found, most_step)
 
 
 @pytest.mark.parametrize("flow", ["two-speed", "variable"])
