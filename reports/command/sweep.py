@@ -111,6 +111,8 @@ def _write_and_tell(result: SweepResult, out: Path) -> None:
         console.print(f"wrote {path}", soft_wrap=True)
     console.print()
     caution(console)
+    if len(result.problems):
+        raise typer.Exit(1)
 
 
 def _find(read: Case, asked: dict[str, Any], least: str, hours: int, complies: bool) -> None:

@@ -24,6 +24,9 @@ def summary(result: SweepResult, console: Console) -> None:
     money = result.case.prices.currency
     count = len(result.plan.points)
     console.print(f"{result.case.title}: {count:,} points, varying {', '.join(result.plan.paths)}")
+    if len(result.problems) == count:
+        _problems(result, console)
+        return
     shown = FittingTable(box=None, padding=(0, 2, 0, 0), header_style="bold")
     shown.add_column("option")
     for head in (
@@ -73,7 +76,8 @@ def _problems(result: SweepResult, console: Console) -> None:
     problems = result.problems
     if not len(problems):
         return
-    console.print(f"\n{len(problems):,} points could not be solved:")
+    count = f"{len(problems):,} points" if len(problems) > 1 else "1 point"
+    console.print(f"\n{count} could not be solved:")
     for row in problems.head(_MOST_LINES).to_dict("records"):
         at = ", ".join(f"{path} = {row[path]}" for path in result.plan.paths)
         console.print(Text(f"  point {row['point']} ({at}): {row['problem']}"))

@@ -59,9 +59,23 @@ def test_a_sweep_writes_its_table_summary_and_pictures(dewledger, hall, tmp_path
 def test_what_cannot_be_solved_is_printed_with_its_sentence(dewledger, hall, tmp_path):
     out = tmp_path / "swept"
     said = dewledger("sweep", hall, "--vary", "air.outdoor_flow=100 L/s, 5000 L/s", "--out", out)
-    assert "1 points could not be solved" in said.out
+    assert said.code == 1  # there is something to look at
+    assert "\n1 point could not be solved" in said.out
     assert "outdoor_flow" in said.out.partition("could not be solved")[2]
     assert sum(bool(row["problem"]) for row in rows_of(out / "annual.csv")) == 2
+
+
+def test_a_sweep_of_no_point_that_can_be_solved(dewledger, hall, tmp_path):
+    """The table has every column, so that a script that reads it finds them; all empty."""
+    out = tmp_path / "swept"
+    said = dewledger("sweep", hall, "--vary", "unit.total_capacity=50 kW, 60 kW", "--out", out)
+    assert said.code == 1, said.err
+    assert "2 points could not be solved" in said.out
+    assert "From the least" not in said.out
+    rows = rows_of(out / "annual.csv")
+    assert len(rows) == 4
+    assert all(row["problem"] and not row["code_verdict"] and not row["station"] for row in rows)
+    assert {"annual_cost", "hours_above_range", "recovered_share"} <= set(rows[0])
 
 
 def test_the_best_is_the_best_of_all_points(dewledger, hall, tmp_path):

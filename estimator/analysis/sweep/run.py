@@ -25,14 +25,15 @@ from html import escape
 from importlib.metadata import version
 from multiprocessing import get_context
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import pandas as pd
 
+from dewledger.accounts.names import AccountName
 from dewledger.analysis.monte_carlo import cores
 from dewledger.analysis.sweep.parts import Folder, frame_of, kind_of, parquet_at_hand, write_whole
 from dewledger.analysis.sweep.points import WEATHER, Plan, Point, make_plan
-from dewledger.analysis.sweep.work import Batch, Part, solve_batch, weather_of
+from dewledger.analysis.sweep.work import FOUND, Batch, Part, solve_batch, weather_of
 from dewledger.analysis.worker_processes import ended_on_failure, follow_parent
 from dewledger.case import Case
 from dewledger.case.ranges import Method
@@ -203,7 +204,9 @@ def _joined(frames: list[pd.DataFrame], plan: Plan, case: Case) -> pd.DataFrame:
     if not frames:
         return pd.DataFrame({"point": []})
     # The widest part says the order of the columns: one of bad points alone has few.
-    columns = max((frame.columns for frame in frames), key=len)
+    columns = list(max((frame.columns for frame in frames), key=len))
+    if "month" not in columns and "station" not in columns:  # no point could be solved
+        columns += [name for name in (*FOUND, *get_args(AccountName)) if name not in columns]
     table = pd.concat([frame.reindex(columns=columns) for frame in frames], ignore_index=True)
     place = {key: k for k, key in enumerate(case.options)}
     order = table["point"].astype(int) * len(place) + table["option"].map(place).astype(int)

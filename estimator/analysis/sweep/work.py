@@ -30,6 +30,11 @@ from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.year import HOURS, WeatherYear
 
 Row = dict[str, Any]
+# What a row of the year says besides the accounts; a sweep has these columns in any case.
+FOUND = (
+    "title", "station", "latitude", "longitude", "code_verdict", "code_reason", "annual_cost",
+    "life_cycle_cost", "purchased_energy_kWh",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
