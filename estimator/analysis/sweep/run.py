@@ -204,7 +204,7 @@ def _joined(frames: list[pd.DataFrame], plan: Plan, case: Case) -> pd.DataFrame:
     if not frames:
         return pd.DataFrame({"point": []})
     # The widest part says the order of the columns: one of bad points alone has few.
-    columns = list(max((frame.columns for frame in frames), key=len))
+    columns = max((list(frame.columns) for frame in frames), key=len)
     if "month" not in columns and "station" not in columns:  # no point could be solved
         columns += [name for name in (*FOUND, *get_args(AccountName)) if name not in columns]
     table = pd.concat([frame.reindex(columns=columns) for frame in frames], ignore_index=True)
