@@ -1,10 +1,7 @@
 """How a unit shares an hour: cycling, stages or variable capacity, at a condensing temperature.
 
 Each way to run makes one hour of a dehumidification call (ways_to_dry.py). LEAST_OVERCOOLING takes
-the way with the least sensible cooling, and of equal ones that with the least power. A colder
-surface takes more water per sensible heat, down to where the line from the entering air touches the
-saturation curve (`driest_surface`); where a stopped coil re-evaporates water, running longer at a
-warmer surface may overcool less.
+the way with the least sensible cooling, and of equal ones that with the least power.
 
 Floats of one hour in SI: arguments name their unit, or are listed in docs/nomenclature.md; fields
 of the NamedTuples have theirs in types.py. Source: the balances of ways_to_dry.py; the choice of
@@ -16,25 +13,17 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from dewledger.components.cooling_coil import (
-    surface_for_leaving_hum_ratio,
-    surface_for_leaving_temp,
-)
 from dewledger.dx_unit.part_load import (
     blended,
     cycled,
     evaporation_terms,
-    humidistat_rate,
     match_removal,
     match_sensible,
 )
 from dewledger.dx_unit.steady_state import (
-    bypass_of,
     most_displacement,
     run_at,
-    run_at_surface,
     surface_at_displacement,
-    surface_for_sensible,
 )
 from dewledger.dx_unit.types import (
     ALL_STAGES,
@@ -51,6 +40,7 @@ from dewledger.dx_unit.types import (
     Task,
     UnitMap,
 )
+from dewledger.dx_unit.variable_capacity import share_variable
 from dewledger.dx_unit.ways_to_dry import (
     asked_removal,
     better,
@@ -58,225 +48,18 @@ from dewledger.dx_unit.ways_to_dry import (
     by_way,
     dried_by,
     dries_enough,
-    needs_no_reheat,
-    overcooled,
     removing,
     with_start,
+    worse,
 )
 from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.physics.moist_air import (
     enthalpy,
-    saturation_hum_ratio_and_slope,
     temp_from_enthalpy,
 )
 
-# Surfaces tried on the way to the one that overcools least, and to the warmest that does not.
-_LOOKS = 4
-_HALVINGS = 6
-# Ways to run are numbered: stage k and stopped by k, stages k and l by k + 8 (l + 1).
+# The ways of stages are numbered: stage k and stopped by k, stages k and l by k + 8 (l + 1).
 _PAIR = 8
-
-
-@compiled
-def driest_surface(air: AirIn, coldest_C: float) -> float:
-    """Surface temperature [C] at which a coil takes the most water per sensible heat.
-
-    There the line from the entering air touches the saturation curve: W_in - W_s = W_s' (T_in - T).
-    Newton with W_s'' = W_s'^2 / W_s, as for a curve that grows by a constant factor; no colder than
-    ``coldest_C``.
-    """
-    surface = coldest_C
-    for _ in range(30):
-        w, slope = saturation_hum_ratio_and_slope(surface, air.pressure_Pa)
-        f = slope * (air.temp_C - surface) - (air.hum_ratio - w)
-        if f >= 0.0 and surface <= coldest_C:
-            return coldest_C
-        step = f * w / (slope * slope * max(air.temp_C - surface, 1.0))
-        step = min(max(step, -10.0), 10.0)
-        surface = min(surface - step, air.temp_C - 1.0)
-        if abs(step) < 1e-9 or surface < coldest_C:
-            break
-    return max(surface, coldest_C)
-
-
-@compiled
-def surface_for_removal(unit: UnitMap, air: AirIn, asked_kg_s: float) -> float:
-    """Coil surface [C] at which running all hour removes the water asked for."""
-    surface = surface_for_leaving_hum_ratio(
-        air.hum_ratio,
-        air.hum_ratio - asked_kg_s / air.flow_kg_s,
-        bypass_of(unit, air.flow_kg_s),
-        air.pressure_Pa,
-    )
-    return -60.0 if math.isnan(surface) else surface
-
-
-@compiled
-def run_deepest(unit: UnitMap, plant: Plant, air: AirIn, task: Task, condensing_C: float) -> Shared:
-    """All hour at the surface that removes the water asked for, or as near as full capacity gets;
-    where its least displacement removes more, it cycles."""
-    asked = asked_removal(plant, task, 1.0)
-    surface = surface_for_removal(unit, air, asked)
-    deepest = run_at_surface(unit, plant, surface, air, condensing_C)
-    if deepest.removal_kg_s > asked * (1.0 + 1e-12):
-        # Held at its least displacement it dries more than that: it cycles.
-        part_load, share = match_removal(plant, deepest, air, task, humidistat_rate(plant, deepest))
-        if part_load <= 1.0:
-            return cycled(plant, deepest, part_load, share, 0)
-    limited = 1 if deepest.removal_kg_s < asked * (1.0 - 1e-9) else 0
-    return cycled(plant, deepest, 1.0, 1.0, limited)
-
-
-@compiled
-def at_depth(
-    unit: UnitMap,
-    plant: Plant,
-    air: AirIn,
-    task: Task,
-    by_need: Shared,
-    condensing_C: float,
-    warm_C: float,
-    cold_C: float,
-    depth: float,
-) -> Shared:
-    """The hour at a surface between a warm one (0) and a cold one (1)."""
-    surface = warm_C + depth * (cold_C - warm_C)
-    running = run_at_surface(unit, plant, surface, air, condensing_C)
-    return dried_by(plant, air, task, running, by_need, depth)
-
-
-@compiled
-def least_overcooling_variable(
-    unit: UnitMap,
-    plant: Plant,
-    air: AirIn,
-    task: Task,
-    condensing_C: float,
-    by_need: Shared,
-    way: float,
-) -> Shared:
-    """A variable unit's hour at the surface that overcools least.
-
-    Without re-evaporation that is the driest surface within its displacement; with it a surface
-    between that one and the one that removes the water running all hour: the lowest point of
-    parabolas through three of them, or an end where that is better.
-    """
-    driest = driest_surface(air, unit.surface_floor_C)
-    drying = run_at_surface(unit, plant, driest, air, condensing_C)
-    cold = dried_by(plant, air, task, drying, by_need, 1.0)
-    if cold.limited == 1:
-        return run_deepest(unit, plant, air, task, condensing_C)
-    wet, _ = evaporation_terms(plant, drying, air, task)
-    warm_C = surface_for_removal(unit, air, asked_removal(plant, task, 1.0))
-    cold_C = drying.surface_C
-    if wet <= 0.0 or warm_C <= cold_C + 1e-6:
-        return cold
-    if way >= 0.0:
-        return at_depth(unit, plant, air, task, by_need, condensing_C, warm_C, cold_C, way)
-    warm = at_depth(unit, plant, air, task, by_need, condensing_C, warm_C, cold_C, 0.0)
-    middle = at_depth(unit, plant, air, task, by_need, condensing_C, warm_C, cold_C, 0.5)
-    best = better(task, middle, better(task, cold, warm))
-    low, high = 0.0, 1.0
-    inner = 0.5
-    f_low, f_inner, f_high = (
-        overcooled(task, warm),
-        overcooled(task, middle),
-        overcooled(task, cold),
-    )
-    for _ in range(_LOOKS):
-        if best.limited == 1 or needs_no_reheat(task, best):
-            break
-        depth = lowest_of_parabola(low, inner, high, f_low, f_inner, f_high)
-        if depth <= low or depth >= high or abs(depth - inner) < 1e-3:
-            break
-        found = at_depth(unit, plant, air, task, by_need, condensing_C, warm_C, cold_C, depth)
-        best = better(task, found, best)
-        f = overcooled(task, found)
-        if f < f_inner:
-            if depth < inner:
-                high, f_high = inner, f_inner
-            else:
-                low, f_low = inner, f_inner
-            inner, f_inner = depth, f
-        elif depth < inner:
-            low, f_low = depth, f
-        else:
-            high, f_high = depth, f
-    if best.limited == 1 or not needs_no_reheat(task, best) or best.way <= 0.0:
-        return best
-    # Every colder surface would do too, at more power: the warmest that needs no reheat.
-    high = best.way
-    low = low if low < high else 0.0
-    for _ in range(_HALVINGS):
-        depth = 0.5 * (low + high)
-        found = at_depth(unit, plant, air, task, by_need, condensing_C, warm_C, cold_C, depth)
-        if found.limited == 0 and needs_no_reheat(task, found):
-            high = depth
-            best = found
-        else:
-            low = depth
-    return best
-
-
-@compiled
-def lowest_of_parabola(a: float, b: float, c: float, f_a: float, f_b: float, f_c: float) -> float:
-    """Where the parabola through three points, a < b < c, is lowest; -1 where it has no lowest.
-
-    A place between two surfaces [1], as ``a``, ``b`` and ``c``; ``f_a``, ``f_b`` and ``f_c`` in one
-    unit.
-    """
-    left = (f_b - f_a) / (b - a)
-    right = (f_c - f_b) / (c - b)
-    bend = (right - left) / (c - a)
-    if bend <= 1e-9 * (abs(f_a) + abs(f_c)):
-        return -1.0
-    return 0.5 * (a + b) - 0.5 * left / bend
-
-
-@compiled
-def share_variable(
-    unit: UnitMap,
-    plant: Plant,
-    air: AirIn,
-    task: Task,
-    condensing_C: float,
-    start_surface_C: float,
-    way: float,
-) -> Shared:
-    """A variable unit's hour.
-
-    A sensible load is met at the mildest coil that does it, all hour. In a dehumidification call
-    it dries by its drying control; with LEAVING_AIR part of the hour with its leaving air at the
-    set point, beyond that for longer, then colder.
-    """
-    needed = max(task.sensible_base_W + task.sensible_per_runtime_W, 0.0)
-    mild_surface = surface_for_sensible(unit, needed, air)
-    mild = run_at_surface(unit, plant, mild_surface, air, condensing_C)
-    part_load, share = match_sensible(plant, mild, air, task, plant.cycles_per_hour)
-    limited = 1 if part_load > 1.0 + 1e-9 else 0
-    by_need = cycled(plant, mild, min(part_load, 1.0), share, limited)
-    if task.kind == MATCH_SENSIBLE or dries_enough(plant, task, by_need):
-        return by_need
-    if plant.drying_control == LEAVING_AIR:
-        low_surface = surface_for_leaving_temp(
-            air.temp_C,
-            air.hum_ratio,
-            min(plant.drying_leaving_C, air.temp_C - 1.0),
-            bypass_of(unit, air.flow_kg_s),
-            air.pressure_Pa,
-            mild_surface,
-        )
-        low_surface = min(low_surface, mild_surface)
-        drying = run_at_surface(unit, plant, low_surface, air, condensing_C)
-        found = dried_by(plant, air, task, drying, by_need, -1.0)
-        if found.limited == 0:
-            return found
-        return run_deepest(unit, plant, air, task, condensing_C)
-    if plant.drying_control == ALL_STAGES:
-        most = most_displacement(plant, air.flow_kg_s)
-        full = run_at(unit, most, air, condensing_C, start_surface_C)
-        return dried_by(plant, air, task, full, by_need, -1.0)
-    return least_overcooling_variable(unit, plant, air, task, condensing_C, by_need, way)
 
 
 @compiled
@@ -394,16 +177,20 @@ def least_overcooling_stages(
 ) -> Shared:
     """A staged unit's hour by the stage, or the two stages, that overcool least.
 
-    Every stage with stops, and every two stages that alternate, each meeting the removal asked for.
+    Every stage with stops, and every two stages that alternate, each meeting the removal asked for;
+    the largest first, as it is most often the one.
     """
     best = by_need
     found = False
     asked = asked_removal(plant, task, 1.0)
     needed = task.sensible_base_W + task.sensible_per_runtime_W
-    for k in range(stages.known):
+    for place in range(stages.known):
+        k = stages.known - 1 - place
         low = stage_of(stages, k)
         number = float(k)
-        if way < 0.0 or way == number:
+        # What it takes at least, were nothing lost to stops.
+        least = low.sensible_W * asked / low.removal_kg_s if low.removal_kg_s > 0.0 else math.inf
+        if (way < 0.0 or way == number) and not (found and worse(task, best, least)):
             trial = dried_by(plant, air, task, low, by_need, number)
             best = better(task, best, trial) if found else trial
             found = True
@@ -414,6 +201,9 @@ def least_overcooling_stages(
                 continue
             share = (asked - low.removal_kg_s) / (high.removal_kg_s - low.removal_kg_s)
             if share < 0.0 or share > 1.0:
+                continue
+            least = low.sensible_W + share * (high.sensible_W - low.sensible_W)
+            if found and worse(task, best, least):
                 continue
             trial = cycled(plant, blended(low, high, share), 1.0, 1.0, 0)
             if trial.sensible_W < needed:

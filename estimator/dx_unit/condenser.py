@@ -25,6 +25,7 @@ from dewledger.dx_unit.types import (
     FAN_CONSTANT,
     FAN_SPEED,
     TABLE,
+    VARIABLE,
     WITHOUT_COIL,
     AirIn,
     Operation,
@@ -396,7 +397,9 @@ def operate_plain(
         on_line = False
         shared_before = shared
         # Two ways of drying may take turns as the condensing temperature moves: keep the last.
-        way = shared.way if iteration >= _SECANT_STEPS else -1.0
+        # What a variable unit overcools at a surface does not depend on it.
+        keep = plant.capacity_control == VARIABLE or iteration >= _SECANT_STEPS
+        way = shared.way if keep else -1.0
         shared = share_hour(unit, plant, air, task, condensing, shared.start_surface_C, way)
         if iteration == _SECANT_STEPS and way >= 0.0:
             low = least

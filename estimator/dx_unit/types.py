@@ -314,7 +314,7 @@ class Shared(NamedTuple):
     reject_on_W: float  # heat rejected while running
     on: Running  # while running, weighted by runtime
     limited: int  # 1: at full capacity and the task is not met
-    way: float  # how it dries: a pair of stages, or a place between two surfaces; -1 open
+    way: float  # how it dries: a pair of stages, or the temperature of a surface; -1 open
     start_surface_C: float  # where the next search may begin: of the smallest stage
 
 

@@ -132,6 +132,15 @@ def better(task: Task, first: Shared, second: Shared) -> Shared:
 
 
 @compiled
+def worse(task: Task, best: Shared, sensible_W: float) -> bool:
+    """Whether a way that takes so much sensible heat [W] or more is surely worse than the best so
+    far; left open with a fan that cycles, whose needs grow with the runtime."""
+    if best.limited == 1 or task.fan_cycles == 1:
+        return False
+    return sensible_W - task.sensible_base_W > overcooled(task, best)
+
+
+@compiled
 def needs_no_reheat(task: Task, shared: Shared) -> bool:
     """Whether an hour cools no more than the sensible need."""
     needed = task.sensible_base_W + task.sensible_per_runtime_W * shared.runtime

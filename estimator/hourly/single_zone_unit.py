@@ -281,9 +281,8 @@ def dried_at_best_flow(
             best = trial
     if most.short != best.short:
         return best if best.short == 0 else most
-    if overcooling_of(plant, most.found.balance, most.chosen) < overcooling_of(
-        plant, best.found.balance, best.chosen
-    ):
+    by_most = overcooling_of(plant, most.found.balance, most.chosen)
+    if by_most < overcooling_of(plant, best.found.balance, best.chosen) - HELD_W:
         return most
     return best
 
