@@ -130,6 +130,7 @@ class State(NamedTuple):
     cooled: Start  # of the hour without drying
     dried: Start  # of the dehumidification call, where there was one
     without_recovery: Start  # of the recovery penalty, where there was one
+    released_W: float  # heat of water that condensed on the room's surfaces
 
 
 class Outdoors(NamedTuple):

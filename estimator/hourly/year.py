@@ -34,7 +34,10 @@ from dewledger.weather.physics.moist_air import (
     vapor_enthalpy,
 )
 
-_CONDENSATION_STEPS = 30
+_CONDENSATION_STEPS = 14
+_SECANT_STEPS = 6
+# By how much what is released less what condenses grows with what is released.
+_LIKELY_SLOPE = 4.0
 # Heat of condensation that may be left over, as a share of what the coil takes.
 _CLOSE_HEAT = 1e-8
 # Beyond these room temperatures [C] no building is meant: the year ends there, and with it searches
@@ -68,16 +71,44 @@ def room_left(room: RoomResponse, hour: Hour, result: HourResult) -> float:
 
 @compiled
 def state_after(
-    unit: UnitMap, room: RoomResponse, hour: Hour, before: State, result: HourResult
+    unit: UnitMap,
+    room: RoomResponse,
+    hour: Hour,
+    before: State,
+    result: HourResult,
+    released_W: float,
 ) -> State:
-    """What the hour leaves to the next."""
+    """What the hour leaves to the next; ``released_W`` is the heat of condensation it had."""
     mass, _, _ = room_after(room, hour, before, result.temp_C)
     dried = NO_START
     if result.call == 1:
         dried = start_after(unit, hour.outdoor_temp_C, result.operation, before.dried)
     return State(
-        result.temp_C, mass, result.hum_ratio, result.cooled, dried, result.without_recovery
-    )
+        result.temp_C, mass, result.hum_ratio, result.cooled, dried, result.without_recovery,
+        released_W,
+    )  # fmt: skip
+
+
+@compiled
+def meeting_of(first: float, f_first: float, second: float, f_second: float) -> float:
+    """Where [W] the line through two trials [W] crosses zero; not a number where it does not."""
+    if f_first == f_second:
+        return math.nan
+    return second - f_second * (second - first) / (f_second - f_first)
+
+
+@compiled
+def bounds_from(released_W: float, condensed_W: float, beyond_W: float) -> Bracket:
+    """Bounds of the heat of condensation [W] after a first trial at ``released_W``.
+
+    The more heat is released, the less condenses: what did condense, or else the trial, is the
+    upper bound. Of the other one nothing is known but its side: it lies on a likely slope.
+    """
+    if beyond_W < 0.0:
+        above = condensed_W - released_W
+        return Bracket(released_W, beyond_W, condensed_W, (_LIKELY_SLOPE - 1.0) * above, 0)
+    below = min(beyond_W - _LIKELY_SLOPE * released_W, -beyond_W)
+    return Bracket(0.0, below, released_W, beyond_W, 0)
 
 
 @compiled
@@ -98,10 +129,13 @@ def solve_any_hour(
 
     The heat in [W].
     """
-    released = 0.0
-    bracket = Bracket(0.0, 0.0, 0.0, 0.0, 0)
+    released = before.released_W
+    bracket = Bracket(0.0, 0.0, released, 0.0, 0)
     trial = 0
     begun = before
+    released_before = 0.0
+    beyond_before = 0.0
+    dry = False  # whether the hour without condensation was tried
     while True:
         if control.outdoor_air_unit.used == 1:
             result = solve_outdoor_air_unit_hour(
@@ -115,19 +149,30 @@ def solve_any_hour(
         close = _CLOSE_HEAT * max(released, result.operation.total_W, 1.0)
         if abs(released - heat) <= close or trial == _CONDENSATION_STEPS - 1:
             return result, released
-        # The more heat is released, the less condenses: the first heat is an upper bound. Where
-        # nothing does, what the room could still hold says how far it is beyond.
+        # Where nothing condenses, what the room could still hold says how far it is beyond.
         beyond = released - heat
         if heat <= 0.0:
             beyond += room_left(room, hour, result)
-        bracket = narrowed(bracket, released, beyond)
-        released = meeting(bracket) if bracket.f_high > 0.0 else heat
+        line = meeting_of(released_before, beyond_before, released, beyond)
+        if trial == 0:
+            bracket = bounds_from(released, heat, beyond)
+        else:
+            bracket = narrowed(bracket, released, beyond)
+        dry = dry or released == 0.0
+        released_before = released
+        beyond_before = beyond
+        if heat <= 0.0 and bracket.low <= 0.0 and not dry:
+            released = 0.0
+        elif 0 < trial < _SECANT_STEPS and bracket.low < line < bracket.high:
+            released = line
+        else:
+            released = meeting(bracket)
         trial += 1
         # The unit's searches begin where this trial ended.
-        after = state_after(unit, room, hour, before, result)
+        after = state_after(unit, room, hour, before, result, released)
         begun = State(
             before.temp_C, before.mass_C, before.hum_ratio, after.cooled, after.dried,
-            after.without_recovery,
+            after.without_recovery, released,
         )  # fmt: skip
 
 
@@ -141,6 +186,7 @@ def start_of(room: RoomResponse) -> State:
         _START,
         NO_START,
         NO_START,
+        0.0,
     )
 
 
@@ -211,7 +257,7 @@ def solve_rows(
                 put_away(block, 0, i - row, row + 1, out)
         if not sound:
             return
-        before = state_after(unit, room, hour, before, result)
+        before = state_after(unit, room, hour, before, result, released)
 
 
 @compiled
@@ -237,7 +283,9 @@ def solve_short_rows(
     for step in range(-warm_up, hours):
         i = step % hours
         hour = hour_at(drivers, i)
-        result, _ = solve_any_hour(unit, plant, room, control, sources, hour, before, no_penalty)
+        result, released = solve_any_hour(
+            unit, plant, room, control, sources, hour, before, no_penalty
+        )
         sound = result.temp_C > _COLDEST_C and result.temp_C < _HOTTEST_C
         if step >= 0:
             row = i % size
@@ -247,7 +295,7 @@ def solve_short_rows(
         if not sound:
             leave_empty(out, i + 1 if step >= 0 else 0)
             return
-        before = state_after(unit, room, hour, before, result)
+        before = state_after(unit, room, hour, before, result, released)
 
 
 def solve_year(
