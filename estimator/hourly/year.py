@@ -91,7 +91,8 @@ def state_after(
 
 @compiled
 def meeting_of(first: float, f_first: float, second: float, f_second: float) -> float:
-    """Where [W] the line through two trials [W] crosses zero; not a number where it does not."""
+    """Where the line through ``first`` and ``second``, ``f_first`` and ``f_second`` there, crosses
+    zero; not a number where it does not. All in [W]."""
     if f_first == f_second:
         return math.nan
     return second - f_second * (second - first) / (f_second - f_first)
