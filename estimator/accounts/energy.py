@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import calendar
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import numpy.typing as npt
 
 from dewledger.accounts.humidity_criteria import (
     longest_spell,
@@ -86,12 +88,26 @@ def gas_kW(ledger: FloatArray) -> FloatArray:
     return _added(ledger, GAS)
 
 
-Use = tuple[FloatArray, FloatArray]  # electricity and gas purchased in each hour [kWh]
+@dataclass(frozen=True, eq=False)
+class Sums:
+    """What both accounts and the bill are made of, taken from a ledger once.
+
+    electricity, gas : purchased in each hour [kWh]
+    months : (columns, 12) sums of the ledger's columns by month, whose sums are those of the year
+    first : the first hour of each month
+    """
+
+    electricity: FloatArray
+    gas: FloatArray
+    months: FloatArray
+    first: npt.NDArray[np.int64]
 
 
-def use_of(ledger: FloatArray) -> Use:
-    """Electricity and gas purchased in each hour, as the accounts and the bill take them."""
-    return electricity_kW(ledger), gas_kW(ledger)
+def sums_of(ledger: FloatArray, year: WeatherYear) -> Sums:
+    """The sums of a ledger, (columns, 8760)."""
+    first = np.flatnonzero(np.diff(year.arrays["month"], prepend=0))
+    months = np.add.reduceat(ledger, first, axis=1)
+    return Sums(electricity_kW(ledger), gas_kW(ledger), months, first)
 
 
 def reference_source(reference: Machine) -> Source:
@@ -112,16 +128,16 @@ def account(
     machine: Machine,
     reference: Machine,
     year: WeatherYear,
-    use: Use | None = None,
+    sums: Sums | None = None,
 ) -> Annual:
     """Totals and indices of one option-year; names end in their unit.
 
     ``recovered_share`` is None where there was no reheat at all.
 
-    use : ``use_of`` the ledger, where it is at hand
+    sums : those of the ledger, where they are at hand
     """
-    electricity, gas = use_of(ledger) if use is None else use
-    totals = ledger.sum(axis=1).tolist()
+    sums = sums_of(ledger, year) if sums is None else sums
+    totals = sums.months.sum(axis=1).tolist()
     annual: Annual = {name: totals[INDEX[name]] for name in SUMMED}
     recovered = annual["reheat_recovered_kWh"]
     reheat = recovered + annual["reheat_purchased_kWh"]
@@ -134,8 +150,8 @@ def account(
     annual["avoided_source"] = source.name
     annual["lights_kWh"] = float(machine.lights_W.sum()) / 1000.0
     annual["equipment_kWh"] = float(machine.equipment_W.sum()) / 1000.0
-    annual["electricity_kWh"] = float(electricity.sum())
-    annual["gas_kWh"] = float(gas.sum())
+    annual["electricity_kWh"] = float(sums.electricity.sum())
+    annual["gas_kWh"] = float(sums.gas.sum())
     annual["hours_at_condensing_floor"] = _hours_at_condensing_floor(ledger, machine)
     annual["hours_at_reheat_floor"] = _hours_at_reheat_floor(ledger, machine)
     by_differential, by_least_run = _hours_cycled(ledger, machine)
@@ -247,21 +263,19 @@ def causes(ledger: FloatArray, machine: Machine, above: np.ndarray) -> dict[str,
 
 
 def monthly_account(
-    ledger: FloatArray, year: WeatherYear, use: Use | None = None
+    ledger: FloatArray, year: WeatherYear, sums: Sums | None = None
 ) -> dict[str, FloatArray]:
     """Sums of the ledger's summed columns by month, one for each month 1..12 of the year.
 
-    use : ``use_of`` the ledger, where it is at hand
+    sums : those of the ledger, where they are at hand
     """
-    electricity, gas = use_of(ledger) if use is None else use
-    month = year.arrays["month"]
-    first = np.flatnonzero(np.diff(month, prepend=0))
+    sums = sums_of(ledger, year) if sums is None else sums
+    month, first, by_month = year.arrays["month"], sums.first, sums.months
     hours = np.diff(first, append=month.size)
-    by_month = np.add.reduceat(ledger, first, axis=1)
     totals: dict[str, Any] = {"month": month[first].astype(np.int64)}
     totals |= {name: by_month[INDEX[name]] for name in SUMMED}
-    totals["electricity_kWh"] = np.add.reduceat(electricity, first)
-    totals["gas_kWh"] = np.add.reduceat(gas, first)
+    totals["electricity_kWh"] = np.add.reduceat(sums.electricity, first)
+    totals["gas_kWh"] = np.add.reduceat(sums.gas, first)
     totals["hours"] = hours
     for name in ("room_temp_C", "room_rh_frac", "room_hum_ratio_kg_kg"):
         totals[f"mean_{name}"] = by_month[INDEX[name]] / hours

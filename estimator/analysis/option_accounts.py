@@ -14,7 +14,7 @@ from dewledger.accounts.costs import (
     monthly_money,
     option_tariff,
 )
-from dewledger.accounts.energy import Annual, account, monthly_account, use_of
+from dewledger.accounts.energy import Annual, account, monthly_account, sums_of
 from dewledger.assembly.machine import Machine
 from dewledger.case import Case, OptionCase
 from dewledger.weather.physics.moist_air import FloatArray
@@ -42,21 +42,21 @@ def option_accounts(
     """
     options = case.option_cases()
     reference = machines[[option.key for option in options].index(case.reference_key)]
-    uses = [use_of(ledger) for ledger in ledgers]
+    sums = [sums_of(ledger, year) for ledger in ledgers]
     annuals = [
-        account(ledger, machine, reference, year, use)
-        for ledger, machine, use in zip(ledgers, machines, uses, strict=True)
+        account(ledger, machine, reference, year, one)
+        for ledger, machine, one in zip(ledgers, machines, sums, strict=True)
     ]
-    months = [monthly_account(ledger, year, use) for ledger, use in zip(ledgers, uses, strict=True)]
+    months = [monthly_account(ledger, year, one) for ledger, one in zip(ledgers, sums, strict=True)]
     if tariffs is None:
         return annuals, months, None
     bills = {}
-    for option, machine, use, rates, monthly in zip(
-        options, machines, uses, tariffs, months, strict=True
+    for option, machine, one, rates, monthly in zip(
+        options, machines, sums, tariffs, months, strict=True
     ):
         hours = billing_hours(machine.calendar, option.case.site.calendar_year)
-        bills[option.key] = annual_bill(rates, *use, hours)
-        monthly.update(monthly_money(rates, *use, hours))
+        bills[option.key] = annual_bill(rates, one.electricity, one.gas, hours)
+        monthly.update(monthly_money(rates, one.electricity, one.gas, hours))
     money = money_of(case, options, bills)
     for option, annual in zip(options, annuals, strict=True):
         annual.update(money_account(bills[option.key], money.life_cycle[option.key]))
