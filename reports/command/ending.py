@@ -187,7 +187,7 @@ def to_an_end(work: Callable[[], Any]) -> NoReturn:
 
 
 def _leave(code: int) -> NoReturn:
-    """End at once: the interpreter would give back what was compiled piece by piece, in seconds."""
+    """End at once: the interpreter would free what was compiled piece by piece, in seconds."""
     for stream in (sys.stdout, sys.stderr):
         with suppress(OSError, ValueError):
             stream.flush()
