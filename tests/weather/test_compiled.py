@@ -3,6 +3,7 @@
 import errno
 import gc
 import hashlib
+import math
 import os
 import shutil
 import subprocess
@@ -10,6 +11,7 @@ import sys
 from pathlib import Path
 from typing import NamedTuple
 
+import numba
 import numpy as np
 import pytest
 from numba.core.compiler import DefaultPassBuilder, Flags, StateDict
@@ -146,6 +148,20 @@ def test_arrays_are_counted_and_freed_where_floats_are_not_counted():
     finally:
         _nrt_python.memsys_disable_stats()
     assert after.mi_alloc - before.mi_alloc == after.mi_free - before.mi_free > 0
+
+
+def every_operator(a, b):
+    return (
+        a + b, a - b, a * b, a / b, a // b, a % b, a**2, a**b, -a, abs(a), a == b, a < b,
+        min(a, b), max(a, b), math.sqrt(a), math.exp(b), not a, a and b, a + 1, 1.5 * b,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("a, b", [(7.5, 2.0), (7, 2), (7, 2.0), (7.5, 2), (True, 2), (True, 0.5)])
+def test_operators_are_of_the_types_that_numba_gives_them(a, b):
+    """What is kept of numba's answers, against numba's own."""
+    ours, plain = compiled(every_operator)(a, b), numba.njit(every_operator)(a, b)
+    assert [(type(one), one) for one in ours] == [(type(one), one) for one in plain]
 
 
 def test_the_steps_left_out_are_steps_of_numba():

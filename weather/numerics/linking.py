@@ -12,7 +12,7 @@ import copy
 import gc
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Any
+from typing import Any, ClassVar
 
 import numba.core
 import numba.core.cpu
@@ -24,9 +24,12 @@ _cgutils: Any = numba.core.cgutils
 _codegen: Any = numba.core.codegen
 _compiler: Any = numba.core.compiler
 _context: Any = numba.core.cpu.CPUContext
+_llvm: Any = numba.core.codegen.ll
 _lowering: Any = numba.core.lowering
 _machinery: Any = numba.core.compiler_machinery
 _passes: Any = numba.core.typed_passes
+_types: Any = numba.core.types
+_typing: Any = numba.core.typing
 
 
 class _Calls(_callconv.CPUCallConv):  # type: ignore[misc]
@@ -55,6 +58,28 @@ class _Context(_context):  # type: ignore[misc]
     @property
     def call_conv(self) -> Any:
         return _Calls(self)
+
+
+class _Typing(_typing.Context):  # type: ignore[misc]
+    """numba's types of results, kept for what is asked of numbers.
+
+    A sum of two floats goes through every rule that numba has for a sum, those of arrays and dates
+    too, and there are thousands of sums.
+    """
+
+    _KEPT: ClassVar[dict[Any, Any]] = {}
+    _NUMBERS = frozenset((_types.Boolean, _types.Float, _types.Integer, _types.IntegerLiteral))
+
+    def resolve_function_type(self, function: Any, arguments: Any, keywords: Any) -> Any:
+        of_numbers = type(function) is _types.Function and self._NUMBERS.issuperset(
+            map(type, arguments)
+        )
+        if keywords or not of_numbers:
+            return super().resolve_function_type(function, arguments, keywords)
+        asked = (function, *arguments)
+        if asked not in self._KEPT:
+            self._KEPT[asked] = super().resolve_function_type(function, arguments, keywords)
+        return self._KEPT[asked]
 
 
 class _Quiet:
@@ -94,6 +119,14 @@ class _InnerLibrary(_Linked):
     def finalize(self) -> None:
         self._raise_if_finalized()
         self._finalized = True
+        # As numba marks what is linked into several programs, but on a copy of its own.
+        for function in self._final_module.functions:
+            if not function.is_declaration and function.linkage == _llvm.Linkage.external:
+                function.linkage = "linkonce_odr"
+
+    def _get_module_for_linking(self) -> Any:
+        self._ensure_finalized()
+        return self._final_module
 
     def get_pointer_to_function(self, name: str) -> int:
         return 0
@@ -120,8 +153,16 @@ class _Lower(_lowering.Lower):  # type: ignore[misc]
     has LLVM read a module for the size of every variable, which a debugger alone would need.
     """
 
+    def __init__(self, *arguments: Any, **keywords: Any) -> None:
+        self._known: dict[int, bool] = {}
+        super().__init__(*arguments, **keywords)
+
     def _counted(self, kind: Any) -> bool:
-        return bool(self.context.data_model_manager[kind].contains_nrt_meminfo())
+        # By the object's number: to compare two kinds of tuple takes longer than what is asked.
+        if id(kind) not in self._known:
+            model = self.context.data_model_manager[kind]
+            self._known[id(kind)] = bool(model.contains_nrt_meminfo())
+        return self._known[id(kind)]
 
     def incref(self, kind: Any, value: Any) -> None:
         if self._counted(kind):
@@ -190,6 +231,8 @@ class _Compiler(_compiler.Compiler):  # type: ignore[misc]
         state = self.state
         state.targetctx = copy.copy(state.targetctx)
         state.targetctx.__class__ = _Context
+        state.typingctx = copy.copy(state.typingctx)
+        state.typingctx.__class__ = _Typing
         state.library = self.library(state.targetctx.codegen(), state.func_id.func_qualname)
         state.library.enable_object_caching()
         return super()._compile_core()
