@@ -157,7 +157,9 @@ def every_operator(a, b):
     )  # fmt: skip
 
 
-@pytest.mark.parametrize("a, b", [(7.5, 2.0), (7, 2), (7, 2.0), (7.5, 2), (True, 2), (True, 0.5)])
+@pytest.mark.parametrize(
+    ("a", "b"), [(7.5, 2.0), (7, 2), (7, 2.0), (7.5, 2), (True, 2), (True, 0.5)]
+)
 def test_operators_are_of_the_types_that_numba_gives_them(a, b):
     """What is kept of numba's answers, against numba's own."""
     ours, plain = compiled(every_operator)(a, b), numba.njit(every_operator)(a, b)
