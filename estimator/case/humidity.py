@@ -149,6 +149,13 @@ class Humidity(Section):
                 raise InputError(
                     'differential belongs to a limit, and control = "none" has none; leave it out'
                 )
+            if "control" not in self.model_fields_set and (
+                self.limit is not None or self.limit_unoccupied is not None
+            ):
+                raise InputError(
+                    "limit is given without control, and nothing would hold it; write "
+                    'control = "relative humidity" or "dew point", or "none" where that is meant'
+                )
             return self
         if not self.differential_value > 0.0:
             raise InputError(f'differential "{self.differential}" must be above zero')

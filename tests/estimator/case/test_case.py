@@ -607,6 +607,7 @@ def test_values_by_their_place():
         ("options.c.reheat", [], '"c" is not an option; write one of "a" or "b"'),
         ("options.b.reheat.1.source", "gas", '"options.b.reheat" is a list of 1'),
         ("title.x", 1, '"title" is a value and holds nothing'),
+        ("humidity.control", None, "limit is given without control, and nothing would hold it"),
         ("humidity..limit", 1, 'is no place in a case; write for example "humidity.limit"'),
         ("site", None, "[site]: this table is missing"),
         ("air.supply_flow", 3, "3 has no unit"),
