@@ -14,6 +14,7 @@ import zipfile
 from functools import cache, lru_cache
 from importlib.metadata import version
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -95,11 +96,18 @@ def _read_unit(path: Path) -> Unit | None:
         with np.load(io.BytesIO(content), allow_pickle=False) as file:
             said = json.loads(file["said"].tobytes())
             arrays = {name: file[name] for name in UnitMap._fields if name in file}
+        if {name: _kind(array) for name, array in arrays.items()} != said.pop("arrays"):
+            raise ValueError("arrays that were not kept")
         whole = UnitMap(**said.pop("map"), **arrays)
         return Unit(map=whole, **{**said, "notes": tuple(said["notes"])})
-    except (ValueError, KeyError, TypeError, zipfile.BadZipFile):
+    except (ValueError, KeyError, TypeError, AttributeError, zipfile.BadZipFile):
         damaged(path)
         return None
+
+
+def _kind(array: np.ndarray[Any, Any]) -> list[Any]:
+    """What an array kept must be like: its type, its shape, and how many numbers it holds."""
+    return [str(array.dtype), list(array.shape), int(np.isfinite(array).sum())]
 
 
 def _keep_unit(path: Path, unit: Unit) -> None:
@@ -108,6 +116,7 @@ def _keep_unit(path: Path, unit: Unit) -> None:
     said = {
         one.name: getattr(unit, one.name) for one in dataclasses.fields(unit) if one.name != "map"
     }
+    said["arrays"] = {name: _kind(array) for name, array in arrays.items()}
     said["map"] = {name: value for name, value in members.items() if name not in arrays}
     text = np.frombuffer(json.dumps(said).encode(), dtype=np.uint8)
     buffer = io.BytesIO()

@@ -14,6 +14,7 @@ import io
 import json
 import math
 import zipfile
+import zlib
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.metadata import version
@@ -300,7 +301,7 @@ def _load(path: Path) -> list[FloatArray] | None:
         with np.load(io.BytesIO(content)) as stored:
             arrays = [stored[name] for name in _ARRAYS]
             grids = [stored["suction_grid"], stored["condensing_grid"]]
-    except (ValueError, KeyError, zipfile.BadZipFile):
+    except (ValueError, KeyError, OSError, EOFError, zlib.error, zipfile.BadZipFile):
         damaged(path)
         return None
     if not np.array_equal(grids[0], SUCTION_GRID_C) or not np.array_equal(
@@ -308,7 +309,7 @@ def _load(path: Path) -> list[FloatArray] | None:
     ):
         return None
     if [array.shape for array in arrays] != shapes or not all(
-        np.isfinite(array).all() for array in arrays
+        array.dtype == np.float64 and np.isfinite(array).all() for array in arrays
     ):
         damaged(path)
         return None

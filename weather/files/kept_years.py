@@ -71,7 +71,10 @@ def kept_year(key: str) -> WeatherYear | None:
             said = json.loads(file["said"].tobytes())
             arrays = {name: file[name] for name in said["columns"]}
         for name, values in arrays.items():
-            if values.shape != (HOURS,):
+            # A year read is whole: the reader refuses gaps.
+            if values.shape != (HOURS,) or not (
+                values.dtype == np.float64 and np.isfinite(values).all()
+            ):
                 raise ValueError(name)
         return WeatherYear(
             {**arrays, **calendar()},

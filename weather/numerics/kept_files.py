@@ -7,6 +7,7 @@ else could have written it, because reading machine code means running it.
 import hashlib
 import logging
 import os
+import shutil
 import stat
 import tempfile
 from functools import cache
@@ -110,7 +111,8 @@ def remove(path: str | Path | None) -> None:
 def kept(path: Path) -> bytes | None:
     """The content of a file of the cache; None where there is none or it is damaged."""
     try:
-        whole = path.read_bytes()
+        # A pipe in its place would be waited for.
+        whole = path.read_bytes() if stat.S_ISREG(path.stat().st_mode) else b""
     except FileNotFoundError:
         return None
     except OSError:
@@ -124,4 +126,6 @@ def kept(path: Path) -> bytes | None:
 
 def damaged(path: Path) -> None:
     """Say that files of the cache are made anew: one line, however many they are."""
+    if path.is_dir() and not path.is_symlink():
+        shutil.rmtree(path, ignore_errors=True)  # it would stay in the way of the new one
     _say(f'what was kept in "{path.parent}" was damaged; it is made again')

@@ -2,6 +2,7 @@
 
 import hashlib
 import io
+import os
 from pathlib import Path
 from typing import Any
 
@@ -104,8 +105,18 @@ def test_table_is_kept_on_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
         short = arrays | {"suction_density": arrays["suction_density"][:-1]}
         bad = arrays | {"isentropic_work": np.full_like(first.isentropic_work, np.nan)}
         missing = {name: array for name, array in arrays.items() if name != "liquid_enthalpy"}
-        for damage in (b"", whole[:100], whole[32:], *map(_as_kept, (short, bad, missing))):
-            stored.write_bytes(damage)
+        changed = [{name: change(array) for name, array in arrays.items()} for change in (
+            lambda array: array.astype("U8"), lambda array: array.astype(complex),
+            lambda array: array[:0], lambda array: array + np.inf,
+        )]  # fmt: skip
+        grids = {name: array[:-1] if "grid" in name else array for name, array in arrays.items()}
+        made = [_as_kept(one) for one in (short, bad, missing, {}, grids, *changed)]
+        for damage in (b"", whole[:100], whole[32:], *made, os.mkdir, os.mkfifo):
+            stored.unlink()
+            if isinstance(damage, bytes):
+                stored.write_bytes(damage)
+            else:
+                damage(stored)
             refrigerant_table.cache_clear()
             third = refrigerant_table("R-32", 5.0, 4.0)
             assert np.array_equal(first.isentropic_work, third.isentropic_work)
