@@ -430,6 +430,8 @@ def without_drying(
     )
     balance = Balance(closed.outdoors, room, Ventilation(flow, sensible, latent), closed.fan, 0.0)
     if plant.flow.kind == CONSTANT_FLOW or demand.fan_on == 0:
+        if control.humidifier.kind == 0 or demand.fan_on == 0:
+            return at_constant_flow(unit, plant, control, balance, demand, surface_C, condensing_C)
         return humidified(unit, plant, control, balance, demand, 1.0, surface_C, condensing_C)
     share = flow_for_load(plant, balance, demand.cooling_setpoint_C, demand.hum_ratio_before)
     found = humidified(

@@ -155,16 +155,17 @@ def sensible_hour(
     """The hour without drying; a dehumidification call shuts the economizer."""
     surface = before.cooled.surface_C
     condensing = hour.outdoor_temp_C + before.cooled.lift_K
-    demand = demand_of(hour, before, 1)
-    found = without_drying(unit, plant, control, closed, demand, surface, condensing)
-    if (
-        control.humidity_control != NO_CONTROL
-        and hour.fan_mode != FAN_OFF
-        and found.balance.ventilation.flow_kg_s > demand.least_outdoor_kg_s
-        and too_damp(control, hour, found)
-    ):
-        demand = demand_of(hour, before, 0)
+    # In a loop, for one place that calls is one place to be compiled into.
+    for shut in range(2):
+        demand = demand_of(hour, before, 1 - shut)
         found = without_drying(unit, plant, control, closed, demand, surface, condensing)
+        if (
+            control.humidity_control == NO_CONTROL
+            or hour.fan_mode == FAN_OFF
+            or found.balance.ventilation.flow_kg_s <= demand.least_outdoor_kg_s
+            or not too_damp(control, hour, found)
+        ):
+            break
     return found
 
 
