@@ -363,32 +363,32 @@ def humidified(
     heat = 0.0
     humidifier = control.humidifier
     pressure = balance.outdoors.pressure_Pa
-    trial = at_constant_flow(unit, plant, control, balance, demand, surface_C, condensing_C)
-    if humidifier.kind != 0 and demand.fan_on == 1:
-        bracket = Bracket(0.0, 0.0, math.inf, 0.0, 0)
-        for _ in range(40):
-            room = trial.attempt
-            if humidifier.dew_point == 1:
-                low = saturation_hum_ratio(demand.low_humidity, pressure)
-            else:
-                low = hum_ratio_from_rel_hum(
-                    room.temp_C, demand.low_humidity, balance.outdoors.pressure_Pa
-                )
-            fan = fan_runtime(trial.balance, room.operation)
-            slope = balance.room.moisture_D + fan * outdoor_vapor_rate(balance)
-            over = slope * (room.hum_ratio - low)
-            bracket = narrowed(bracket, added, over)
-            # Where the coil takes much of it out, or its water cools the room, the slope misses.
-            new = meeting(bracket) if bracket.f_high > 0.0 else added - over
-            new = min(max(new, 0.0), humidifier.capacity_kg_s)
-            if abs(new - added) < _ADDED_CLOSE * max(slope, 1e-2):
-                break
-            added = new
-            heat = heat_with_moisture(humidifier.kind, added, room.temp_C)
-            trial = at_constant_flow(
-                unit, plant, control, with_heat_and_moisture(balance, heat, added), demand,
-                room.operation.start_surface_C, room.operation.condensing_C,
-            )  # fmt: skip
+    bracket = Bracket(0.0, 0.0, math.inf, 0.0, 0)
+    for _ in range(40):
+        trial = at_constant_flow(
+            unit, plant, control, with_heat_and_moisture(balance, heat, added), demand, surface_C,
+            condensing_C,
+        )  # fmt: skip
+        if humidifier.kind == 0 or demand.fan_on == 0:
+            break
+        room = trial.attempt
+        if humidifier.dew_point == 1:
+            low = saturation_hum_ratio(demand.low_humidity, pressure)
+        else:
+            low = hum_ratio_from_rel_hum(room.temp_C, demand.low_humidity, pressure)
+        fan = fan_runtime(trial.balance, room.operation)
+        slope = balance.room.moisture_D + fan * outdoor_vapor_rate(balance)
+        over = slope * (room.hum_ratio - low)
+        bracket = narrowed(bracket, added, over)
+        # Where the coil takes much of it out, or its water cools the room, the slope misses.
+        new = meeting(bracket) if bracket.f_high > 0.0 else added - over
+        new = min(max(new, 0.0), humidifier.capacity_kg_s)
+        if abs(new - added) < _ADDED_CLOSE * max(slope, 1e-2):
+            break
+        added = new
+        heat = heat_with_moisture(humidifier.kind, added, room.temp_C)
+        surface_C = room.operation.start_surface_C
+        condensing_C = room.operation.condensing_C
     return SensibleOnly(
         trial.attempt, trial.target_C, trial.heating_W, trial.heating_limited, trial.limited,
         trial.balance, flow_share, added, heat, trial.at_limit,
