@@ -17,9 +17,10 @@ from dewledger.assembly.machine import assemble
 from dewledger.case import case_from_text
 from dewledger.dx_unit.types import MODULATING
 from dewledger.hourly.ledger import INDEX, NAMES
-from dewledger.hourly.types import DRIVERS, NO_CONTROL, RELATIVE_HUMIDITY
+from dewledger.hourly.types import DEW_POINT, DRIVERS, NO_CONTROL, RELATIVE_HUMIDITY
 from dewledger.study import read_weather, solve_option
 from dewledger.weather.errors import InputError
+from dewledger.weather.physics.moist_air import saturation_hum_ratio
 
 # The first ones, and those that once had an hour open: between two minimum condensing temperatures,
 # or running for what rounding left of a need.
@@ -128,10 +129,15 @@ def assert_sound(machine, ledger):
         assert (with_heat >= floor - 1e-3).all()
     if machine.control.humidity_control == NO_CONTROL:
         assert not overcooling.any() or machine.control.outdoor_air_unit.used == 1
+    held = (of("moisture_call_flag") > 0) & (of("full_capacity_flag") == 0)
+    held &= of("reheat_short_flag") == 0
+    limit = machine.drivers[:, DRIVERS.index("humidity_limit")]
+    if machine.control.humidity_control == DEW_POINT:
+        pressure = machine.drivers[:, DRIVERS.index("pressure_Pa")]
+        pairs = zip(limit[held], pressure[held], strict=True)
+        allowed = np.array([saturation_hum_ratio(*pair) for pair in pairs])
+        assert (of("room_hum_ratio_kg_kg")[held] <= allowed * (1.0 + 1e-4)).all()
     if machine.control.humidity_control == RELATIVE_HUMIDITY:
-        held = (of("moisture_call_flag") > 0) & (of("full_capacity_flag") == 0)
-        held &= of("reheat_short_flag") == 0
-        limit = machine.drivers[:, DRIVERS.index("humidity_limit")]
         assert (of("room_rh_frac")[held] <= limit[held] + 1e-4).all()
         # A stage that runs on where it just stopped dries more than it must, and overcools nothing.
         held &= overcooling > 1e-3 * of("cooling_sensible_kWh")
