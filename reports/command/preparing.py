@@ -11,6 +11,7 @@ def prepare() -> None:
 
     Solves every bundled case once and writes no results. Example: **dewledger prepare**
     """
+    from dewledger.assembly.short_year import short_ledger
     from dewledger.case import bundled_case, starter_kinds
     from dewledger.components.refrigerant_cycle import REFRIGERANTS, refrigerant_table
     from dewledger.study import run_study
@@ -30,6 +31,8 @@ def prepare() -> None:
             option = option_of(study.case, None)
             find_hour(study.case, option.key, Asked(worst="dew-point"), study.case.display)
             view_unit(study.case, option, study.weather, study.case.display)
+            if step == 0:  # one program serves every case: that of draws and sweeps
+                short_ledger(study.options[0].machine)
         for name in REFRIGERANTS:
             refrigerant_table(name)
         progress("done", len(kinds), len(kinds))

@@ -1,5 +1,7 @@
 """The verb that compiles ahead."""
 
+from dewledger.dx_unit.operate import operate
+from dewledger.hourly.year import solve_rows, solve_short_rows
 from dewledger.weather.numerics import compiled
 
 
@@ -8,6 +10,8 @@ def test_prepare_solves_bundled_cases(dewledger, monkeypatch):
     said = dewledger("prepare")
     assert said.code == 0, said.err
     assert "ready" in said.out
+    # The programs of the ledger, of draws and sweeps, of a unit looked at.
+    assert all(compiled.is_kept(one) for one in (solve_rows, solve_short_rows, operate))
 
 
 def test_nothing_can_be_prepared_without_a_folder(dewledger, monkeypatch):

@@ -25,6 +25,7 @@ from dewledger.weather.numerics.compiled import (
     code_digest,
     compiled,
     deciding_sources,
+    is_kept,
     package_folders,
 )
 from dewledger.weather.numerics.kept_files import cache_folder, keep, kept
@@ -259,7 +260,9 @@ def _damages(whole: bytes) -> list[bytes]:
 
 
 def test_machine_code_is_kept_and_found_again(code_folder, said):
+    assert not is_kept(compiled(twice))
     assert compiled(twice)(1.5) == 3.0
+    assert is_kept(compiled(twice))
     (path,) = code_folder.iterdir()
     again = compiled(twice)
     assert again(2.0) == 4.0

@@ -135,6 +135,19 @@ def something_compiled() -> bool:
     return folder is not None and any(folder.glob("*.code"))
 
 
+def _name_of(function: Callable[..., Any]) -> str:
+    """What the files of a function's machine code begin with."""
+    return f"{function.__module__}.{function.__qualname__}-{function.__code__.co_firstlineno}"
+
+
+def is_kept(function: Callable[..., Any]) -> bool:
+    """Whether machine code of a compiled function's program is kept from an earlier run."""
+    if not isinstance(function, _Function):
+        return True  # nothing is compiled in this run
+    folder = machine_code_folder()
+    return folder is not None and any(folder.glob(f"{_name_of(function.py_func)}-*.code"))
+
+
 class _KeptCode(numba.core.caching._Cache):  # type: ignore[misc]
     """The kept machine code of one function: a file for each signature.
 
@@ -144,9 +157,8 @@ class _KeptCode(numba.core.caching._Cache):  # type: ignore[misc]
 
     def __init__(self, function: Callable[..., Any], folder: Path) -> None:
         self._folder = folder
-        code = function.__code__
-        self._name = f"{function.__module__}.{function.__qualname__}-{code.co_firstlineno}"
-        self._code = hashlib.sha256(code.co_code).hexdigest()
+        self._name = _name_of(function)
+        self._code = hashlib.sha256(function.__code__.co_code).hexdigest()
 
     @property
     def cache_path(self) -> str:
