@@ -279,14 +279,16 @@ def dried_at_limit(
         outdoor + demand.dried.lift_K,
     )  # fmt: skip
     operation = trial.operation
+    asked = removal_balance(balance, w, balance.fan.base)
     slope = balance.room.moisture_D + balance.fan.base * outdoor_vapor_rate(balance)
-    if operation.runtime <= 0.0 or operation.sensible_W <= 0.0 or slope <= 0.0:
+    # Where outdoor air dries the room without the coil, nothing is asked for.
+    if asked <= 0.0 or operation.runtime <= 0.0 or operation.sensible_W <= 0.0 or slope <= 0.0:
         return trial, False
     beyond = overcooling_of(plant, balance, trial) / operation.sensible_W
     condensing = max(plant.condensing_floor_C, outdoor + lift_without_recovery(unit, operation))
     if beyond <= _ASKED_PER_K * abs(condensing - operation.condensing_C) + 1e-3:
         return trial, False
-    damper = removal_balance(balance, w, balance.fan.base) / slope / w
+    damper = asked / slope / w
     used = operation.part_load * operation.fraction * (1.0 - beyond)
     return trial, used < _CLEAR_OF_CAPACITY * (1.0 - damper)
 

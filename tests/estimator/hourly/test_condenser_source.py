@@ -6,8 +6,10 @@ import pytest
 from dewledger.accounts.energy import column
 from dewledger.assembly.machine import assemble
 from dewledger.case import bundled_case
-from dewledger.dx_unit.types import UNRESTRICTED
+from dewledger.dx_unit.types import ON_OFF, UNRESTRICTED
+from dewledger.hourly.ledger import empty_ledger
 from dewledger.hourly.types import RELATIVE_HUMIDITY
+from dewledger.hourly.year import solve_year
 from dewledger.study import read_weather, solve_option
 
 
@@ -105,3 +107,25 @@ def test_the_minimum_of_reheat_holds_in_hours_with_reheat_alone():
     assert (condensing[without] < reheat - 1.0).sum() > 500
     assert condensing[without].min() == pytest.approx(ordinary, abs=1e-3)
     assert (column(ledger, "recovery_penalty_kWh")[without] == 0.0).all()
+
+
+def test_dry_outdoor_air_after_a_call_needs_no_drying(rig, hours, kept, rated_unit):
+    """Ten damp hours with calls, then one whose outdoor air alone dries the room below its limit,
+    the coil dry: no call, nothing overcooled, whatever the hour before was."""
+    changing = np.where(np.arange(11) < 10, 0.015, 0.0005)
+    drivers = hours(
+        11, outdoor_hum_ratio_kg_kg=changing, outdoor_air_kg_s=0.6, gains_sensible_W=6000.0
+    )
+    machine = rig(
+        unit=rated_unit,
+        sources=(kept["condenser"], kept["electric"]),
+        humidity_control=RELATIVE_HUMIDITY,
+        moisture_store_kg=300.0,
+    )
+    unit, plant, *rest = machine.arguments(drivers)
+    ledger = empty_ledger(11)
+    solve_year(unit, plant._replace(arrangement=ON_OFF), *rest, ledger)
+    assert column(ledger, "moisture_call_flag").tolist() == [1.0] * 10 + [0.0]
+    assert column(ledger, "overcooling_heat_kWh")[-1] == 0.0
+    assert column(ledger, "room_rh_frac")[-1] < 0.5
+    assert column(ledger, "room_temp_C")[-1] == pytest.approx(23.0, abs=1e-6)
