@@ -29,6 +29,7 @@ of the NamedTuples have theirs in types.py. Source: the balances above.
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 from dewledger.dx_unit.condenser import (
@@ -379,13 +380,20 @@ def shares_at(
 
 @compiled
 def share_modes(
-    plant: Plant, air: AirIn, task: Task, cool: Running, dry: Running, given_W: float
+    plant: Plant,
+    air: AirIn,
+    task: Task,
+    cool: Running,
+    dry: Running,
+    given_W: float,
+    start: float,
 ) -> Shares:
     """Shares that solve the sensible and the moisture balance together.
 
     With a cycling fan both demands depend on the runtime, and so does what a wet coil re-evaporates
     between runs: the runtime is then the root of "runtime assumed - runtime that the shares make",
-    which lies between 0 and 1.
+    which lies between 0 and 1: by secants, or false position where these leave the bounds.
+    ``start`` is a runtime to begin with, or 0.
     """
     wet_cool, gone_cool = evaporation_terms(plant, cool, air, task)
     wet_dry, gone_dry = evaporation_terms(plant, dry, air, task)
@@ -409,8 +417,10 @@ def share_modes(
         return at_low
     bracket = Bracket(low, f_low, high, f_high, 0)
     found = at_low
+    middle = start if start > 0.0 else at_high.runtime
+    before = 0.0
+    f_before = 0.0
     for look in range(100):
-        middle = at_high.runtime if look == 0 else meeting(bracket)
         found = shares_at(
             plant, task, cool, dry, given_W,
             latent_share(plant, wet_cool, gone_cool, middle, rate_cool),
@@ -420,6 +430,12 @@ def share_modes(
         bracket = narrowed(bracket, middle, f)
         if abs(f) < 1e-11 or bracket.high - bracket.low < 1e-13:
             break
+        line = math.nan
+        if 0 < look < _SECANT_STEPS and f != f_before:
+            line = middle - f * (middle - before) / (f - f_before)
+        before = middle
+        f_before = f
+        middle = line if bracket.low < line < bracket.high else meeting(bracket)
     return found
 
 
@@ -451,13 +467,14 @@ def operate_two_modes(
         dry, given, from_condenser, condensing, drawn, bound = drying_mode(
             unit, plant, air, dry, condensing, drawn, extra
         )
-        shares = share_modes(plant, air, task, cool, dry, given)
+        shares = share_modes(plant, air, task, cool, dry, given, shares.runtime)
         if plant.arrangement != SUBCOOLING_THEN_CONDENSER or shares.part_dry <= 0.0:
             break
         liquid = given - from_condenser
         wanted = max((shares.sensible_W - shares.needed_W) / shares.part_dry - liquid, 0.0)
         if abs(wanted - extra) < 1e-6:
             break
+        # From below: more than is wanted would balance too, with cooling mode to use it up.
         extra = wanted
     part_cool = shares.part_cool
     part_dry = shares.part_dry
