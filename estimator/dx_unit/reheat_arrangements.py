@@ -535,28 +535,12 @@ def operate_two_modes(
     if plant.arrangement != WRAP_AROUND:
         # What the air does not take up after all goes outdoors.
         outdoor_coil += part_dry * given - recovered
+    mean_condensing = (1.0 - share_dry) * cool_condensing + share_dry * condensing
+    available = part_dry * given + (plant.reheat_before_W + plant.reheat_after_W) * fan
+    swing = abs(needed - (dry.sensible_W - given)) * part_dry
     return Operation(
-        runtime,
-        parts,
-        on.fraction,
-        total,
-        shares.sensible_W,
-        shares.removal_kg_s,
-        compressor,
-        condenser_fan,
-        (1.0 - share_dry) * cool_condensing + share_dry * condensing,
-        on.surface_C,
-        on.suction_C,
-        on.temp_C,
-        on.hum_ratio,
-        recovered,
-        part_dry * given + (plant.reheat_before_W + plant.reheat_after_W) * fan,
-        outdoor_coil,
-        precool,
-        abs(needed - (dry.sensible_W - given)) * part_dry,
-        shares.limited,
-        on.floor_hit,
-        0.0,
-        cool.surface_C,
-        bound if part_dry > 0.0 else 0,
-    )
+        runtime, parts, on.fraction, total, shares.sensible_W, shares.removal_kg_s, compressor,
+        condenser_fan, mean_condensing, on.surface_C, on.suction_C, on.temp_C, on.hum_ratio,
+        recovered, available, outdoor_coil, precool, swing, shares.limited, on.floor_hit, 0.0,
+        cool.surface_C, bound if part_dry > 0.0 else 0,
+    )  # fmt: skip

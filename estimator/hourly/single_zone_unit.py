@@ -483,7 +483,7 @@ def end_of_hour(
             without_recovery,
         )
     cooled = start_after(unit, hour.outdoor_temp_C, found.attempt.operation, before.cooled)
-    if found.at_limit == DRIED:
+    if found.at_limit == DRIED and found.attempt.operation.runtime > 0.0:
         dried = found.attempt.operation
         cooled = Start(dried.start_surface_C, lift_without_recovery(unit, dried))
     swing = 0.0

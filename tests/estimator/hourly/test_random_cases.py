@@ -30,7 +30,16 @@ SEEDS = sorted(
 # The first ones, and some in which an hour once ended with a running time below 0 or above 1, or
 # open as above.
 YEARS = sorted(
-    {*range(int(os.environ.get("DEWLEDGER_RANDOM_YEARS", "3"))), 130, 260, 635, 1068, 1121, 1156}
+    {
+        *range(int(os.environ.get("DEWLEDGER_RANDOM_YEARS", "3"))),
+        130,
+        260,
+        635,
+        688,
+        1068,
+        1121,
+        1156,
+    }
 )
 WEEKS = np.r_[24 * 14 : 24 * 21, 24 * 195 : 24 * 202]
 HEATS = (
