@@ -59,6 +59,10 @@ def year_key(
     return hashlib.sha256(hashlib.sha256(content).digest() + how.encode()).hexdigest()
 
 
+# Columns that a file may lack.
+_MAY_LACK = ("ghi_Wm2", "dni_Wm2", "dhi_Wm2", "wind_m_s")
+
+
 def kept_year(key: str) -> WeatherYear | None:
     """The year kept under a name; None where there is none, or it is damaged."""
     folder = _folder()
@@ -71,10 +75,10 @@ def kept_year(key: str) -> WeatherYear | None:
             said = json.loads(file["said"].tobytes())
             arrays = {name: file[name] for name in said["columns"]}
         for name, values in arrays.items():
-            # A year read is whole: the reader refuses gaps.
-            if values.shape != (HOURS,) or not (
-                values.dtype == np.float64 and np.isfinite(values).all()
-            ):
+            # A column read is whole: the reader refuses gaps. Of sun and wind there may be none.
+            known = int(np.isfinite(values).sum())
+            whole = known == HOURS or (known == 0 and name in _MAY_LACK)
+            if values.shape != (HOURS,) or values.dtype != np.float64 or not whole:
                 raise ValueError(name)
         return WeatherYear(
             {**arrays, **calendar()},

@@ -6,11 +6,14 @@ A part's name is the digest of everything that decides it, so that a part that e
 from __future__ import annotations
 
 import csv
+import hashlib
 import importlib.util
 import json
+import logging
 import os
+import shutil
 import tempfile
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +24,9 @@ from dewledger.hourly.ledger import NAMES
 from dewledger.weather.errors import InputError
 
 _TEXTS = ("option", "title", "problem", "station", "code_verdict", "code_reason", "avoided_source")
+# How often a file is written whose unfinished copy somebody else removed.
+_WRITINGS = 3
+_log = logging.getLogger("dewledger")
 _COUNTS = ("hours_", "longest_spell_")
 
 
@@ -61,18 +67,54 @@ class Folder:
     def place(self, kind: str, name: str) -> Path:
         return self.path / kind / f"{name}{self.suffix}"
 
-    def done(self, name: str) -> bool:
-        """Whether a part is there; its year is written last."""
-        return self.place("annual", name).exists()
+    def done(self, names: Iterable[str]) -> set[str]:
+        """Parts that are there as they were written.
+
+        Others are solved anew; those that were changed since are said, in one line.
+        """
+        named = list(names)
+        found = {name for name in named if self._whole(name)}
+        damaged = sum(
+            name not in found and os.path.lexists(self.place("annual", name)) for name in named
+        )
+        if damaged:
+            _log.warning(
+                f'parts in "{self.path}" that were damaged or changed since they were written: '
+                f"{damaged} of {len(named)}; they are solved again"
+            )
+        return found
+
+    def _whole(self, name: str) -> bool:
+        """Whether the files of a part have the digests they were written with."""
+        try:
+            digests = json.loads(self._digests(name).read_text(encoding="utf-8"))
+            return bool(digests) and all(
+                _digest(self.path / place) == digest for place, digest in digests.items()
+            )
+        except (OSError, ValueError, AttributeError, TypeError):
+            return False
+
+    def _digests(self, name: str) -> Path:
+        return self.path / "parts" / f"{name}.json"
 
     def write(self, part: Part) -> None:
-        """Write a part; hours and months first, because the year says that it is done."""
+        """Write a part, and last the digests of its files, which say that it is done."""
+        digests = {}
+        for path, frame in self._files(part):
+            self._write(frame, path)
+            digests[path.relative_to(self.path).as_posix()] = _digest(path)
+        text = json.dumps(digests, indent=1) + "\n"
+        path = self._digests(part.name)
+        path.parent.mkdir(exist_ok=True)
+        write_whole(path, lambda file: file.write(text.encode("utf-8")))
+
+    def _files(self, part: Part) -> Iterator[tuple[Path, pd.DataFrame]]:
         for (number, option), ledger in part.hourly.items():
             hours = pd.DataFrame(ledger.T, columns=list(NAMES))
-            self._write(hours, self.place("hourly", f"{part.name}-{number}-{option}"))
+            yield self.place("hourly", f"{part.name}-{number}-{option}"), hours
         if part.monthly:
-            self._write(frame_of(part.monthly, self.levers), self.place("monthly", part.name))
-        self._write(frame_of(part.annual, self.levers), self.place("annual", part.name))
+            yield self.place("monthly", part.name), frame_of(part.monthly, self.levers)
+        yield self.place("annual", part.name), frame_of(part.annual, self.levers)
 
     def _write(self, frame: pd.DataFrame, path: Path) -> None:
         path.parent.mkdir(exist_ok=True)
@@ -129,8 +171,26 @@ class Folder:
             ) from None
 
 
+def _digest(path: Path) -> str:
+    if not path.is_file():  # a pipe would be waited for
+        raise FileNotFoundError(path)
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
 def write_whole(path: Path, write: Callable[[Any], Any]) -> None:
     """Write a file whole or not at all: next to it first, then put in its place."""
+    if path.is_dir() and not path.is_symlink():
+        shutil.rmtree(path)  # no file of ours is a folder
+    for _ in range(_WRITINGS - 1):
+        try:
+            return _write_once(path, write)
+        except FileNotFoundError:  # another sweep into this folder has just begun, and tidied up
+            continue
+    return _write_once(path, write)
+
+
+def _write_once(path: Path, write: Callable[[Any], Any]) -> None:
     handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".tmp")
     try:
         with os.fdopen(handle, "wb") as file:

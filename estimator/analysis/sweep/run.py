@@ -159,7 +159,8 @@ def run_plan(
         folder = Folder(out, plan.paths, parquet_at_hand())
         folder.claim(_what(case, plan, hourly, folder.suffix))
         write_whole(out / "case.toml", lambda file: file.write(case.to_toml(out).encode("utf-8")))
-    left = [batch for batch in batches if folder is None or not folder.done(batch.name)]
+    there = folder.done(batch.name for batch in batches) if folder is not None else set()
+    left = [batch for batch in batches if batch.name not in there]
     kept: dict[str, Part] = {}
     total = len(plan.points)
     done = total - sum(len(batch.points) for batch in left)

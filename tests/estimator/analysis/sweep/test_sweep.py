@@ -2,6 +2,7 @@
 
 import json
 import os
+import shutil
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
@@ -248,3 +249,32 @@ def test_kinds_of_columns_do_not_hang_on_what_a_part_holds(hall):
     empty = parts.frame_of([{"point": 1, "recovered_share": None, "peak_cooling_hour": None}], [])
     full = parts.frame_of([{"point": 1, "recovered_share": 0.5, "peak_cooling_hour": "x"}], [])
     assert empty.dtypes.tolist() == full.dtypes.tolist()
+
+
+@pytest.mark.parametrize(
+    "damage",
+    [
+        lambda path, whole: path.write_bytes(whole[: len(whole) // 2]),
+        lambda path, whole: path.write_bytes(whole + b"\0"),
+        lambda path, whole: (path.unlink(), path.mkdir()),
+        lambda path, whole: (path.unlink(), os.mkfifo(path)),
+    ],
+    ids=["truncated", "longer", "folder", "pipe"],
+)
+@pytest.mark.parametrize("kind", ["annual", "parts"])
+def test_a_damaged_part_is_solved_again(swept, hall, tmp_path, caplog, damage, kind):
+    out = tmp_path / "out"
+    shutil.copytree(swept[1], out)
+    path = next((out / kind).iterdir())
+    damage(path, path.read_bytes())
+    (out / "annual.csv").unlink()
+    sweep(hall, SOME_BAD, out)
+    assert content(out) == content(swept[1])
+    said = [record.message for record in caplog.records]
+    assert said == [
+        f'parts in "{out}" that were damaged or changed since they were written: 1 of 8; '
+        "they are solved again"
+    ]
+    caplog.clear()
+    sweep(hall, SOME_BAD, out)
+    assert not caplog.records
