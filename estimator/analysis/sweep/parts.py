@@ -87,7 +87,8 @@ class Folder:
     def _whole(self, name: str) -> bool:
         """Whether the files of a part have the digests they were written with."""
         try:
-            digests = json.loads(self._digests(name).read_text(encoding="utf-8"))
+            listed = self._digests(name)
+            digests = json.loads(listed.read_text("utf-8")) if listed.is_file() else {}
             return bool(digests) and all(
                 _digest(self.path / place) == digest for place, digest in digests.items()
             )
