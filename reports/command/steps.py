@@ -86,7 +86,7 @@ def say_if_compiling() -> None:
     watch_for_stops()
     logging.getLogger("dewledger.first_run").disabled = True  # said here, in the command's way
     if not something_compiled():
-        errors.print("First run: compiling the hourly solution, about a minute, once.")
+        errors.print("First run: compiling the hourly solution, half a minute or so, once.")
 
 
 def solve(case: Case, weather: str | None = None) -> Study:
