@@ -138,9 +138,12 @@ def keys(
     console = wide_console()
     if not table:
         grid = Table.grid(padding=(0, 2))
+        # A name is broken, not cut, where the terminal is too narrow for it.
+        grid.add_column(overflow="fold", no_wrap=console.width >= 60)
+        grid.add_column()
         for place, one in key_tables().items():
             first = one.meaning.split(". ")[0].rstrip(".") + "."
-            grid.add_row(Text(one.head or place, no_wrap=True), Text(first))
+            grid.add_row(Text(one.head or place), Text(first))
         console.print(grid)
         console.print()
         console.print(

@@ -23,6 +23,8 @@ class FittingTable(Table):
     """
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        for column in self.columns:  # a word too long goes on in the next line, it is not cut
+            column.overflow = "fold"
         columns = self._fitting(options.max_width)
         if len(columns) == len(self.columns):
             yield from super().__rich_console__(console, options)

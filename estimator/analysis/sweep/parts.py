@@ -70,13 +70,12 @@ class Folder:
     def done(self, names: Iterable[str]) -> set[str]:
         """Parts that are there as they were written.
 
-        Others are solved anew; those that were changed since are said, in one line.
+        Others are solved anew; those that were changed since are said, in one line. A part
+        without digests was never finished: its sweep was killed.
         """
         named = list(names)
         found = {name for name in named if self._whole(name)}
-        damaged = sum(
-            name not in found and os.path.lexists(self.place("annual", name)) for name in named
-        )
+        damaged = sum(name not in found and os.path.lexists(self._digests(name)) for name in named)
         if damaged:
             _log.warning(
                 f'parts in "{self.path}" that were damaged or changed since they were written: '

@@ -36,3 +36,14 @@ def test_no_figure_is_cut(width):
 def test_what_fits_is_left_as_it_is():
     assert "Left out" not in shown(100)
     assert "does not comply" in shown(100)
+
+
+@pytest.mark.parametrize("width", range(20, 60, 4))
+def test_a_word_too_long_is_broken_not_cut(width):
+    table = quiet_table("Ratings")
+    table.add_column("condition")
+    table.add_column("displacement", justify="right")
+    table.add_row("A: weight 0.02", "100 %")
+    out = io.StringIO()
+    Console(file=out, width=width).print(table)
+    assert "…" not in out.getvalue()
