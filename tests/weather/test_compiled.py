@@ -154,8 +154,12 @@ def test_arrays_are_counted_and_freed_where_floats_are_not_counted():
 def every_operator(a, b):
     return (
         a + b, a - b, a * b, a / b, a // b, a % b, a**2, a**b, -a, abs(a), a == b, a < b,
-        min(a, b), max(a, b), math.sqrt(a), math.exp(b), not a, a and b, a + 1, 1.5 * b,
+        math.sqrt(a), math.exp(b), not a, a and b, a + 1, 1.5 * b,
     )  # fmt: skip
+
+
+def least_and_most(a, b):
+    return min(a, b), max(a, b)
 
 
 @pytest.mark.parametrize(
@@ -163,8 +167,10 @@ def every_operator(a, b):
 )
 def test_operators_are_of_the_types_that_numba_gives_them(a, b):
     """What is kept of numba's answers, against numba's own."""
-    ours, plain = compiled(every_operator)(a, b), numba.njit(every_operator)(a, b)
-    assert [(type(one), one) for one in ours] == [(type(one), one) for one in plain]
+    # The lowest numba allowed knows no least of a truth.
+    for function in (every_operator,) if a is True else (every_operator, least_and_most):
+        ours, plain = compiled(function)(a, b), numba.njit(function)(a, b)
+        assert [(type(one), one) for one in ours] == [(type(one), one) for one in plain]
 
 
 def test_the_steps_left_out_are_steps_of_numba():
