@@ -19,7 +19,7 @@ from dewledger.accounts.energy import column
 from dewledger.assembly.machine import Machine, Source
 from dewledger.dx_unit.types import MODULATING, Plant
 from dewledger.hourly.types import CONDENSER, ELECTRIC
-from dewledger.weather.physics.moist_air import FloatArray
+from dewledger.weather.physics.moist_air import CP_DRY_AIR, FloatArray
 
 UNLIMITED_W = 1e12
 # An hour counts as covered where less than this is purchased [kWh]: a watt over the hour.
@@ -32,7 +32,6 @@ _CLEAR = 0.999
 # binds in no hour.
 _FREE_OF_SIZE = 1.0005
 _FREE_OF_CEILING_K = 0.05
-_DRY_AIR_J_KG_K = 1006.0  # ASHRAE Fundamentals 2017 ch. 1 eq. 30
 # So many trials led by an estimate; beyond them halving is surer.
 _LED = 4
 
@@ -162,7 +161,7 @@ def _hottest_needed_C(ledger: FloatArray, rates_W: FloatArray, plant: Plant) -> 
         return math.inf
     gives = rates_W > 0.0
     air_C = column(ledger, "coil_leaving_temp_C")[gives]
-    reach_W_K = plant.recovery_effectiveness * _DRY_AIR_J_KG_K * column(ledger, "supply_flow_kg_s")
+    reach_W_K = plant.recovery_effectiveness * CP_DRY_AIR * column(ledger, "supply_flow_kg_s")
     needed_C = air_C + rates_W[gives] / reach_W_K[gives]
     return float(needed_C.max(initial=-math.inf))
 

@@ -29,7 +29,7 @@ from dewledger.case import Case, OptionCase
 from dewledger.case.reading.checks import area_infiltration
 from dewledger.case.reheat import CONDENSER_COIL_DROP, EFFECTIVENESS
 from dewledger.components.air_processes import fan_power
-from dewledger.dx_unit.types import Plant, Unit
+from dewledger.dx_unit.types import Plant, Unit, UnitMap
 from dewledger.hourly.types import (
     CONDENSER,
     DEW_POINT,
@@ -104,6 +104,13 @@ class Machine:
     to_look_at: tuple[str, ...] = ()  # premises that end `check` with 1
     # Fan power that a condenser-heat coil put there by an analysis would add, by its default drop.
     added_coil_fan_W: float = 0.0
+
+    @property
+    def of_year(self) -> tuple[UnitMap, Plant, RoomResponse, Control, FloatArray, FloatArray]:
+        """What a solution of the year takes, in the order of ``hourly.year.solve_year``."""
+        return (
+            self.unit.map, self.plant, self.room, self.control, self.sources, self.drivers,
+        )  # fmt: skip
 
 
 # Tables of a case that say nothing of what its hours bring: weather, gains, set points, air.
@@ -208,16 +215,9 @@ def assemble(option: OptionCase, year: WeatherYear, like: Machine | None = None)
         premises_to_look_at(case, unit),
         coil_fan_W(float(parse(CONDENSER_COIL_DROP, "pressure"))),
     )
-    # What the like machine carried, one with as much infiltration and capacity carries too.
-    leak_kg_s, capacity_W = machine.room.infiltration_kg_s, _capacity_W(machine)
-    if like is None or leak_kg_s != like.room.infiltration_kg_s or capacity_W < _capacity_W(like):
-        require_carried(drivers, leak_kg_s, capacity_W)
+    separate_W = machine.control.outdoor_air_unit.room_capacity_W
+    require_carried(drivers, machine.room.infiltration_kg_s, unit.rated_total_W + separate_W)
     return machine
-
-
-def _capacity_W(machine: Machine) -> float:
-    """Rated capacity of all that cools the room."""
-    return machine.unit.rated_total_W + machine.control.outdoor_air_unit.room_capacity_W
 
 
 def _reheat(option: OptionCase) -> tuple[FloatArray, tuple[Source, ...]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 import numpy as np
+import numpy.typing as npt
 
 from dewledger.hourly.ledger import INDEX
 from dewledger.hourly.types import DRIVERS, FAN_OFF
@@ -69,6 +70,15 @@ def _rate(moisture_kg_s: float) -> str:
     return f"{moisture_kg_s * 3600.0 / 0.45359237:,.0f} lb/h"
 
 
+def all_of_a_building(temp_C: FloatArray) -> bool:
+    """Whether room temperatures, (hours,), are all that a building can have; NaN is none."""
+    return bool(_of_a_building(temp_C).all())
+
+
+def _of_a_building(temp_C: FloatArray) -> npt.NDArray[np.bool_]:
+    return (temp_C >= COLDEST_C) & (temp_C <= HOTTEST_C)
+
+
 def require_sound(ledger: FloatArray) -> None:
     """Refuse a year in which the room left all that a building can be, or a balance was lost.
 
@@ -81,7 +91,7 @@ def require_sound(ledger: FloatArray) -> None:
     InputError : with the hour and the temperature
     """
     temp = ledger[INDEX["room_temp_C"]]
-    wrong = ~((temp >= COLDEST_C) & (temp <= HOTTEST_C))
+    wrong = ~_of_a_building(temp)
     for name in _CLOSURES:
         wrong |= ~np.isfinite(ledger[INDEX[name]])
     if not wrong.any():

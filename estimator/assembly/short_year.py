@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dewledger.assembly.machine import Machine
-from dewledger.assembly.plausible import COLDEST_C, HOTTEST_C
+from dewledger.assembly.plausible import COLDEST_C, HOTTEST_C, all_of_a_building
 from dewledger.assembly.year import WARM_UP_HOURS
-from dewledger.hourly.ledger import SHORT_INDEX, SHORT_NAMES, empty_short_ledger
+from dewledger.hourly.ledger import SHORT_INDEX, SHORT_NAMES, empty_ledger
 from dewledger.hourly.year import solve_totals
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import FloatArray
@@ -18,19 +18,9 @@ def short_ledger(machine: Machine, warm_up_hours: int = WARM_UP_HOURS) -> FloatA
     ------
     InputError : the room leaves all that a building can be
     """
-    ledger = empty_short_ledger(machine.drivers.shape[0])
-    solve_totals(
-        machine.unit.map,
-        machine.plant,
-        machine.room,
-        machine.control,
-        machine.sources,
-        machine.drivers,
-        warm_up_hours,
-        ledger,
-    )
-    temp = ledger[SHORT_INDEX["room_temp_C"]]
-    if not ((temp >= COLDEST_C) & (temp <= HOTTEST_C)).all():
+    ledger = empty_ledger(machine.drivers.shape[0], SHORT_NAMES)
+    solve_totals(*machine.of_year, warm_up_hours, ledger)
+    if not all_of_a_building(ledger[SHORT_INDEX["room_temp_C"]]):
         raise InputError(
             f"the room leaves {COLDEST_C:.0f} to {HOTTEST_C:.0f} C at values within the ranges; "
             "narrow the ranges of the assumptions"

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dewledger.assembly.machine import Machine
-from dewledger.assembly.plausible import COLDEST_C, HOTTEST_C, require_sound
+from dewledger.assembly.plausible import all_of_a_building, require_sound
 from dewledger.case import Case
-from dewledger.hourly.ledger import COIL_INDEX, empty_coil_ledger, empty_ledger
+from dewledger.hourly.ledger import COIL_INDEX, COIL_NAMES, empty_ledger
 from dewledger.hourly.year import COIL, WHOLE, WITHOUT_PENALTY, solve_year
 from dewledger.weather.files.readers import read
 from dewledger.weather.physics.moist_air import FloatArray
@@ -31,17 +31,7 @@ def solve_option(
     InputError : the room leaves all that a building can be
     """
     ledger = empty_ledger(machine.drivers.shape[0]) if out is None else out
-    solve_year(
-        machine.unit.map,
-        machine.plant,
-        machine.room,
-        machine.control,
-        machine.sources,
-        machine.drivers,
-        warm_up_hours,
-        ledger,
-        WHOLE if penalty else WITHOUT_PENALTY,
-    )
+    solve_year(*machine.of_year, warm_up_hours, ledger, WHOLE if penalty else WITHOUT_PENALTY)
     require_sound(ledger)
     return ledger
 
@@ -53,20 +43,9 @@ def solve_coil(machine: Machine, warm_up_hours: int = WARM_UP_HOURS) -> FloatArr
     ------
     InputError : the room leaves all that a building can be
     """
-    ledger = empty_coil_ledger(machine.drivers.shape[0])
-    solve_year(
-        machine.unit.map,
-        machine.plant,
-        machine.room,
-        machine.control,
-        machine.sources,
-        machine.drivers,
-        warm_up_hours,
-        ledger,
-        COIL,
-    )
-    temp = ledger[COIL_INDEX["room_temp_C"]]
-    if not ((temp >= COLDEST_C) & (temp <= HOTTEST_C)).all():
+    ledger = empty_ledger(machine.drivers.shape[0], COIL_NAMES)
+    solve_year(*machine.of_year, warm_up_hours, ledger, COIL)
+    if not all_of_a_building(ledger[COIL_INDEX["room_temp_C"]]):
         solve_option(machine, warm_up_hours, penalty=False)  # raises, and says in which hour
     return ledger
 

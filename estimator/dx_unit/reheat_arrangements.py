@@ -68,7 +68,7 @@ from dewledger.dx_unit.types import (
     UnitMap,
 )
 from dewledger.weather.numerics.compiled import compiled
-from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
+from dewledger.weather.numerics.false_position import Bracket, crossing, meeting, narrowed
 from dewledger.weather.numerics.two_unknowns import Answer, learned
 from dewledger.weather.physics.moist_air import dew_point, enthalpy, heat_capacity, vapor_enthalpy
 
@@ -431,8 +431,8 @@ def share_modes(
         if abs(f) < 1e-11 or bracket.high - bracket.low < 1e-13:
             break
         line = math.nan
-        if 0 < look < _SECANT_STEPS and f != f_before:
-            line = middle - f * (middle - before) / (f - f_before)
+        if 0 < look < _SECANT_STEPS:
+            line = crossing(before, f_before, middle, f)
         before = middle
         f_before = f
         middle = line if bracket.low < line < bracket.high else meeting(bracket)

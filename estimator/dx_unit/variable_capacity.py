@@ -38,6 +38,7 @@ from dewledger.dx_unit.types import (
     MATCH_SENSIBLE,
     AirIn,
     Plant,
+    Running,
     Shared,
     Task,
     UnitMap,
@@ -236,6 +237,12 @@ def between_surfaces(
 
 
 @compiled
+def beyond_need(plant: Plant, air: AirIn, task: Task, running: Running) -> float:
+    """Sensible cooling beyond the need [W] while the unit removes the water asked for."""
+    return removing(plant, air, task, running).sensible_W - task.sensible_base_W
+
+
+@compiled
 def warmest_without_reheat(
     unit: UnitMap,
     plant: Plant,
@@ -252,16 +259,16 @@ def warmest_without_reheat(
     """
     surface = warm_C
     running = run_at_surface(unit, plant, surface, air, condensing_C)
-    f = removing(plant, air, task, running).sensible_W - task.sensible_base_W
+    f = beyond_need(plant, air, task, running)
     at_held = run_at_surface(unit, plant, held_C, air, condensing_C)
-    f_held = removing(plant, air, task, at_held).sensible_W - task.sensible_base_W
+    f_held = beyond_need(plant, air, task, at_held)
     bracket = Bracket(held_C, f_held, surface, f, 0)
     for _ in range(_MOST_TRIALS):
         if abs(f) < _EDGE_W or bracket.f_high <= 0.0 or bracket.f_low >= 0.0:
             break
         surface = meeting(bracket)
         running = run_at_surface(unit, plant, surface, air, condensing_C)
-        f = removing(plant, air, task, running).sensible_W - task.sensible_base_W
+        f = beyond_need(plant, air, task, running)
         bracket = narrowed(bracket, surface, f)
     if f > _EDGE_W:
         surface = bracket.low

@@ -9,6 +9,7 @@ file counts among their sources.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -629,19 +630,12 @@ COIL_NAMES = (
 COIL_INDEX = {name: index for index, name in enumerate(COIL_NAMES)}
 
 
-def empty_short_ledger(hours: int) -> FloatArray:
-    """A NaN array (columns, hours) for the short ledger, units of the table [kWh, C, ...]."""
-    return np.full((len(SHORT_NAMES), hours), np.nan)
+def empty_ledger(hours: int, names: Sequence[str] = NAMES) -> FloatArray:
+    """A NaN array (columns, hours) for a ledger, in the units of the table [kWh, C, ...].
 
-
-def empty_coil_ledger(hours: int) -> FloatArray:
-    """A NaN array (columns, hours) for a trial of a reheat coil, units of the table [kWh, ...]."""
-    return np.full((len(COIL_NAMES), hours), np.nan)
-
-
-def empty_ledger(hours: int) -> FloatArray:
-    """A NaN array (columns, hours) for the ledger, in the units of the table [kWh, C, ...]."""
-    return np.full((len(NAMES), hours), np.nan)
+    names : its columns: NAMES of the whole one, SHORT_NAMES or COIL_NAMES
+    """
+    return np.full((len(names), hours), np.nan)
 
 
 # Places of the columns, as names that @compiled functions take for constants.

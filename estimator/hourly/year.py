@@ -27,7 +27,7 @@ from dewledger.hourly.room_balance import leakage, room_after
 from dewledger.hourly.single_zone_unit import solve_hour
 from dewledger.hourly.types import SECONDS, Control, Hour, HourResult, RoomResponse, State
 from dewledger.weather.numerics.compiled import compiled
-from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
+from dewledger.weather.numerics.false_position import Bracket, crossing, meeting, narrowed
 from dewledger.weather.physics.moist_air import (
     FloatArray,
     saturation_hum_ratio,
@@ -90,15 +90,6 @@ def state_after(
 
 
 @compiled
-def meeting_of(first: float, f_first: float, second: float, f_second: float) -> float:
-    """Where the line through ``first`` and ``second``, ``f_first`` and ``f_second`` there, crosses
-    zero; not a number where it does not. All in [W]."""
-    if f_first == f_second:
-        return math.nan
-    return second - f_second * (second - first) / (f_second - f_first)
-
-
-@compiled
 def bounds_from(released_W: float, condensed_W: float, beyond_W: float) -> Bracket:
     """Bounds of the heat of condensation [W] after a first trial at ``released_W``.
 
@@ -154,7 +145,7 @@ def solve_any_hour(
         beyond = released - heat
         if heat <= 0.0:
             beyond += room_left(room, hour, result)
-        line = meeting_of(released_before, beyond_before, released, beyond)
+        line = crossing(released_before, beyond_before, released, beyond)
         if trial == 0:
             bracket = bounds_from(released, heat, beyond)
         else:
@@ -320,7 +311,7 @@ def solve_year(
     out : (len(ledger.NAMES), hours) of ``ledger.empty_ledger``, written; a room that leaves all
         that a building can be ends the year, and the hours after it stay empty (NaN)
     extent : what is written, WHOLE or WITHOUT_PENALTY; of COIL ``out`` is
-        ``ledger.empty_coil_ledger``
+        of ``ledger.COIL_NAMES``
     """
     block = np.empty((BLOCK_HOURS, len(COIL_NAMES if extent == COIL else NAMES)))
     solve_rows(unit, plant, room, control, sources, drivers, warm_up, extent, block, out)
@@ -341,7 +332,7 @@ def solve_totals(
     The recovery penalty, which takes a second solution, and the closures are left out; parameters
     as of ``solve_year``.
 
-    out : (len(ledger.SHORT_NAMES), hours) of ``ledger.empty_short_ledger``, written
+    out : (len(ledger.SHORT_NAMES), hours) of ``ledger.empty_ledger``, written
     """
     block = np.empty((BLOCK_HOURS, len(SHORT_NAMES)))
     solve_short_rows(unit, plant, room, control, sources, drivers, warm_up, block, out)

@@ -158,17 +158,9 @@ def stated_hour(
     row[DRIVERS.index("gains_moisture_kg_s")] = latent_share * float(moisture.max())
     held = np.ascontiguousarray(row.reshape(1, -1))
     out = empty_ledger(1)
-    solve_year(
-        machine.unit.map,
-        machine.plant,
-        machine.room,
-        machine.control,
-        machine.sources,
-        held,
-        _SETTLE_HOURS,
-        out,
-    )
-    return out, replace(machine, drivers=held)
+    at_condition = replace(machine, drivers=held)
+    solve_year(*at_condition.of_year, _SETTLE_HOURS, out)
+    return out, at_condition
 
 
 def detail_at(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 from dewledger.weather.numerics.compiled import compiled
@@ -23,6 +24,15 @@ def meeting(bracket: Bracket) -> float:
     return (bracket.low * bracket.f_high - bracket.high * bracket.f_low) / (
         bracket.f_high - bracket.f_low
     )
+
+
+@compiled
+def crossing(first: float, f_first: float, second: float, f_second: float) -> float:
+    """Where the line through ``first`` and ``second``, ``f_first`` and ``f_second`` there, crosses
+    zero, between them or not: a secant; NaN where it does not. In their unit."""
+    if f_first == f_second:
+        return math.nan
+    return second - f_second * (second - first) / (f_second - f_first)
 
 
 @compiled

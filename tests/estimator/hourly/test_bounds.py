@@ -18,7 +18,7 @@ from dewledger.dx_unit.types import (
     AirIn,
     Task,
 )
-from dewledger.hourly.ledger import INDEX, SHORT_NAMES, empty_ledger, empty_short_ledger
+from dewledger.hourly.ledger import INDEX, SHORT_NAMES, empty_ledger
 from dewledger.hourly.types import DRIVERS, RELATIVE_HUMIDITY
 from dewledger.hourly.year import solve_totals
 from dewledger.study import read_weather, solve_option
@@ -190,7 +190,7 @@ def test_short_ledger_equals_the_ledger(demo_machines, key):
 
     machine = demo_machines[1][key]
     ledger = solve_option(machine, 0)
-    short = empty_short_ledger(8760)
+    short = empty_ledger(8760, SHORT_NAMES)
     solve_totals(
         machine.unit.map, machine.plant, machine.room, machine.control, machine.sources,
         machine.drivers, 0, short,
