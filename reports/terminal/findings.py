@@ -41,7 +41,7 @@ def verdicts(study: Study, console: Console) -> None:
         console.print(Text(plain(sentence)), width=width)
         console.print()
     table = quiet_table("Money and code")
-    table.add_column("option", overflow="fold", min_width=14)
+    table.add_column("option", min_width=14)
     for head in (
         f"cost\n{currency}/year",
         f"saving\n{currency}/year",
@@ -55,7 +55,7 @@ def verdicts(study: Study, console: Console) -> None:
         for judgment in study.judgments.values()
         for found in (judgment.determination,)
     }
-    table.add_column("\n".join(codes), overflow="fold")
+    table.add_column("\n".join(codes))
     for option in study.options:
         judgment = study.judgments[option.key]
         found = judgment.determination
@@ -133,7 +133,7 @@ def _criteria(study: Study, console: Console, width: int) -> None:
         return
     console.print()
     table = quiet_table("Hours outside the humidity criteria")
-    table.add_column("option", overflow="fold", min_width=14)
+    table.add_column("option", min_width=14)
     for title in (*named.values(), "mold criterion"):
         table.add_column(Text(title, justify="right"), justify="right")
     for option in study.options:
@@ -171,7 +171,7 @@ def sensitivity(study: Study, console: Console) -> None:
         f"Monte Carlo over all assumptions, {draws:,} Latin hypercube samples, seed "
         f"{found.draws.seed}"
     )
-    table.add_column("option", overflow="fold", min_width=14)
+    table.add_column("option", min_width=14)
     for head in (
         f"saving P10\n{currency}/year",
         "P50",
@@ -232,7 +232,7 @@ def _effects(study: Study, key: str, title: str, console: Console, width: int) -
     assert found is not None
     shares = {effect.assumption: effect for effect in found.sensitivity.ranked(share_name(key))}
     table = quiet_table(f"Sensitivity of “{plain(title)}”, one assumption at a time")
-    table.add_column("assumption", overflow="fold")
+    table.add_column("assumption")
     for head in ("low", "high", f"saving, {study.money.currency}", "recovered share, %"):
         table.add_column(head, justify="right", no_wrap=True)
     for effect in found.sensitivity.ranked(saving_name(key)):

@@ -83,7 +83,7 @@ def _by_option(
 ) -> None:
     """Print a table of figures, a line per option; heads of at most two lines and a unit."""
     table = quiet_table(title)
-    table.add_column(Text("option\n"), justify="left", overflow="fold", min_width=14)
+    table.add_column(Text("option\n"), justify="left", min_width=14)
     for head, unit in heads:
         text = f"{chr(10) * (1 - head.count(chr(10)))}{head}\n{unit}"
         table.add_column(Text(text, justify="right"), justify="right", no_wrap=True)
@@ -236,7 +236,7 @@ def verification(results: Sequence[Result], console: Console) -> None:
     """Print the checks from outside: source, its figure, computed, difference; counts apart."""
     width = min(WIDTH, console.width)
     table = quiet_table("Checks from outside the program")
-    table.add_column("check and source", overflow="fold")
+    table.add_column("check and source")
     for head in ("reference", "computed", "difference", "allowed"):
         table.add_column(head, justify="right", no_wrap=True)
     table.add_column("", no_wrap=True)

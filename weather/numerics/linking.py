@@ -154,15 +154,15 @@ class _Lower(_lowering.Lower):  # type: ignore[misc]
     """
 
     def __init__(self, *arguments: Any, **keywords: Any) -> None:
-        self._known: dict[int, bool] = {}
+        self._known: dict[int, tuple[Any, bool]] = {}  # the kind too, lest its number be reused
         super().__init__(*arguments, **keywords)
 
     def _counted(self, kind: Any) -> bool:
         # By the object's number: to compare two kinds of tuple takes longer than what is asked.
         if id(kind) not in self._known:
             model = self.context.data_model_manager[kind]
-            self._known[id(kind)] = bool(model.contains_nrt_meminfo())
-        return self._known[id(kind)]
+            self._known[id(kind)] = kind, bool(model.contains_nrt_meminfo())
+        return self._known[id(kind)][1]
 
     def incref(self, kind: Any, value: Any) -> None:
         if self._counted(kind):
