@@ -34,10 +34,11 @@ _written: list[Path] = []
 
 @cache
 def _maker_digest() -> str:
-    """What makes units: the sources of components and unit, and the libraries that compute."""
+    """What makes units: sources and tables of components and unit, and libraries that compute."""
     digest = hashlib.sha256(Path(str(moist_air.__file__)).read_bytes())
     for package in (dewledger.components, dewledger.dx_unit):
-        for source in sorted(Path(str(package.__file__)).parent.glob("*.py")):
+        folder = Path(str(package.__file__)).parent
+        for source in sorted([*folder.glob("*.py"), *folder.glob("*.json")]):
             digest.update(source.read_bytes())
     for library in ("CoolProp", "scipy", "numpy"):
         digest.update(version(library).encode())

@@ -17,12 +17,8 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from dewledger.components.refrigerant_cycle import (
-    Compression,
-    compression,
-    refrigerant_named,
-    refrigerant_table,
-)
+from dewledger.components.refrigerant_tables import Compression, compression, refrigerant_table
+from dewledger.components.refrigerants import refrigerant_named
 from dewledger.dx_unit.calibration import CompressorGrid, RatedState, calibrated_unit
 from dewledger.dx_unit.from_rating import TYPICAL_CONDENSING_C
 from dewledger.dx_unit.rating import (

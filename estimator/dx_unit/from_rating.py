@@ -20,14 +20,16 @@ from dewledger.components.compressor import (
     MOST_EFFICIENCY,
     scroll_efficiency,
 )
-from dewledger.components.refrigerant_cycle import (
-    DEFAULT_SUBCOOLING_K,
-    DEFAULT_SUPERHEAT_K,
+from dewledger.components.refrigerant_tables import (
     RefrigerantTable,
     compression,
-    refrigerant_named,
     refrigerant_table,
     volumetric_efficiency,
+)
+from dewledger.components.refrigerants import (
+    DEFAULT_SUBCOOLING_K,
+    DEFAULT_SUPERHEAT_K,
+    refrigerant_named,
 )
 from dewledger.dx_unit.calibration import CompressorGrid, RatedState, calibrated_unit
 from dewledger.dx_unit.rating import (

@@ -12,7 +12,7 @@ import math
 from dataclasses import dataclass
 
 from dewledger.components.cooling_coil import ImpossibleRatio, apparatus_dew_point
-from dewledger.components.refrigerant_cycle import DEFAULT_SUBCOOLING_K, DEFAULT_SUPERHEAT_K
+from dewledger.components.refrigerants import DEFAULT_SUBCOOLING_K, DEFAULT_SUPERHEAT_K
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import (
     STANDARD_AIR_DENSITY,

@@ -7,13 +7,12 @@ from dewledger.weather.errors import InputError
 
 
 def prepare() -> None:
-    """Compile everything and compute every refrigerant's table now, so that the first run is quick.
+    """Compile everything now, so that the first run is quick.
 
     Solves every bundled case once and writes no results. Example: **dewledger prepare**
     """
     from dewledger.assembly.short_year import short_ledger
     from dewledger.case import bundled_case, starter_kinds
-    from dewledger.components.refrigerant_cycle import REFRIGERANTS, refrigerant_table
     from dewledger.study import run_study
     from dewledger.views.hour_choice import Asked, find_hour, option_of
     from dewledger.views.unit import view_unit
@@ -33,7 +32,5 @@ def prepare() -> None:
             view_unit(study.case, option, study.weather, study.case.display)
             if step == 0:  # one program serves every case: that of draws and sweeps
                 short_ledger(study.options[0].machine)
-        for name in REFRIGERANTS:
-            refrigerant_table(name)
         progress("done", len(kinds), len(kinds))
     wide_console().print(f"ready; compiled code is in {folder.parent}", soft_wrap=True)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from dewledger.components.refrigerant_cycle import Refrigerant, refrigerant_named
+from dewledger.components.refrigerants import Refrigerant, refrigerant_named
 from dewledger.quantities import Display, rounded
 from dewledger.reports.charts.style import FAINT, INK, MIDDLE, QUIET, RULE, SLATE, style_context
 from dewledger.reports.diagrams.canvas import CIRCLE, Page, new_page

@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from dewledger.components.refrigerant_cycle import Refrigerant
+from dewledger.components.refrigerants import Refrigerant
 from dewledger.weather.physics.moist_air import ZERO_C_K, FloatArray
 
 COLDEST_C = -60.0

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from dewledger.components.compressor import scroll_efficiency
-from dewledger.components.refrigerant_cycle import compression, cycle, refrigerant_table
+from dewledger.components.refrigerant_cycle import cycle
+from dewledger.components.refrigerant_tables import compression, refrigerant_table
 from dewledger.dx_unit.from_compressor_map import ten_coefficients
 from dewledger.dx_unit.from_rating import unit_from_ratings
 from dewledger.dx_unit.steady_state import compressor_power, evaporator_cooling

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from dewledger.components.refrigerant_cycle import (
+from dewledger.components.refrigerant_tables import (
     compression,
     refrigerant_table,
     volumetric_efficiency,

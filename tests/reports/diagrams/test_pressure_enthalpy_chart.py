@@ -6,7 +6,7 @@ import math
 import numpy as np
 import pytest
 
-from dewledger.components.refrigerant_cycle import REFRIGERANTS, refrigerant_named
+from dewledger.components.refrigerants import REFRIGERANTS, refrigerant_named
 from dewledger.reports.charts.style import png_bytes, svg_text
 from dewledger.reports.diagrams.pressure_enthalpy import draw_cycle
 from dewledger.reports.diagrams.refrigerant_dome import dome, isotherm
