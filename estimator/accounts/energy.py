@@ -66,7 +66,8 @@ def column(ledger: FloatArray, name: str) -> FloatArray:
     return values
 
 
-def _added(ledger: FloatArray, names: tuple[str, ...]) -> FloatArray:
+def added(ledger: FloatArray, names: tuple[str, ...]) -> FloatArray:
+    """Sum of columns of a ledger in their units, (8760,)."""
     first, *others = names
     total = column(ledger, first).copy()
     for name in others:
@@ -78,14 +79,14 @@ def electricity_kW(ledger: FloatArray) -> FloatArray:
     """Electricity purchased in each hour, (8760,) kWh per hour."""
     if ledger.shape[0] == len(SHORT_NAMES):
         return column(ledger, "electricity_kWh")
-    return _added(ledger, ELECTRICITY)
+    return added(ledger, ELECTRICITY)
 
 
 def gas_kW(ledger: FloatArray) -> FloatArray:
     """Gas purchased in each hour, (8760,) kWh per hour, higher heating value."""
     if ledger.shape[0] == len(SHORT_NAMES):
         return column(ledger, "gas_kWh")
-    return _added(ledger, GAS)
+    return added(ledger, GAS)
 
 
 @dataclass(frozen=True, eq=False)

@@ -6,7 +6,9 @@ function here takes the arrays of a year; a year is any number of hours from 1 J
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -81,6 +83,11 @@ def longest_spell(mask: BoolArray) -> int:
     """Length [h] of the longest unbroken run in ``mask``; 0 where there is none."""
     _, lengths = spells(mask)
     return int(lengths.max(initial=0))
+
+
+def hours_by_month(mask: BoolArray, month: IntArray) -> tuple[int, ...]:
+    """Hours in ``mask`` of each of the twelve months; ``month`` (hours,) 1..12."""
+    return tuple(np.bincount(month[mask], minlength=13)[1:].tolist())
 
 
 def moisture_beyond(
@@ -232,16 +239,24 @@ def running_mean(values: FloatArray, window_h: int, centered: bool) -> FloatArra
     size = values.size
     window = min(window_h, size)
     before = window // 2 if centered else window - 1
-    index = (np.arange(size + window - 1) - before) % size
-    total = np.concatenate(([0.0], np.cumsum(values[index])))
+    circle = np.concatenate((values[size - before :], values, values[: window - 1 - before]))
+    total = np.concatenate(([0.0], np.cumsum(circle)))
     return (total[window:] - total[:-window]) / window
+
+
+class RoomAir(NamedTuple):
+    """A room's air, hour by hour: dry bulb [C], humidity ratio [kg/kg], relative humidity as a
+    fraction, pressure [Pa]; (hours,) each."""
+
+    temp_C: FloatArray
+    hum_ratio: FloatArray
+    rh_frac: FloatArray
+    pressure_Pa: FloatArray
 
 
 def evaluate(
     criterion: Criterion,
-    temp_C: FloatArray,
-    hum_ratio: FloatArray,
-    pressure_Pa: FloatArray,
+    room: RoomAir,
     occupied: BoolArray,
     month: IntArray,
     outdoor_dew_C: FloatArray | None = None,
@@ -251,7 +266,6 @@ def evaluate(
 
     Parameters
     ----------
-    temp_C, hum_ratio, pressure_Pa : room dry bulb [C], humidity ratio [kg/kg], pressure [Pa]
     occupied : (hours,) bool
     month : (hours,) 1..12
     outdoor_dew_C : outdoor dew point [C], needed by a criterion judged at the design point and by
@@ -264,24 +278,23 @@ def evaluate(
     InputError : the criterion needs the outdoor dew point and it is missing
     """
     judged_in, judged = _judged(criterion, occupied, outdoor_dew_C, design_dew_C)
-    value = _value(criterion.quantity, temp_C, hum_ratio, pressure_Pa)
+    value = _value(criterion.quantity, room)
     shift = _seasonal_shift(criterion, value)
     tolerance = TOLERANCES[criterion.quantity]
-    never = np.zeros(value.size)
-    over, under, grams_over, grams_under = never, never, never, never
-    if criterion.high is not None:
-        high = criterion.high + shift
-        over = (value - high).clip(min=0.0) * judged
-        grams_over = hum_ratio - _limit_hum_ratio(criterion.quantity, high, temp_C, pressure_Pa)
-    if criterion.low is not None:
-        low = criterion.low + shift
-        under = (low - value).clip(min=0.0) * judged
-        grams_under = _limit_hum_ratio(criterion.quantity, low, temp_C, pressure_Pa) - hum_ratio
+    high = shift + (math.inf if criterion.high is None else criterion.high)
+    low = shift + (-math.inf if criterion.low is None else criterion.low)
+    over = (value - high).clip(min=0.0) * judged
+    under = (low - value).clip(min=0.0) * judged
     above, below = over > tolerance, under > tolerance
     out = above | below
+
+    def gram_hours(hours: BoolArray, limit: FloatArray) -> float:
+        at = (criterion.quantity, limit[hours], room.temp_C[hours], room.pressure_Pa[hours])
+        return 1000.0 * float(np.abs(room.hum_ratio[hours] - _limit_hum_ratio(*at)).sum())
+
     excess = np.where(out, np.maximum(over, under), 0.0)
     starts, lengths = spells(out)
-    by_month = tuple(int((out & (month == m)).sum()) for m in range(1, 13))
+    by_month = hours_by_month(out, month)
     binds = _binds(criterion, outdoor_dew_C)
     return Finding(
         criterion,
@@ -298,10 +311,10 @@ def evaluate(
         float(excess.max(initial=0.0)),
         int(np.argmax(excess)) if out.any() else None,
         float(excess.sum()),
-        1000.0 * float(grams_over[above].sum()),
-        1000.0 * float(grams_under[below].sum()),
-        _hours_beyond(temp_C, criterion.temp_high_C, judged, 1.0),
-        _hours_beyond(temp_C, criterion.temp_low_C, judged, -1.0),
+        gram_hours(above, high),
+        gram_hours(below, low),
+        _hours_beyond(room.temp_C, criterion.temp_high_C, judged, 1.0),
+        _hours_beyond(room.temp_C, criterion.temp_low_C, judged, -1.0),
         None if binds is None else int((out & binds).sum()),
         None if binds is None else int((out & ~binds).sum()),
     )
@@ -344,14 +357,12 @@ def _judged(
     return f"the {count} hours with the highest outdoor dew point", outdoor_dew_C >= threshold
 
 
-def _value(
-    quantity: Quantity, temp_C: FloatArray, hum_ratio: FloatArray, pressure_Pa: FloatArray
-) -> FloatArray:
+def _value(quantity: Quantity, room: RoomAir) -> FloatArray:
     if quantity == "relative humidity":
-        return to_rh(temp_C, hum_ratio, pressure_Pa)
+        return room.rh_frac
     if quantity == "dew point":
-        return to_dew_point(hum_ratio, pressure_Pa)
-    return hum_ratio
+        return to_dew_point(room.hum_ratio, room.pressure_Pa)
+    return room.hum_ratio
 
 
 def _limit_hum_ratio(
@@ -469,6 +480,6 @@ def mold(
         None if worst is None else float(mean_rh[worst]),
         worst,
         longest_spell(risk),
-        tuple(int((risk & (month == m)).sum()) for m in range(1, 13)),
+        hours_by_month(risk, month),
         int((rh >= 1.0).sum()),
     )

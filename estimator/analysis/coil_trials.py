@@ -140,8 +140,8 @@ def recovered_share(recovered_kWh: float, purchased_kWh: float) -> float | None:
 def trial_of(ledger: FloatArray, plant: Plant) -> Trial:
     """What a solved year says of its coil."""
     given = column(ledger, "reheat_recovered_kWh")
-    purchased = column(ledger, "reheat_purchased_kWh").copy()
-    runtime = column(ledger, "compressor_runtime_frac").copy()
+    purchased = column(ledger, "reheat_purchased_kWh")
+    runtime = column(ledger, "compressor_runtime_frac")
     rates = rate_W(given, runtime)
     return Trial(
         float(given.sum()),
@@ -186,7 +186,8 @@ def rate_W(heat_kWh: FloatArray, runtime: FloatArray) -> FloatArray:
 
 def covered_kWh(year: Trial, sizes_W: FloatArray) -> FloatArray:
     """Heat given in a year by coils of several sizes, as if a smaller one changed nothing else."""
-    order = np.argsort(year.rates_W)
+    gives = np.flatnonzero(year.rates_W > 0.0)
+    order = gives[np.argsort(year.rates_W[gives])]
     rates, runtime = year.rates_W[order], year.runtime[order]
     # Of a coil: the hours below its size give their heat, the others its size.
     below = np.concatenate(([0.0], np.cumsum(rates * runtime)))
@@ -208,13 +209,12 @@ class CoilTrials:
 
     def year(self, machine: Machine, capacity_W: float, ceiling_C: float) -> Trial:
         """The machine with another coil and ceiling, purchased heat without limit behind."""
-        coil = backed(with_coil(machine, capacity_W))
         with self._lock:
-            family = self._family(machine, coil)
-            key = (family, capacity_W, ceiling_C)
-            kept = self._kept.get(key) or self._as_another(coil.plant, key)
+            key = (self._family(machine), capacity_W, ceiling_C)
+            kept = self._kept.get(key) or self._as_another(key)
             future = self._kept.setdefault(key, kept or Future())
         if kept is None:
+            coil = backed(with_coil(machine, capacity_W))
             plant = coil.plant._replace(condensing_ceiling_C=ceiling_C)
             try:
                 future.set_result(trial_of(self.solve(replace(coil, plant=plant)), plant))
@@ -222,10 +222,10 @@ class CoilTrials:
                 future.set_exception(error)
         return future.result()
 
-    def _as_another(self, plant: Plant, key: tuple[int, float, float]) -> Future[Trial] | None:
+    def _as_another(self, key: tuple[int, float, float]) -> Future[Trial] | None:
         """A year solved already that is this one: what the two differ in binds in none of them."""
         family, capacity_W, ceiling_C = key
-        if capacity_W == 0.0 or not _plain(plant):
+        if capacity_W == 0.0 or not _plain(self._families[family].plant):
             return None
         for (other, solved_W, solved_C), future in self._kept.items():
             if other != family or not future.done() or future.exception() is not None:
@@ -239,9 +239,10 @@ class CoilTrials:
                 return future
         return None
 
-    def _family(self, machine: Machine, coil: Machine) -> int:
-        """Number of the machines whose condenser heat sizes alike; ``coil`` is this one's."""
+    def _family(self, machine: Machine) -> int:
+        """Number of the machines whose condenser heat sizes alike, with a coil of any size."""
         if id(machine) not in self._seen:
+            coil = backed(with_coil(machine, UNLIMITED_W))
             family = next((k for k, one in enumerate(self._families) if alike(one, coil)), None)
             if family is None:
                 family = len(self._families)

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from dewledger.accounts import humidity_criteria as humidity
-from dewledger.accounts.energy import column
+from dewledger.accounts.energy import added, column
 from dewledger.accounts.option_year import OptionYear
 from dewledger.analysis.coil_for_code import CoilSize, coil_size
 from dewledger.analysis.coil_trials import CoilTrials
@@ -81,16 +81,17 @@ def judge_option(
     facts = reheat_facts(option, machine, ledger, annual, base, allowance, comparisons)
     occupied = machine.calendar.occupied
     month = year.arrays["month"].astype(np.int64)
-    temp = column(ledger, "room_temp_C")
-    w = column(ledger, "room_hum_ratio_kg_kg")
-    pressure = year.arrays["pressure_Pa"]
+    room = humidity.RoomAir(
+        column(ledger, "room_temp_C"),
+        column(ledger, "room_hum_ratio_kg_kg"),
+        column(ledger, "room_rh_frac"),
+        year.arrays["pressure_Pa"],
+    )
 
     def held(criterion: Criterion) -> humidity.Finding:
         return humidity.evaluate(
             criterion,
-            temp,
-            w,
-            pressure,
+            room,
             occupied,
             month,
             year.arrays["temp_dew_C"],
@@ -187,8 +188,7 @@ def drying_energy_kWh(ledger: FloatArray) -> FloatArray:
         "reheat_purchased_electricity_kWh",
         "reheat_purchased_gas_kWh",
     )
-    total: FloatArray = np.sum([column(ledger, name) for name in names], axis=0)
-    return total
+    return added(ledger, names)
 
 
 def mold_of(

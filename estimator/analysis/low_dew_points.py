@@ -18,7 +18,7 @@ from dewledger.dx_unit.steady_state import steady_state
 from dewledger.dx_unit.types import UnitMap
 from dewledger.hourly.types import DEW_POINT, DRIVERS, NO_CONTROL
 from dewledger.quantities import Display, show
-from dewledger.weather.physics.moist_air import FloatArray, heat_capacity
+from dewledger.weather.physics.moist_air import MASS_RATIO, FloatArray, heat_capacity
 
 LOWEST_DEW_POINT_C = 35.0 / 1.8 - 32.0 / 1.8
 # A limit of 35 F counts, whatever its rounding.
@@ -127,6 +127,25 @@ def _limits(ledger: FloatArray, machine: Machine) -> FloatArray:
     return rh_to_hum_ratio(temp, limit, pressure)
 
 
+def _dew_points(
+    limits: FloatArray, pressure_Pa: FloatArray, running: npt.NDArray[np.bool_]
+) -> FloatArray:
+    """Dew points [C] of the humidity ratios that the limit allows, as far as they matter.
+
+    To find them all takes its time: where none of the hours in which the unit may run asks for a
+    low one, only the lowest is found, and the others are infinite.
+    """
+    vapor_Pa = pressure_Pa * limits / (MASS_RATIO + limits)
+    hour = int(np.argmin(np.where(running, vapor_Pa, np.inf)))
+    at = slice(hour, hour + 1)
+    lowest = to_dew_point(limits[at], pressure_Pa[at])
+    if lowest[0] < LOWEST_DEW_POINT_C + _SAME_K:
+        return to_dew_point(limits, pressure_Pa)
+    dew = np.full(limits.size, np.inf)
+    dew[at] = lowest
+    return dew
+
+
 def drying_bounds(ledger: FloatArray, machine: Machine) -> DryingBounds:
     """What bound an option's drying in its year."""
     called = column(ledger, "moisture_call_flag") > 0.0
@@ -138,11 +157,11 @@ def drying_bounds(ledger: FloatArray, machine: Machine) -> DryingBounds:
     if machine.control.humidity_control != NO_CONTROL:
         limits = _limits(ledger, machine)
         not_met = called & (column(ledger, "room_hum_ratio_kg_kg") > _HELD * limits)
+        running = column(ledger, "system_off_flag") < 1.0
         if machine.control.humidity_control == DEW_POINT:
             dew = machine.drivers[:, DRIVERS.index("humidity_limit")]
         else:
-            dew = to_dew_point(limits, pressure)
-        running = column(ledger, "system_off_flag") < 1.0
+            dew = _dew_points(limits, pressure, running)
         if running.any():
             lowest = float(dew[running].min())
         low = called & (dew < LOWEST_DEW_POINT_C + _SAME_K)

@@ -164,7 +164,8 @@ class _Aim:
         """The same of coils of several sizes, as if a smaller one changed nothing else."""
         year = coils.trials.year(coils.machine, UNLIMITED_W, coils.ceiling_C)
         if self.share is None:
-            missed = year.rates_W.size - np.searchsorted(np.sort(year.rates_W), sizes_W, "right")
+            rates = np.sort(year.rates_W[year.rates_W > 0.0])
+            missed = rates.size - np.searchsorted(rates, sizes_W, "right")
             return (-float(year.hours_missed) - missed).astype(np.float64)
         return covered_kWh(year, sizes_W) / coils.need_kWh
 

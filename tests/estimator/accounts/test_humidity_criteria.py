@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dewledger.accounts.humidity_criteria import (
+    RoomAir,
     evaluate,
     longest_spell,
     moisture_beyond,
@@ -16,6 +17,7 @@ from dewledger.accounts.humidity_criteria import (
     running_mean,
     spells,
     surface_temp_from_factor,
+    to_rh,
 )
 from dewledger.data.humidity_criteria import Criterion, criteria, criterion
 from dewledger.weather.errors import InputError
@@ -38,9 +40,13 @@ def humid(temp_C, rh):
     return np.array([table[value] for value in rh])
 
 
+def room_air(temp, w):
+    return RoomAir(temp, w, to_rh(temp, w, PRESSURE), PRESSURE)
+
+
 def judge(limits, temp_C, rh, **more):
     temp = np.full(HOURS, temp_C)
-    return evaluate(limits, temp, humid(temp_C, rh), PRESSURE, OCCUPIED, MONTH, **more)
+    return evaluate(limits, room_air(temp, humid(temp_C, rh)), OCCUPIED, MONTH, **more)
 
 
 def test_range_ends_belong_to_the_range():
@@ -108,11 +114,11 @@ def test_a_humid_july_by_hand():
 def test_occupied_hours_alone_are_judged_for_comfort():
     temp = np.full(HOURS, 24.0)
     w = np.where(OCCUPIED, 0.012, 0.014)
-    found = evaluate(criterion("comfort"), temp, w, PRESSURE, OCCUPIED, MONTH)
+    found = evaluate(criterion("comfort"), room_air(temp, w), OCCUPIED, MONTH)
     assert found.met
     assert found.hours_judged == 3650
     w = np.where(OCCUPIED, 0.0121, 0.0)
-    found = evaluate(criterion("comfort"), temp, w, PRESSURE, OCCUPIED, MONTH)
+    found = evaluate(criterion("comfort"), room_air(temp, w), OCCUPIED, MONTH)
     assert found.hours_above == 3650
     assert found.longest_spell_h == 10
     assert found.gram_hours_above == pytest.approx(365.0)
@@ -125,9 +131,9 @@ def test_dew_point_limit_unoccupied_too():
     rule = criterion("ventilation-2022")
     # The limit binds while the outdoor dew point is above 60 F: here in the first 3,000 hours.
     outdoor = np.where(np.arange(HOURS) < 3000, limit + 2.0, limit)
-    assert evaluate(rule, temp, w, PRESSURE, OCCUPIED, MONTH, outdoor).met
+    assert evaluate(rule, room_air(temp, w), OCCUPIED, MONTH, outdoor).met
     w[~OCCUPIED] = saturation_hum_ratio(limit + 1.0, P)
-    found = evaluate(rule, temp, w, PRESSURE, OCCUPIED, MONTH, outdoor)
+    found = evaluate(rule, room_air(temp, w), OCCUPIED, MONTH, outdoor)
     assert (found.hours_out_occupied, found.hours_out_unoccupied) == (0, 5110)
     assert found.hours_out_bound == (~OCCUPIED[:3000]).sum()
     assert found.hours_out_bound + found.hours_out_unbound == found.hours_out == 5110
@@ -173,7 +179,7 @@ def test_temperature_limits_are_counted_apart():
     temp[:100] = 24.5  # above 75 F
     temp[100:130] = 19.0  # below 68 F
     w = np.full(HOURS, hum_ratio_from_rel_hum(22.0, 0.40, P))
-    found = evaluate(criterion("operating-room"), temp, w, PRESSURE, OCCUPIED, MONTH)
+    found = evaluate(criterion("operating-room"), room_air(temp, w), OCCUPIED, MONTH)
     assert found.hours_out == 0
     assert (found.hours_too_warm, found.hours_too_cold) == (100, 30)
     assert not found.met
