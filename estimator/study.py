@@ -28,7 +28,7 @@ from dewledger.analysis.reheat_coil_size import Sizing, require_fed, size_all
 from dewledger.analysis.sensitivity import SensitivityStudy
 from dewledger.assembly.machine import assemble_all
 from dewledger.assembly.year import read_weather as read_weather
-from dewledger.assembly.year import solve_coil
+from dewledger.assembly.year import solve_coil, solve_smaller_coil
 from dewledger.assembly.year import solve_option as solve_option
 from dewledger.case import Case
 from dewledger.case.words import listed, nearest
@@ -260,7 +260,7 @@ def run_study(
         require_fed(machine)
     tariffs = tariffs_of(case, options) if money else None
     place = [option.key for option in options].index(case.reference_key)
-    trials = CoilTrials(solve_coil)
+    trials = CoilTrials(solve_coil, solve_smaller_coil)
     ratings = {
         option.key: rate_machine(option.case, machine)
         for option, machine in zip(options, machines, strict=True)

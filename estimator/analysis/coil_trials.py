@@ -32,10 +32,14 @@ _CLEAR = 0.999
 # binds in no hour.
 _FREE_OF_SIZE = 1.0005
 _FREE_OF_CEILING_K = 0.05
+# Where a smaller coil binds in more hours than this share, little is spared by keeping the others.
+_FEW = 0.4
 # So many trials led by an estimate; beyond them halving is surer.
 _LED = 4
 
 Solve = Callable[[Machine], FloatArray]
+# With a smaller coil than that of a year solved already.
+SolveSmaller = Callable[[Machine, FloatArray], FloatArray]
 
 
 def with_coil(machine: Machine, capacity_W: float) -> Machine:
@@ -104,6 +108,7 @@ def alike(one: Machine, other: Machine) -> bool:
 class Trial:
     """What a year with one coil and one ceiling says, purchased heat without limit behind it.
 
+    ledger : the year as solved
     purchased_kWh : by hour
     rates_W, runtime : by hour, heat given while the compressor runs, and the share that it runs
     most_purchased_W : the largest purchased while the supply fan runs
@@ -112,6 +117,7 @@ class Trial:
         that cannot be said
     """
 
+    ledger: FloatArray
     recovered_kWh: float
     purchased_kWh: FloatArray
     rates_W: FloatArray
@@ -144,6 +150,7 @@ def trial_of(ledger: FloatArray, plant: Plant) -> Trial:
     runtime = column(ledger, "compressor_runtime_frac")
     rates = rate_W(given, runtime)
     return Trial(
+        ledger,
         float(given.sum()),
         purchased,
         rates,
@@ -198,9 +205,14 @@ def covered_kWh(year: Trial, sizes_W: FloatArray) -> FloatArray:
 
 @dataclass
 class CoilTrials:
-    """Trials of all options of a study; threads that ask for the same year wait for one."""
+    """Trials of all options of a study; threads that ask for the same year wait for one.
+
+    solve_smaller : where it is given, a year begins with that of a coil without limit, of which it
+        solves the hours in which the smaller one binds
+    """
 
     solve: Solve
+    solve_smaller: SolveSmaller | None = None
     _families: list[Machine] = field(default_factory=list)
     # Machines seen, with their family; one that is kept keeps its id.
     _seen: dict[int, tuple[Machine, int]] = field(default_factory=dict)
@@ -210,17 +222,37 @@ class CoilTrials:
     def year(self, machine: Machine, capacity_W: float, ceiling_C: float) -> Trial:
         """The machine with another coil and ceiling, purchased heat without limit behind."""
         with self._lock:
-            key = (self._family(machine), capacity_W, ceiling_C)
+            family = self._family(machine)
+        larger = self._larger(machine, family, capacity_W, ceiling_C)
+        with self._lock:
+            key = (family, capacity_W, ceiling_C)
             kept = self._kept.get(key) or self._as_another(key)
             future = self._kept.setdefault(key, kept or Future())
         if kept is None:
             coil = backed(with_coil(machine, capacity_W))
             plant = coil.plant._replace(condensing_ceiling_C=ceiling_C)
+            coil = replace(coil, plant=plant)
             try:
-                future.set_result(trial_of(self.solve(replace(coil, plant=plant)), plant))
+                if self.solve_smaller and larger is not None:
+                    ledger = self.solve_smaller(coil, larger)
+                else:
+                    ledger = self.solve(coil)
+                future.set_result(trial_of(ledger, plant))
             except BaseException as error:
                 future.set_exception(error)
         return future.result()
+
+    def _larger(
+        self, machine: Machine, family: int, capacity_W: float, ceiling_C: float
+    ) -> FloatArray | None:
+        """The year of a coil without limit, where a smaller one leaves enough of it as it is."""
+        if self.solve_smaller is None or not 0.0 < capacity_W < UNLIMITED_W:
+            return None
+        if not _plain(self._families[family].plant):
+            return None
+        free = self.year(machine, UNLIMITED_W, ceiling_C)
+        binding = np.count_nonzero(free.rates_W > capacity_W)
+        return free.ledger if binding < _FEW * free.rates_W.size else None
 
     def _as_another(self, key: tuple[int, float, float]) -> Future[Trial] | None:
         """A year solved already that is this one: what the two differ in binds in none of them."""

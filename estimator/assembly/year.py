@@ -6,7 +6,7 @@ from dewledger.assembly.machine import Machine
 from dewledger.assembly.plausible import all_of_a_building, require_sound
 from dewledger.case import Case
 from dewledger.hourly.ledger import COIL_INDEX, COIL_NAMES, empty_ledger
-from dewledger.hourly.year import COIL, WHOLE, WITHOUT_PENALTY, solve_year
+from dewledger.hourly.year import COIL, SMALLER_COIL, WHOLE, WITHOUT_PENALTY, solve_year
 from dewledger.weather.files.readers import read
 from dewledger.weather.physics.moist_air import FloatArray
 from dewledger.weather.year import WeatherYear
@@ -45,6 +45,29 @@ def solve_coil(machine: Machine, warm_up_hours: int = WARM_UP_HOURS) -> FloatArr
     """
     ledger = empty_ledger(machine.drivers.shape[0], COIL_NAMES)
     solve_year(*machine.of_year, warm_up_hours, ledger, COIL)
+    return _of_a_building(ledger, machine, warm_up_hours)
+
+
+def solve_smaller_coil(
+    machine: Machine, larger: FloatArray, warm_up_hours: int = WARM_UP_HOURS
+) -> FloatArray:
+    """The same, from what a larger coil said, all else alike, purchased heat without limit behind
+    both.
+
+    The room is then dried alike: only hours in which the smaller coil binds are solved, and those
+    after them until the room is as it was with the larger one.
+
+    Raises
+    ------
+    InputError : the room leaves all that a building can be
+    """
+    ledger = larger.copy()
+    solve_year(*machine.of_year, warm_up_hours, ledger, SMALLER_COIL)
+    return _of_a_building(ledger, machine, warm_up_hours)
+
+
+def _of_a_building(ledger: FloatArray, machine: Machine, warm_up_hours: int) -> FloatArray:
+    """The ledger of a trial; InputError where the room leaves all that a building can be."""
     if not all_of_a_building(ledger[COIL_INDEX["room_temp_C"]]):
         solve_option(machine, warm_up_hours, penalty=False)  # raises, and says in which hour
     return ledger

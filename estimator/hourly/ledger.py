@@ -626,6 +626,14 @@ COIL_NAMES = (
     "coil_leaving_temp_C",
     "supply_flow_kg_s",
     "room_temp_C",
+    "room_hum_ratio_kg_kg",
+    # What else the hour leaves to the next, from which a smaller coil's year goes on.
+    "room_mass_temp_C",
+    "cooled_surface_C",
+    "cooled_lift_K",
+    "dried_surface_C",
+    "dried_lift_K",
+    "released_W",
 )
 COIL_INDEX = {name: index for index, name in enumerate(COIL_NAMES)}
 

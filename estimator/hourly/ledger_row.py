@@ -194,7 +194,7 @@ def write_totals(
 
 
 @compiled
-def write_coil(out: FloatArray, i: int, result: HourResult) -> None:
+def write_coil(out: FloatArray, i: int, result: HourResult, after: State) -> None:
     """A row for a trial of a reheat coil, in the order of ``ledger.COIL_NAMES``."""
     operation = result.operation
     out[i, 0] = result.reheat.recovered_W * _KWH
@@ -203,7 +203,14 @@ def write_coil(out: FloatArray, i: int, result: HourResult) -> None:
     out[i, 3] = result.air.fan
     out[i, 4] = operation.on_temp_C if operation.runtime > 0.0 else math.nan
     out[i, 5] = result.air.flow_kg_s if result.air.fan > 0.0 else math.nan
-    out[i, 6] = result.temp_C
+    out[i, 6] = after.temp_C
+    out[i, 7] = after.hum_ratio
+    out[i, 8] = after.mass_C
+    out[i, 9] = after.cooled.surface_C
+    out[i, 10] = after.cooled.lift_K
+    out[i, 11] = after.dried.surface_C
+    out[i, 12] = after.dried.lift_K
+    out[i, 13] = after.released_W
 
 
 @compiled

@@ -12,7 +12,7 @@ import numpy as np
 
 from dewledger.dx_unit.condenser import start_after
 from dewledger.dx_unit.types import NO_START, Plant, Start, UnitMap
-from dewledger.hourly.ledger import BLOCK_HOURS, COIL_NAMES, NAMES, SHORT_NAMES
+from dewledger.hourly.ledger import BLOCK_HOURS, SHORT_NAMES
 from dewledger.hourly.ledger_row import (
     write_air,
     write_coil,
@@ -45,8 +45,13 @@ _CLOSE_HEAT = 1e-8
 _COLDEST_C = -60.0
 _HOTTEST_C = 80.0
 # What the program of the ledger writes of a year: what a trial of a coil looks at; the ledger but
-# for its recovery penalty, which takes a second solution; all of it.
-COIL, WITHOUT_PENALTY, WHOLE = 0, 1, 2
+# for its recovery penalty, which takes a second solution; all of it; of a trial, the hours that a
+# smaller coil changes.
+COIL, WITHOUT_PENALTY, WHOLE, SMALLER_COIL = 0, 1, 2, 3
+# A room this close to another is as that one, and a coil this far below its size does not bind.
+_SAME_K = 1e-7
+_SAME_HUM_RATIO = 1e-11
+_CLEAR = 1.0 - 1e-6
 # Where the first hour's search of the unit starts.
 _START = Start(10.0, 20.0)
 
@@ -201,6 +206,44 @@ def leave_empty(out: FloatArray, hour: int) -> None:
 
 
 @compiled
+def state_at(ledger: FloatArray, i: int) -> State:
+    """What an hour left to the next.
+
+    ledger : of a trial of a reheat coil, (``COIL_NAMES``, hours); temperatures in [C]
+    """
+    return State(
+        ledger[6, i],
+        ledger[8, i],
+        ledger[7, i],
+        Start(ledger[9, i], ledger[10, i]),
+        Start(ledger[11, i], ledger[12, i]),
+        NO_START,
+        ledger[13, i],
+    )
+
+
+@compiled
+def same_room(one: State, other: State) -> bool:
+    """Whether two hours leave the room alike."""
+    return (
+        abs(one.temp_C - other.temp_C) < _SAME_K
+        and abs(one.mass_C - other.mass_C) < _SAME_K
+        and abs(one.hum_ratio - other.hum_ratio) < _SAME_HUM_RATIO
+    )
+
+
+@compiled
+def coil_serves(plant: Plant, ledger: FloatArray, i: int) -> bool:
+    """Whether a coil's own capacity lets it give all that a larger one gave in an hour.
+
+    ledger : of the larger coil, (``COIL_NAMES``, hours); heat in [kWh]
+    """
+    given_W: float = 1000.0 * ledger[0, i]
+    runtime: float = ledger[2, i]
+    return given_W <= _CLEAR * plant.recovery_capacity_W * runtime
+
+
+@compiled
 def solve_rows(
     unit: UnitMap,
     plant: Plant,
@@ -215,15 +258,20 @@ def solve_rows(
 ) -> None:
     """Solve every hour in turn and write the ledger; parameters as of ``solve_year``.
 
-    extent : COIL, WITHOUT_PENALTY or WHOLE. One program serves them all: each further one would
-        take its time to compile
+    extent : COIL, WITHOUT_PENALTY, WHOLE or SMALLER_COIL. One program serves them all: each further
+        one would take its time to compile
     block : (hours, columns of ``out``), room for some hours' rows
     """
     hours = drivers.shape[0]
     size = block.shape[0]
     before = start_of(room)
+    alike = False  # whether the hour before left the room as with the larger coil
     for step in range(-warm_up, hours):
         i = step % hours
+        if alike and coil_serves(plant, out, i):
+            before = state_at(out, i)
+            continue
+        larger = state_at(out, i) if extent == SMALLER_COIL else before
         hour = hour_at(drivers, i)
         wanted = 1 if step >= 0 else 0
         penalty = 1 if wanted == 1 and extent == WHOLE else 0
@@ -231,10 +279,11 @@ def solve_rows(
             unit, plant, room, control, sources, hour, before, penalty
         )
         sound = result.temp_C > _COLDEST_C and result.temp_C < _HOTTEST_C
+        after = state_after(unit, room, hour, before, result, released)
         if wanted == 1 or not sound:
             row = i % size
-            if extent == COIL:
-                write_coil(block, row, result)
+            if extent in (COIL, SMALLER_COIL):
+                write_coil(block, row, result, after)
             else:
                 write_air(block, row, hour, result)
                 write_unit(block, row, unit, plant, hour, result)
@@ -243,13 +292,14 @@ def solve_rows(
                 write_room(block, row, room, hour, before, result, released)
             if not sound:
                 leave_empty(out, i + 1 if wanted == 1 else 0)
-            if wanted == 0:
+            if wanted == 0 or extent == SMALLER_COIL:
                 put_away(block, row, i, 1, out)
             elif row == size - 1 or i == hours - 1 or not sound:
                 put_away(block, 0, i - row, row + 1, out)
         if not sound:
             return
-        before = state_after(unit, room, hour, before, result, released)
+        alike = extent == SMALLER_COIL and wanted == 1 and same_room(after, larger)
+        before = larger if alike else after
 
 
 @compiled
@@ -310,10 +360,11 @@ def solve_year(
     warm_up : hours run first, from the end of the year, to settle temperature and humidity
     out : (len(ledger.NAMES), hours) of ``ledger.empty_ledger``, written; a room that leaves all
         that a building can be ends the year, and the hours after it stay empty (NaN)
-    extent : what is written, WHOLE or WITHOUT_PENALTY; of COIL ``out`` is
-        of ``ledger.COIL_NAMES``
+    extent : what is written, WHOLE or WITHOUT_PENALTY; of COIL and SMALLER_COIL ``out`` is
+        of ``ledger.COIL_NAMES``, and of SMALLER_COIL it comes with the year of a larger coil, the
+        rest alike
     """
-    block = np.empty((BLOCK_HOURS, len(COIL_NAMES if extent == COIL else NAMES)))
+    block = np.empty((BLOCK_HOURS, out.shape[0]))
     solve_rows(unit, plant, room, control, sources, drivers, warm_up, extent, block, out)
 
 

@@ -11,13 +11,14 @@ from hypothesis import strategies as st
 from dewledger.analysis.coil_trials import (
     UNLIMITED_W,
     CoilTrials,
+    backed,
     covered_kWh,
     least_step,
     trial_of,
     with_coil,
 )
 from dewledger.assembly.machine import assemble
-from dewledger.assembly.year import solve_coil
+from dewledger.assembly.year import solve_coil, solve_smaller_coil
 from dewledger.case import bundled_case
 from dewledger.hourly.ledger import COIL_NAMES, INDEX, empty_ledger
 from dewledger.hourly.types import DRIVERS
@@ -122,11 +123,53 @@ def solve_coil_alone(machine):
     return solve_coil(machine, 0)
 
 
+# The smallest of the music school lets the room stray in 85 hours, the unit at its limits: there
+# hours in which the coil does not bind are solved too.
+@pytest.mark.parametrize(
+    ("kind", "key", "shares", "counts"),
+    [
+        ("music-school", "condenser", (0.97, 0.5, 0.15), [3, 1]),
+        ("school-outdoor-air", "by-need", (0.5, 0.15), [2, 2]),
+        ("indoor-pool", "condenser", (0.8,), [3, 1]),
+    ],
+)
+def test_a_smaller_coil_is_solved_where_it_binds(kind, key, shares, counts):
+    """The year is that of solving every hour; only the coil's own hours take time."""
+    case = bundled_case(kind)
+    option = next(one for one in case.option_cases() if one.key == key)
+    machine = assemble(option, read_weather(case))
+    whole, smaller = [], []
+
+    def solve(changed):
+        whole.append(changed)
+        return solve_coil(changed)
+
+    def solve_smaller(changed, larger):
+        smaller.append(changed)
+        return solve_smaller_coil(changed, larger)
+
+    trials = CoilTrials(solve, solve_smaller)
+    free = trials.year(machine, UNLIMITED_W, 60.0)
+    kept = free.ledger.copy()
+    for share in shares:
+        coil = backed(with_coil(machine, share * free.most_given_W))
+        all_hours = solve_coil(coil)
+        some = solve_smaller_coil(coil, free.ledger)
+        np.testing.assert_allclose(some[:9], all_hours[:9], rtol=2e-7, atol=2e-7)
+    assert np.array_equal(free.ledger, kept, equal_nan=True)  # left as it was
+    # Where a small coil binds in most hours, and without any, all are solved.
+    for share in (0.0, 0.02, 0.97):
+        trials.year(machine, share * free.most_given_W, 60.0)
+    assert [len(whole), len(smaller)] == counts
+
+
 def test_what_a_trial_looks_at_is_of_the_ledger(demo_machines):
     """The short look of a trial, and the ledger without its penalty, to the bit."""
     machine = demo_machines[1]["condenser-trim"]
     whole, short = solve_option(machine, 0, penalty=False), solve_coil(machine, 0)
-    for place, name in enumerate(COIL_NAMES):
+    shared = [name for name in COIL_NAMES if name in INDEX]
+    assert shared == list(COIL_NAMES[:8])  # the rest is where the next hour's search begins
+    for place, name in enumerate(shared):
         assert np.array_equal(short[place], whole[INDEX[name]], equal_nan=True), name
 
 
