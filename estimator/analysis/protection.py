@@ -20,7 +20,7 @@ from dewledger.case import Case, OptionCase
 from dewledger.case.air import LEAST_FLOW_PER_CAPACITY
 from dewledger.case.reading.checks import design_outdoor_flow
 from dewledger.codes.parts import energy
-from dewledger.components.refrigerant_cycle import cycle
+from dewledger.components.refrigerant_cycle import tabled_cycle
 from dewledger.components.supply_fan import CONSTANT_FLOW
 from dewledger.hourly.types import DRIVERS
 from dewledger.quantities import Display, parse, rounded, show
@@ -233,7 +233,7 @@ def _head_pressure(solved: Solved) -> list[ProtectionFinding]:
 
 def gauge_psi(refrigerant: str, dew_C: float) -> float:
     """Saturation pressure of a refrigerant at a dew point, psig."""
-    found = cycle(refrigerant, dew_C - 30.0, dew_C)
+    found = tabled_cycle(refrigerant, dew_C - 30.0, dew_C)
     return found.condensing_pressure_Pa / PA_PER_PSI - ATMOSPHERE_PSI
 
 

@@ -4,6 +4,8 @@ The hours of a year interpolate. Suction and condensing temperatures are dew poi
 before and after the compressor; superheat counts from the suction dew point, subcooling from the
 bubble point at the condensing pressure. No pressure drops.
 
+A unit is built from them, and so are its cycles, as reports show them.
+
 At the usual superheat and subcooling the tables are part of the package (refrigerant_tables.json):
 an answer does not change with the library's version, and to load its fluids takes two seconds.
 ``python -m dewledger.components.refrigerant_tables`` writes that file anew. At any other they come
@@ -42,13 +44,17 @@ SHIPPED = Path(__file__).with_name("refrigerant_tables.json")
 
 SUCTION_GRID_C = np.arange(-30.0, 30.01, 2.5)
 CONDENSING_GRID_C = np.arange(10.0, 65.01, 2.5)
+# Enthalpy of discharge gas above that of the dew point [J/kg]: between these points its temperature
+# is met to 0.02 K.
+ABOVE_DEW_GRID = np.arange(0.0, 160_001.0, 20_000.0)
 
 
 @dataclass(frozen=True)
 class RefrigerantTable:
-    """Properties on the grid: suction states, liquid states and isentropic work.
+    """Properties on the grid: suction states, condensing states, isentropic work, discharge gas.
 
-    ``isentropic_work`` [J/kg] has shape (suction, condensing), all else is one-dimensional.
+    ``isentropic_work`` [J/kg] has shape (suction, condensing), ``gas_temp`` [C] (condensing,
+    enthalpy above the dew point), all else is one-dimensional.
     """
 
     refrigerant: Refrigerant
@@ -59,17 +65,26 @@ class RefrigerantTable:
     suction_enthalpy: FloatArray
     condensing_pressure: FloatArray
     liquid_enthalpy: FloatArray
+    bubble_temp: FloatArray
+    dew_enthalpy: FloatArray
+    bubble_enthalpy: FloatArray
     isentropic_work: FloatArray
+    gas_temp: FloatArray
 
 
-_ARRAYS = (
-    "suction_pressure",
-    "suction_density",
-    "suction_enthalpy",
-    "condensing_pressure",
-    "liquid_enthalpy",
-    "isentropic_work",
-)
+# Arrays of a table with their units, in the order of its members.
+_ARRAYS = {
+    "suction_pressure": "Pa",
+    "suction_density": "kg/m3",
+    "suction_enthalpy": "J/kg",
+    "condensing_pressure": "Pa",
+    "liquid_enthalpy": "J/kg",
+    "bubble_temp": "C",
+    "dew_enthalpy": "J/kg",
+    "bubble_enthalpy": "J/kg",
+    "isentropic_work": "J/kg",
+    "gas_temp": "C",
+}
 
 
 def _compute(refrigerant: Refrigerant, superheat_K: float, subcooling_K: float) -> list[FloatArray]:
@@ -81,11 +96,18 @@ def _compute(refrigerant: Refrigerant, superheat_K: float, subcooling_K: float) 
         suction.append((pressure, *states.gas(pressure, float(suction_C) + superheat_K)[:3]))
     suction_pressure, suction_enthalpy, entropy, density = np.array(suction).T
     condensing = []
-    for condensing_C in CONDENSING_GRID_C:
+    gas_temp = np.empty((len(CONDENSING_GRID_C), len(ABOVE_DEW_GRID)))
+    for row, condensing_C in zip(gas_temp, CONDENSING_GRID_C, strict=True):
         at = states.saturation(float(condensing_C))
         liquid = states.liquid_enthalpy(at.pressure, at.bubble_C - subcooling_K)
-        condensing.append((at.pressure, liquid))
-    condensing_pressure, liquid_enthalpy = np.array(condensing).T
+        condensing.append((*at, liquid))
+        temp = float(condensing_C)
+        for k, above in enumerate(ABOVE_DEW_GRID):
+            temp = states.gas_temp_of(at.pressure, temp, at.dew_enthalpy + float(above))
+            row[k] = temp
+    condensing_pressure, bubble, dew_enthalpy, bubble_enthalpy, liquid_enthalpy = np.array(
+        condensing
+    ).T
     work = np.empty((len(SUCTION_GRID_C), len(CONDENSING_GRID_C)))
     for i in range(len(SUCTION_GRID_C)):
         for j, condensing_C in enumerate(CONDENSING_GRID_C):
@@ -98,7 +120,11 @@ def _compute(refrigerant: Refrigerant, superheat_K: float, subcooling_K: float) 
         suction_enthalpy,
         condensing_pressure,
         liquid_enthalpy,
+        bubble,
+        dew_enthalpy,
+        bubble_enthalpy,
         work,
+        gas_temp,
     ]
 
 
@@ -132,8 +158,7 @@ def _settings(superheat_K: float, subcooling_K: float) -> dict[str, Any]:
     return {
         "superheat_K": round(superheat_K, 4),
         "subcooling_K": round(subcooling_K, 4),
-        "suction_C": SUCTION_GRID_C.tolist(),
-        "condensing_C": CONDENSING_GRID_C.tolist(),
+        **{name: grid.tolist() for name, grid in _grids().items()},
     }
 
 
@@ -160,7 +185,7 @@ def shipped_text() -> str:
         "coolprop": version("CoolProp"),
         "fluids": {one.name: one.coolprop for one in REFRIGERANTS.values()},
         "settings": _settings(DEFAULT_SUPERHEAT_K, DEFAULT_SUBCOOLING_K),
-        "units": dict(zip(_ARRAYS, ("Pa", "kg/m3", "J/kg", "Pa", "J/kg", "J/kg"), strict=True)),
+        "units": _ARRAYS,
     }
     stated = [f'  "{key}": {json.dumps(value)},\n' for key, value in head.items()]
     listed = ",\n".join(
@@ -174,10 +199,18 @@ def shipped_text() -> str:
     return "{\n" + "".join(stated) + '  "tables": {\n' + listed + "\n  }\n}\n"
 
 
+def _grids() -> dict[str, FloatArray]:
+    return {
+        "suction_C": SUCTION_GRID_C,
+        "condensing_C": CONDENSING_GRID_C,
+        "above_dew_J_kg": ABOVE_DEW_GRID,
+    }
+
+
 def _kept_or_computed(
     refrigerant: Refrigerant, superheat_K: float, subcooling_K: float
 ) -> list[FloatArray]:
-    folder = cache_folder("refrigerant-tables")
+    folder = cache_folder("refrigerant-grids")
     path = folder and folder / (
         f"{refrigerant.coolprop}-superheat{superheat_K:.4f}-subcooling{subcooling_K:.4f}"
         f"-coolprop{version('CoolProp')}.npz"
@@ -195,18 +228,17 @@ def _load(path: Path) -> list[FloatArray] | None:
     content = kept(path)
     if content is None:
         return None
-    suction, condensing = len(SUCTION_GRID_C), len(CONDENSING_GRID_C)
-    shapes = [(suction,)] * 3 + [(condensing,)] * 2 + [(suction, condensing)]
+    suction, condensing, above = len(SUCTION_GRID_C), len(CONDENSING_GRID_C), len(ABOVE_DEW_GRID)
+    shapes: list[tuple[int, ...]] = [*[(suction,)] * 3, *[(condensing,)] * 5]
+    shapes += [(suction, condensing), (condensing, above)]
     try:
         with np.load(io.BytesIO(content)) as stored:
             arrays = [stored[name] for name in _ARRAYS]
-            grids = [stored["suction_grid"], stored["condensing_grid"]]
+            grids = {name: stored[name] for name in _grids()}
     except (ValueError, KeyError, OSError, EOFError, zlib.error, zipfile.BadZipFile):
         damaged(path)
         return None
-    if not np.array_equal(grids[0], SUCTION_GRID_C) or not np.array_equal(
-        grids[1], CONDENSING_GRID_C
-    ):
+    if not all(np.array_equal(grids[name], grid) for name, grid in _grids().items()):
         return None
     if [array.shape for array in arrays] != shapes or not all(
         array.dtype == np.float64 and np.isfinite(array).all() for array in arrays
@@ -217,8 +249,7 @@ def _load(path: Path) -> list[FloatArray] | None:
 
 
 def _save(path: Path, arrays: list[FloatArray]) -> None:
-    contents = dict(zip(_ARRAYS, arrays, strict=True))
-    contents |= {"suction_grid": SUCTION_GRID_C, "condensing_grid": CONDENSING_GRID_C}
+    contents = dict(zip(_ARRAYS, arrays, strict=True)) | _grids()
     file = io.BytesIO()
     np.savez(file, **contents)  # type: ignore[arg-type]
     keep(path, file.getvalue())
@@ -232,6 +263,23 @@ class Compression:
     suction_density: FloatArray
     refrigerating_effect: FloatArray  # J/kg
     isentropic_work: FloatArray  # J/kg
+
+
+def at_point(grid: FloatArray, values: FloatArray, at: float) -> FloatArray:
+    """Pressures [Pa], enthalpies [J/kg] or temperatures [C] over a grid, at one point of it.
+
+    Definition: the polynomial through the six nearest points of the grid. Splines come with half a
+    second of imports, and one point takes no spline.
+
+    Parameters
+    ----------
+    grid : (n,), rising
+    values : (n,) or (n, more), each column by itself
+    """
+    first = min(max(int(np.searchsorted(grid, at)) - 3, 0), len(grid) - 6)
+    near = slice(first, first + 6)
+    found: FloatArray = np.polynomial.polynomial.polyfit(grid[near] - at, values[near], 5)[0]
+    return found
 
 
 LEAST_LIFT_K = 10.0  # below this a compressor cannot be run; its map is held there

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from dewledger.components.refrigerant_cycle import Cycle, cycle
+from dewledger.components.refrigerant_cycle import Cycle, tabled_cycle
 from dewledger.dx_unit.steady_state import compressor_power, evaporator_cooling
 from dewledger.dx_unit.types import Unit
 from dewledger.quantities import Display, show
@@ -34,10 +34,10 @@ def cycle_at(unit: Unit, suction_C: float, condensing_C: float) -> Cycle:
         raise InputError(NO_CYCLE)
     at = (unit.refrigerant, suction_C, condensing_C, unit.superheat_K, unit.subcooling_K)
     try:
-        ideal = cycle(*at, isentropic=1.0)
+        ideal = tabled_cycle(*at, isentropic=1.0)
         cooling = evaporator_cooling(unit.map, suction_C, condensing_C)
         power = compressor_power(unit.map, suction_C, condensing_C)
-        found = cycle(*at, isentropic=cooling / (ideal.cop * power))
+        found = tabled_cycle(*at, isentropic=cooling / (ideal.cop * power))
     except ValueError:
         found = None
     if found is None or not all(math.isfinite(value) for value in found.enthalpies_J_kg):

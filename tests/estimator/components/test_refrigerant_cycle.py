@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 import dewledger.components.refrigerant_cycle as refrigeration
-from dewledger.components.refrigerant_cycle import cycle
+from dewledger.components.refrigerant_cycle import cycle, tabled_cycle
 from dewledger.components.refrigerants import REFRIGERANTS, refrigerant_named
 from dewledger.weather.errors import InputError
 
@@ -69,3 +69,29 @@ def test_mixture_cycle_where_the_library_has_no_solution(condensing_F: float) ->
     near = [cycle("R-454B", 7.0, (condensing_F + d - 32.0) / 1.8).cop for d in (-3.0, 3.0)]
     assert near[1] < found.cop < near[0]
     assert found.cop == pytest.approx(sum(near) / 2.0, rel=0.005)
+
+
+@pytest.mark.parametrize("name", list(REFRIGERANTS))
+def test_a_cycle_between_the_points_of_the_table_is_coolprops(name: str) -> None:
+    """Source: CoolProp's states at each place, by ``cycle``; on the table's points and off them."""
+    spots = [(-20.0, 20.0), (7.2, 48.9), (2.55, 35.56), (-4.2, 60.0), (12.43, 64.9), (-29.0, 10.2)]
+    for suction, condensing in spots:
+        for isentropic in (1.0, 0.71):
+            exact = cycle(name, suction, condensing, isentropic=isentropic)
+            found = tabled_cycle(name, suction, condensing, isentropic=isentropic)
+            pressures = ("suction_pressure_Pa", "condensing_pressure_Pa", "cop", "flow_kg_s_W")
+            for part in pressures:
+                assert getattr(found, part) == pytest.approx(getattr(exact, part), rel=1e-6)
+            assert found.enthalpies_J_kg == pytest.approx(exact.enthalpies_J_kg, abs=0.1)
+            assert found.discharge_temp_C == pytest.approx(exact.discharge_temp_C, abs=0.02)
+            for part in ("suction_temp_C", "condensing_bubble_C", "liquid_temp_C"):
+                assert getattr(found, part) == pytest.approx(getattr(exact, part), abs=1e-4)
+            for part in ("desuperheating_share", "condensing_share", "subcooling_share"):
+                assert getattr(found, part) == pytest.approx(getattr(exact, part), abs=1e-4)
+
+
+@pytest.mark.parametrize("at", [(-30.5, 40.0), (30.5, 45.0), (5.0, 9.0), (5.0, 65.5)])
+def test_a_cycle_beyond_the_table_is_coolprops_itself(at: tuple[float, float]) -> None:
+    assert tabled_cycle("R-22", *at) == cycle("R-22", *at)
+    hot = tabled_cycle("R-32", -25.0, 60.0, isentropic=0.5)
+    assert hot == cycle("R-32", -25.0, 60.0, isentropic=0.5)
