@@ -13,10 +13,10 @@ import numpy as np
 from dewledger.weather.physics.moist_air import (
     FloatArray,
     heat_capacity,
-    over_arrays,
     saturation_hum_ratio,
     vapor_enthalpy,
 )
+from dewledger.weather.physics.moist_air_arrays import saturation_hum_ratios
 from dewledger.weather.year import HOURS, DesignDewPoint, Finding, WeatherYear
 
 # Ventilation load index (Harriman, Plager, Kosar, ASHRAE Journal, November 1997): ton-hours a year
@@ -242,11 +242,11 @@ def once_through(year: WeatherYear, coil_C: float, reheat_C: float) -> OnceThrou
     dry bulb; condensate carries no heat away.
     """
     dry_bulb, hum_ratio = year.column("temp_air_C"), year.column("hum_ratio")
-    leaving = over_arrays(saturation_hum_ratio)(coil_C, year.column("pressure_Pa"))
+    leaving = saturation_hum_ratios(coil_C, year.column("pressure_Pa"))
     runs = hum_ratio > leaving
     taken = np.where(runs, hum_ratio - leaving, 0.0)
-    per_kelvin = np.where(runs, over_arrays(heat_capacity)(leaving), 0.0)
-    latent = taken * over_arrays(vapor_enthalpy)(dry_bulb)
+    per_kelvin = np.where(runs, heat_capacity(leaving), 0.0)
+    latent = taken * vapor_enthalpy(dry_bulb)
     seconds = 3600.0
     return OnceThrough(
         hours=int(runs.sum()),

@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 import numpy.typing as npt
 
-from dewledger.weather.numerics.compiled import compiled
-from dewledger.weather.physics.moist_air import FloatArray, enthalpy, saturation_hum_ratio, wet_bulb
+from dewledger.weather.physics.moist_air import FloatArray, enthalpy
+from dewledger.weather.physics.moist_air_arrays import saturation_hum_ratios, wet_bulbs
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -129,7 +129,8 @@ class Station:
 class WeatherYear:
     """8760 hours of weather.
 
-    arrays : columns of 8760 by their names, not to be written to; ``frame`` is a table of them
+    arrays : columns of 8760 by their names, not to be written to. ``column`` and ``frame``, a table
+        of them, have enthalpy and wet bulb besides, worked out when they are first asked for
 
     Columns, float64: temp_air_C, temp_dew_C, rh_frac, pressure_Pa, ghi_Wm2, dni_Wm2,
     dhi_Wm2, wind_m_s (the last four NaN throughout where the file has none), hum_ratio (kg/kg),
@@ -143,14 +144,22 @@ class WeatherYear:
 
     def column(self, name: str) -> FloatArray:
         """One column as a float64 array of 8760."""
-        return np.asarray(self.arrays[name], dtype=np.float64)
+        columns = self._derived if name in DERIVED else self.arrays
+        return np.asarray(columns[name], dtype=np.float64)
+
+    @cached_property
+    def _derived(self) -> dict[str, FloatArray]:
+        temp, ratio = self.column("temp_air_C"), self.column("hum_ratio")
+        found = enthalpy(temp, ratio), wet_bulbs(temp, ratio, self.column("pressure_Pa"))
+        return dict(zip(DERIVED, found, strict=True))
 
     @cached_property
     def frame(self) -> pd.DataFrame:
         """The columns as a table of 8760 rows; made when it is first asked for."""
         import pandas as pd
 
-        return pd.DataFrame(dict(self.arrays))
+        measured = {name: kept for name, kept in self.arrays.items() if name not in _CLOCK}
+        return pd.DataFrame({**measured, **self._derived, **{n: self.arrays[n] for n in _CLOCK}})
 
     def __getstate__(self) -> dict[str, Any]:
         """What is sent to another process: the arrays alone."""
@@ -181,34 +190,13 @@ def calendar() -> dict[str, npt.NDArray[np.int64]]:
     return {"month": month, "day": day, "hour": np.tile(np.arange(24, dtype=np.int64), len(days))}
 
 
-@compiled
-def derive(
-    temp_air_C: FloatArray,
-    temp_dew_C: FloatArray,
-    pressure_Pa: FloatArray,
-    hum_ratio_out: FloatArray,
-    enthalpy_out: FloatArray,
-    wet_bulb_out: FloatArray,
-) -> None:
-    """Humidity ratio, enthalpy and wet bulb of each hour, from dry bulb, dew point and pressure."""
-    for i in range(temp_air_C.shape[0]):
-        w = saturation_hum_ratio(temp_dew_C[i], pressure_Pa[i])
-        hum_ratio_out[i] = w
-        enthalpy_out[i] = enthalpy(temp_air_C[i], w)
-        wet_bulb_out[i] = wet_bulb(temp_air_C[i], w, pressure_Pa[i])
-
-
 def make_year(
     columns: dict[str, FloatArray], station: Station, findings: tuple[Finding, ...]
 ) -> WeatherYear:
     """A WeatherYear from its eight measured columns (8760 values each, moist air possible)."""
     measured = {name: np.array(columns[name], dtype=np.float64) for name in MEASURED}
-    derived = {name: np.empty(HOURS) for name in ("hum_ratio", "enthalpy_J_kg", "wet_bulb_C")}
-    derive(
-        *(measured[name] for name in ("temp_air_C", "temp_dew_C", "pressure_Pa")),
-        *derived.values(),
-    )
-    return WeatherYear({**measured, **derived, **calendar()}, station, findings)
+    hum_ratio = saturation_hum_ratios(measured["temp_dew_C"], measured["pressure_Pa"])
+    return WeatherYear({**measured, "hum_ratio": hum_ratio, **calendar()}, station, findings)
 
 
 MEASURED = (
@@ -221,3 +209,5 @@ MEASURED = (
     "dhi_Wm2",
     "wind_m_s",
 )
+DERIVED = ("enthalpy_J_kg", "wet_bulb_C")
+_CLOCK = ("month", "day", "hour")

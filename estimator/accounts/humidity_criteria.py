@@ -15,15 +15,16 @@ import numpy.typing as npt
 
 from dewledger.data.humidity_criteria import Criterion, Quantity
 from dewledger.weather.errors import InputError
-from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.physics.moist_air import (
     FloatArray,
-    dew_point,
-    hum_ratio_from_rel_hum,
     hum_ratio_from_vapor_pressure,
-    rel_hum_from_hum_ratio,
-    saturation_hum_ratio,
-    saturation_pressure,
+)
+from dewledger.weather.physics.moist_air_arrays import (
+    dew_points,
+    hum_ratios_from_rel_hum,
+    rel_hums_from_hum_ratio,
+    saturation_hum_ratios,
+    saturation_pressures,
 )
 
 BoolArray = npt.NDArray[np.bool_]
@@ -115,61 +116,14 @@ def moisture_beyond(
     above, below : g h/kg, both positive
     water : kg a year that a humidifier would have to add to hold the low end
     """
-    bottom, top = range_hum_ratios(temp_C, pressure_Pa, low, high)
+    saturation = saturation_pressures(temp_C)
+    bottom, top = (
+        hum_ratio_from_vapor_pressure(end * saturation, pressure_Pa) for end in (low, high)
+    )
     over = (hum_ratio - top).clip(min=0.0)
     under = (bottom - hum_ratio).clip(min=0.0)
     water = (3600.0 * air_kg_s * under).sum()
     return 1000.0 * float(over.sum()), 1000.0 * float(under.sum()), float(water)
-
-
-@compiled
-def range_hum_ratios(
-    temp_C: FloatArray, pressure_Pa: FloatArray, low: float, high: float
-) -> FloatArray:
-    """Humidity ratios [kg/kg] of both ends of a range of relative humidity [1] at each hour's dry
-    bulb [C] and pressure [Pa], (2, hours)."""
-    out = np.empty((2, temp_C.size))
-    for i in range(temp_C.size):
-        saturation = saturation_pressure(temp_C[i])
-        out[0, i] = hum_ratio_from_vapor_pressure(low * saturation, pressure_Pa[i])
-        out[1, i] = hum_ratio_from_vapor_pressure(high * saturation, pressure_Pa[i])
-    return out
-
-
-@compiled
-def rh_to_hum_ratio(temp_C: FloatArray, rel_hum: FloatArray, pressure_Pa: FloatArray) -> FloatArray:
-    """Humidity ratio [kg/kg] of each hour's dry bulb [C], relative humidity and pressure [Pa]."""
-    out = np.empty(temp_C.size)
-    for i in range(temp_C.size):
-        out[i] = hum_ratio_from_rel_hum(temp_C[i], rel_hum[i], pressure_Pa[i])
-    return out
-
-
-@compiled
-def to_rh(temp_C: FloatArray, hum_ratio: FloatArray, pressure_Pa: FloatArray) -> FloatArray:
-    """Relative humidity of each hour's dry bulb [C], humidity ratio [kg/kg], pressure [Pa]."""
-    out = np.empty(temp_C.size)
-    for i in range(temp_C.size):
-        out[i] = rel_hum_from_hum_ratio(temp_C[i], hum_ratio[i], pressure_Pa[i])
-    return out
-
-
-@compiled
-def to_dew_point(hum_ratio: FloatArray, pressure_Pa: FloatArray) -> FloatArray:
-    """Dew point [C] of each hour's humidity ratio [kg/kg] and pressure [Pa]."""
-    out = np.empty(hum_ratio.size)
-    for i in range(hum_ratio.size):
-        out[i] = dew_point(max(hum_ratio[i], 1e-7), pressure_Pa[i])
-    return out
-
-
-@compiled
-def saturated(temp_C: FloatArray, pressure_Pa: FloatArray) -> FloatArray:
-    """Humidity ratio [kg/kg] of saturated air at each hour's dry bulb [C] and pressure [Pa]."""
-    out = np.empty(temp_C.size)
-    for i in range(temp_C.size):
-        out[i] = saturation_hum_ratio(temp_C[i], pressure_Pa[i])
-    return out
 
 
 # ---------------------------------------------------------------------------------------------
@@ -361,7 +315,7 @@ def _value(quantity: Quantity, room: RoomAir) -> FloatArray:
     if quantity == "relative humidity":
         return room.rh_frac
     if quantity == "dew point":
-        return to_dew_point(room.hum_ratio, room.pressure_Pa)
+        return dew_points(np.maximum(room.hum_ratio, 1e-7), room.pressure_Pa)
     return room.hum_ratio
 
 
@@ -369,9 +323,9 @@ def _limit_hum_ratio(
     quantity: Quantity, limit: FloatArray, temp_C: FloatArray, pressure_Pa: FloatArray
 ) -> FloatArray:
     if quantity == "relative humidity":
-        return rh_to_hum_ratio(temp_C, limit, pressure_Pa)
+        return hum_ratios_from_rel_hum(temp_C, limit, pressure_Pa)
     if quantity == "dew point":
-        return saturated(limit, pressure_Pa)
+        return saturation_hum_ratios(limit, pressure_Pa)
     return limit
 
 
@@ -466,7 +420,7 @@ def mold(
     The means trail, over the year taken as a circle.
     """
     at_surface = np.broadcast_to(np.asarray(temp_surface_C, dtype=np.float64), temp_C.shape).copy()
-    rh = to_rh(at_surface, hum_ratio, pressure_Pa)
+    rh = rel_hums_from_hum_ratio(at_surface, hum_ratio, pressure_Pa)
     mean_rh = running_mean(np.minimum(rh, 1.0), MOLD_WINDOW_H, centered=False)
     mean_temp = running_mean(at_surface, MOLD_WINDOW_H, centered=False)
     # 1e-9: the running sum's rounding must not decide a surface held exactly at a limit.

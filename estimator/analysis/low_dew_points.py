@@ -12,13 +12,22 @@ import numpy as np
 import numpy.typing as npt
 
 from dewledger.accounts.energy import column
-from dewledger.accounts.humidity_criteria import rh_to_hum_ratio, saturated, to_dew_point
 from dewledger.assembly.machine import Machine
 from dewledger.dx_unit.steady_state import steady_state
 from dewledger.dx_unit.types import UnitMap
 from dewledger.hourly.types import DEW_POINT, DRIVERS, NO_CONTROL
 from dewledger.quantities import Display, show
-from dewledger.weather.physics.moist_air import MASS_RATIO, FloatArray, heat_capacity
+from dewledger.weather.physics.moist_air import (
+    FloatArray,
+    heat_capacity,
+    saturation_pressure,
+    temp_from_saturation_pressure,
+    vapor_pressure_from_hum_ratio,
+)
+from dewledger.weather.physics.moist_air_arrays import (
+    hum_ratios_from_rel_hum,
+    saturation_hum_ratios,
+)
 
 LOWEST_DEW_POINT_C = 35.0 / 1.8 - 32.0 / 1.8
 # A limit of 35 F counts, whatever its rounding.
@@ -123,27 +132,8 @@ def _limits(ledger: FloatArray, machine: Machine) -> FloatArray:
     pressure = machine.drivers[:, DRIVERS.index("pressure_Pa")].copy()
     temp = column(ledger, "room_temp_C")
     if control == DEW_POINT:
-        return saturated(limit, pressure)
-    return rh_to_hum_ratio(temp, limit, pressure)
-
-
-def _dew_points(
-    limits: FloatArray, pressure_Pa: FloatArray, running: npt.NDArray[np.bool_]
-) -> FloatArray:
-    """Dew points [C] of the humidity ratios that the limit allows, as far as they matter.
-
-    To find them all takes its time: where none of the hours in which the unit may run asks for a
-    low one, only the lowest is found, and the others are infinite.
-    """
-    vapor_Pa = pressure_Pa * limits / (MASS_RATIO + limits)
-    hour = int(np.argmin(np.where(running, vapor_Pa, np.inf)))
-    at = slice(hour, hour + 1)
-    lowest = to_dew_point(limits[at], pressure_Pa[at])
-    if lowest[0] < LOWEST_DEW_POINT_C + _SAME_K:
-        return to_dew_point(limits, pressure_Pa)
-    dew = np.full(limits.size, np.inf)
-    dew[at] = lowest
-    return dew
+        return saturation_hum_ratios(limit, pressure)
+    return hum_ratios_from_rel_hum(temp, limit, pressure)
 
 
 def drying_bounds(ledger: FloatArray, machine: Machine) -> DryingBounds:
@@ -157,14 +147,13 @@ def drying_bounds(ledger: FloatArray, machine: Machine) -> DryingBounds:
     if machine.control.humidity_control != NO_CONTROL:
         limits = _limits(ledger, machine)
         not_met = called & (column(ledger, "room_hum_ratio_kg_kg") > _HELD * limits)
+        # Of the limit's dew point only the order matters, and that is the order of the vapor's
+        # pressure.
+        vapor = vapor_pressure_from_hum_ratio(np.maximum(limits, 1e-7), pressure)
         running = column(ledger, "system_off_flag") < 1.0
-        if machine.control.humidity_control == DEW_POINT:
-            dew = machine.drivers[:, DRIVERS.index("humidity_limit")]
-        else:
-            dew = _dew_points(limits, pressure, running)
         if running.any():
-            lowest = float(dew[running].min())
-        low = called & (dew < LOWEST_DEW_POINT_C + _SAME_K)
+            lowest = temp_from_saturation_pressure(float(vapor[running].min()))
+        low = called & (vapor < saturation_pressure(LOWEST_DEW_POINT_C + _SAME_K))
     lost, could = _lost(ledger, machine, floored)
     plant = machine.plant
     condensing = np.nan_to_num(column(ledger, "condensing_temp_C"), nan=-100.0)

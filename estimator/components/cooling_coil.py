@@ -26,8 +26,9 @@ import math
 from functools import lru_cache
 
 from dewledger.weather.errors import InputError
-from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.numerics.compiled import compiled, program
 from dewledger.weather.physics.moist_air import (
+    FloatArray,
     enthalpy,
     heat_capacity,
     saturation_enthalpy,
@@ -82,6 +83,23 @@ def coil_leaving(
     h_out = h_surface + bypass * (enthalpy(temp_in_C, hum_ratio_in) - h_surface)
     w_out = w_surface + bypass * (hum_ratio_in - w_surface)
     return settle_fog(temp_from_enthalpy(h_out, w_out), w_out, pressure_Pa)
+
+
+@program
+def find_coil_leaving(
+    temp_in_C: FloatArray,
+    hum_ratio_in: FloatArray,
+    surface_C: FloatArray,
+    bypass: FloatArray,
+    pressure_Pa: FloatArray,
+    out: FloatArray,
+) -> None:
+    """``coil_leaving`` of many states, in arrays of one dimension: rows of ``out`` are the dry bulb
+    [C] and the humidity ratio [kg/kg]."""
+    for i in range(temp_in_C.size):
+        out[0, i], out[1, i] = coil_leaving(
+            temp_in_C[i], hum_ratio_in[i], surface_C[i], bypass[i], pressure_Pa[i]
+        )
 
 
 @compiled

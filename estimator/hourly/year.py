@@ -26,7 +26,7 @@ from dewledger.hourly.outdoor_air_unit import solve_outdoor_air_unit_hour
 from dewledger.hourly.room_balance import leakage, room_after
 from dewledger.hourly.single_zone_unit import solve_hour
 from dewledger.hourly.types import SECONDS, Control, Hour, HourResult, RoomResponse, State
-from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.numerics.compiled import compiled, program
 from dewledger.weather.numerics.false_position import Bracket, crossing, meeting, narrowed
 from dewledger.weather.physics.moist_air import (
     FloatArray,
@@ -243,7 +243,7 @@ def coil_serves(plant: Plant, ledger: FloatArray, i: int) -> bool:
     return given_W <= _CLEAR * plant.recovery_capacity_W * runtime
 
 
-@compiled
+@program
 def solve_rows(
     unit: UnitMap,
     plant: Plant,
@@ -302,7 +302,7 @@ def solve_rows(
         before = larger if alike else after
 
 
-@compiled
+@program
 def solve_short_rows(
     unit: UnitMap,
     plant: Plant,

@@ -15,10 +15,10 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from dewledger.components.cooling_coil import coil_leaving
+from dewledger.components.cooling_coil import find_coil_leaving
 from dewledger.quantities import rounded
 from dewledger.weather.errors import InputError
-from dewledger.weather.physics import moist_air
+from dewledger.weather.physics import moist_air, moist_air_arrays
 
 Values = TypeVar("Values", float, npt.NDArray[np.float64], "pd.Series[float]")
 
@@ -66,24 +66,30 @@ def _like(result: npt.NDArray[np.float64], *given: Any) -> Any:
     return float(result) if result.ndim == 0 else result
 
 
-def _apply(function: Callable[..., float], **arguments: Any) -> Any:
-    """A function of floats over checked arguments of any kind."""
+def _apply(function: Callable[..., Any], **arguments: Any) -> Any:
+    """A function of arrays over checked arguments of any kind."""
+    return _like(_computed(function, arguments), *arguments.values())
+
+
+def _computed(function: Callable[..., Any], arguments: dict[str, Any]) -> npt.NDArray[np.float64]:
     arrays = [_checked(name, values) for name, values in arguments.items()]
     indexes = [v.index for v in arguments.values() if isinstance(v, pd.Series)]
     if any(not index.equals(indexes[0]) for index in indexes[1:]):
         raise InputError("the Series have different indexes; give all of them one index")
     try:
-        result = moist_air.over_arrays(function)(*arrays)
+        result = np.asarray(function(*np.broadcast_arrays(*arrays)))
     except ValueError:
         shapes = ", ".join(f"{n} {np.shape(v)}" for n, v in arguments.items())
         raise InputError(f"shapes that do not go together: {shapes}; give one shape") from None
     if not np.isfinite(result).all():
         raise InputError(f"no such moist air: {', '.join(arguments)} do not agree")
-    return _like(result, *arguments.values())
+    return result
 
 
 def _require_not_fog(humidity_ratio: Any, temp_C: Any, pressure_Pa: Any, what: str) -> None:
-    saturated = _apply(moist_air.saturation_hum_ratio, temp_C=temp_C, pressure_Pa=pressure_Pa)
+    saturated = _apply(
+        moist_air_arrays.saturation_hum_ratios, temp_C=temp_C, pressure_Pa=pressure_Pa
+    )
     lowest = np.asarray(saturated, dtype=np.float64)
     beyond = np.asarray(humidity_ratio, dtype=np.float64) > lowest * _SATURATED
     if np.any(beyond | (lowest < 0.0)):
@@ -92,7 +98,7 @@ def _require_not_fog(humidity_ratio: Any, temp_C: Any, pressure_Pa: Any, what: s
 
 def saturation_pressure(temp_C: Values) -> Values:
     """Saturation pressure of water vapor [Pa] at a temperature [C], over ice below 0 C."""
-    return _apply(moist_air.saturation_pressure, temp_C=temp_C)  # type: ignore[no-any-return]
+    return _apply(moist_air_arrays.saturation_pressures, temp_C=temp_C)  # type: ignore[no-any-return]
 
 
 def humidity_ratio(
@@ -100,7 +106,7 @@ def humidity_ratio(
 ) -> Values:
     """Humidity ratio [kg/kg] at a dry bulb [C], relative humidity [fraction], pressure [Pa]."""
     found = _apply(
-        moist_air.hum_ratio_from_rel_hum,
+        moist_air_arrays.hum_ratios_from_rel_hum,
         temp_C=temp_C, relative_humidity=relative_humidity, pressure_Pa=pressure_Pa,
     )  # fmt: skip
     if np.any(np.asarray(found) < 0.0):
@@ -114,7 +120,9 @@ def humidity_ratio_at_dew_point(
     dew_point_C: Values, pressure_Pa: Values | float = STANDARD_PRESSURE_PA
 ) -> Values:
     """Humidity ratio [kg/kg] of air whose dew point [C] is given."""
-    found = _apply(moist_air.saturation_hum_ratio, dew_point_C=dew_point_C, pressure_Pa=pressure_Pa)
+    found = _apply(
+        moist_air_arrays.saturation_hum_ratios, dew_point_C=dew_point_C, pressure_Pa=pressure_Pa
+    )
     if np.any(np.asarray(found) < 0.0):
         raise InputError(
             "dew_point_C is above the boiling point at this pressure; write a lower one"
@@ -129,7 +137,7 @@ def humidity_ratio_at_wet_bulb(
     if np.any(np.asarray(wet_bulb_C, dtype=float) > np.asarray(temp_C, dtype=float) + 1e-9):
         raise InputError("wet_bulb_C is above temp_C; write one at or below the dry bulb")
     found = _apply(
-        moist_air.hum_ratio_from_wet_bulb,
+        moist_air_arrays.hum_ratios_from_wet_bulb,
         temp_C=temp_C, wet_bulb_C=wet_bulb_C, pressure_Pa=pressure_Pa,
     )  # fmt: skip
     if np.any(np.asarray(found) < -1e-9):
@@ -144,7 +152,7 @@ def relative_humidity(
 ) -> Values:
     """Relative humidity [fraction] at a dry bulb [C] and a humidity ratio [kg/kg]."""
     found = _apply(
-        moist_air.rel_hum_from_hum_ratio,
+        moist_air_arrays.rel_hums_from_hum_ratio,
         temp_C=temp_C, humidity_ratio=humidity_ratio, pressure_Pa=pressure_Pa,
     )  # fmt: skip
     if np.any(np.asarray(found) > _SATURATED):
@@ -161,7 +169,7 @@ def dew_point(humidity_ratio: Values, pressure_Pa: Values | float = STANDARD_PRE
             "humidity_ratio below 0.0000001 kg/kg has no dew point here; write a larger one"
         )
     return _apply(  # type: ignore[no-any-return]
-        moist_air.dew_point, humidity_ratio=humidity_ratio, pressure_Pa=pressure_Pa
+        moist_air_arrays.dew_points, humidity_ratio=humidity_ratio, pressure_Pa=pressure_Pa
     )
 
 
@@ -173,7 +181,7 @@ def wet_bulb(
         humidity_ratio, temp_C, pressure_Pa, "humidity_ratio is above saturation at temp_C"
     )
     return _apply(  # type: ignore[no-any-return]
-        moist_air.wet_bulb,
+        moist_air_arrays.wet_bulbs,
         temp_C=temp_C, humidity_ratio=humidity_ratio, pressure_Pa=pressure_Pa,
     )  # fmt: skip
 
@@ -234,5 +242,12 @@ def cooling_coil(
             f"write one at or below {rounded(float(np.min(numbers['temp_C'])))} C"
         )
     _require_not_fog(humidity_ratio, temp_C, pressure_Pa, "the entering air is fog")
-    temp = _apply(lambda *state: coil_leaving(*state)[0], **arguments)
-    return temp, _apply(lambda *state: coil_leaving(*state)[1], **arguments)
+    temp, ratio = _computed(_coil_leaving, arguments)
+    return _like(temp, *arguments.values()), _like(ratio, *arguments.values())
+
+
+def _coil_leaving(*state: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    temps, ratios, surfaces, bypasses, pressures = moist_air_arrays.in_rows(*state)
+    out = np.empty((2, temps.size))
+    find_coil_leaving(temps, ratios, surfaces, bypasses, pressures, out)
+    return out.reshape((2, *np.broadcast_shapes(*map(np.shape, state))))

@@ -15,6 +15,7 @@ def prepare() -> None:
     from dewledger.case import bundled_case, starter_kinds
     from dewledger.study import run_study
     from dewledger.views.hour_choice import Asked, find_hour, option_of
+    from dewledger.views.psychrometrics import cooling_coil, dew_point, wet_bulb
     from dewledger.views.unit import view_unit
     from dewledger.weather.numerics.compiled import machine_code_folder
 
@@ -32,5 +33,9 @@ def prepare() -> None:
             view_unit(study.case, option, study.weather, study.case.display)
             if step == 0:  # one program serves every case: that of draws and sweeps
                 short_ledger(study.options[0].machine)
+        # The programs of the functions that python offers, which no case needs.
+        dew_point(0.010)
+        wet_bulb(24.0, 0.010)
+        cooling_coil(24.0, 0.010, 8.0, 0.1)
         progress("done", len(kinds), len(kinds))
     wide_console().print(f"ready; compiled code is in {folder.parent}", soft_wrap=True)

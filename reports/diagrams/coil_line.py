@@ -25,19 +25,15 @@ from dewledger.weather.physics.moist_air import (
     MASS_RATIO,
     VAPOR_HEAT_0C,
     FloatArray,
-    over_arrays,
-    saturation_hum_ratio,
-    saturation_pressure,
-    saturation_pressure_slope,
+)
+from dewledger.weather.physics.moist_air_arrays import (
+    saturation_hum_ratios,
+    saturation_pressures_and_slopes,
 )
 
 # Resistance from surface to refrigerant over that from air to surface; the largest with which the
 # leaving state can be reached is used, so that the line bows as a real coil's does where it can.
 RESISTANCE_RATIOS = (0.4, 0.3, 0.2, 0.1, 0.05, 0.0)
-
-_pressure = over_arrays(saturation_pressure)
-_slope = over_arrays(saturation_pressure_slope)
-_hum_ratio = over_arrays(saturation_hum_ratio)
 
 
 def _surface(
@@ -55,12 +51,12 @@ def _surface(
     latent = VAPOR_HEAT_0C / CP_DRY_AIR
     surface = start if r > 0.0 else refrigerant
     for _ in range(20):
-        pws = _pressure(surface)
+        pws, pws_slope = saturation_pressures_and_slopes(surface)
         w = MASS_RATIO * pws / (pressure_Pa - pws)
         if r == 0.0:
             break
         wet = ratio > w
-        rise = w * pressure_Pa / (pws * (pressure_Pa - pws)) * _slope(surface)
+        rise = w * pressure_Pa / (pws * (pressure_Pa - pws)) * pws_slope
         gap = surface - refrigerant - r * (temp - surface + latent * np.maximum(ratio - w, 0.0))
         step = gap / (1.0 + r + r * latent * np.where(wet, rise, 0.0))
         surface = surface - step
@@ -95,7 +91,7 @@ def _paths(
         step = following - temp
         middle = ratio + 0.5 * step * fall(temp, ratio)
         ratio = ratio + step * fall(0.5 * (temp + following), middle)
-        ratio = np.minimum(ratio, float(_hum_ratio(following, pressure_Pa)))
+        ratio = np.minimum(ratio, float(saturation_hum_ratios(following, pressure_Pa)))
         ratios.append(ratio)
     return temps, np.array(ratios)
 
@@ -148,5 +144,5 @@ def coil_line(
         # what the search left over, shared out along the line, so that it ends at the state
         stretch = (hum_ratio_in - hum_ratio_out) / (hum_ratio_in - path[-1])
         drawn: FloatArray = hum_ratio_in - stretch * (hum_ratio_in - path)
-        return temps, np.minimum(drawn, _hum_ratio(temps, pressure_Pa))
+        return temps, np.minimum(drawn, saturation_hum_ratios(temps, pressure_Pa))
     return None

@@ -21,12 +21,8 @@ from dewledger.reports.diagrams.coil_line import coil_line
 from dewledger.reports.words.numbers import station_pressure
 from dewledger.views.air_path import Point
 from dewledger.views.hour import HourDetail
-from dewledger.weather.physics.moist_air import (
-    STANDARD_AIR_DENSITY,
-    FloatArray,
-    over_arrays,
-    saturation_hum_ratio,
-)
+from dewledger.weather.physics.moist_air import STANDARD_AIR_DENSITY, FloatArray
+from dewledger.weather.physics.moist_air_arrays import saturation_hum_ratios
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -49,7 +45,6 @@ _STEPS: dict[str, StepKind] = {
 
 
 _BEYOND_K = 4.0
-_saturated = over_arrays(saturation_hum_ratio)
 
 
 def process_of(detail: HourDetail) -> Process:
@@ -78,7 +73,7 @@ def process_of(detail: HourDetail) -> Process:
         reach = min(point.temp_C for point in detail.points[1:]) - _BEYOND_K
         temps, ratios = room_line(room.temp_C, room.hum_ratio, ratio, reach)
         # but no farther than there is moisture to take, and air to hold it
-        drawn = (ratios > 0.0) & (ratios < _saturated(temps, detail.pressure_Pa))
+        drawn = (ratios > 0.0) & (ratios < saturation_hum_ratios(temps, detail.pressure_Pa))
         line = temps[drawn], ratios[drawn]
     return Process(points, tuple(steps), coil, line, ratio if line is not None else None)
 

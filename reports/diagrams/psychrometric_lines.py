@@ -18,9 +18,6 @@ from dewledger.weather.physics.moist_air import (
     CP_DRY_AIR,
     FloatArray,
     hum_ratio_from_enthalpy,
-    hum_ratio_from_rel_hum,
-    hum_ratio_from_wet_bulb,
-    over_arrays,
     saturation_enthalpy,
     saturation_hum_ratio,
     saturation_temp_from_enthalpy,
@@ -28,15 +25,15 @@ from dewledger.weather.physics.moist_air import (
     temp_from_saturation_pressure,
     vapor_pressure_from_hum_ratio,
 )
+from dewledger.weather.physics.moist_air_arrays import (
+    hum_ratios_from_rel_hum,
+    hum_ratios_from_wet_bulb,
+    saturation_hum_ratios,
+)
 
 BTU_LB = 2326.0  # J/kg, exact for the international table Btu
 # The I-P enthalpy counts dry air from 0 F and water from liquid at 32 F; the SI one, both from 0 C.
 IP_ENTHALPY_ZERO = CP_DRY_AIR * (32.0 / 1.8)
-
-_saturated = over_arrays(saturation_hum_ratio)
-_at_rel_hum = over_arrays(hum_ratio_from_rel_hum)
-_at_wet_bulb = over_arrays(hum_ratio_from_wet_bulb)
-_at_enthalpy = over_arrays(hum_ratio_from_enthalpy)
 
 
 @dataclass(frozen=True)
@@ -125,7 +122,7 @@ def saturation_line(scales: Scales, shown: Window, pressure_Pa: float) -> Line:
     low = scales.temp_C(shown.temp_low)
     end = _top_temp(1.0, scales, shown, pressure_Pa)
     temps = np.linspace(low, end, 241)
-    return Line(1.0, temps, _saturated(temps, pressure_Pa))
+    return Line(1.0, temps, saturation_hum_ratios(temps, pressure_Pa))
 
 
 def rel_hum_lines(scales: Scales, shown: Window, pressure_Pa: float) -> list[Line]:
@@ -135,7 +132,7 @@ def rel_hum_lines(scales: Scales, shown: Window, pressure_Pa: float) -> list[Lin
     for percent in range(10, 100, 10):
         rel_hum = percent / 100.0
         temps = np.linspace(low, _top_temp(rel_hum, scales, shown, pressure_Pa), 101)
-        lines.append(Line(rel_hum, temps, _at_rel_hum(temps, rel_hum, pressure_Pa)))
+        lines.append(Line(rel_hum, temps, hum_ratios_from_rel_hum(temps, rel_hum, pressure_Pa)))
     return lines
 
 
@@ -160,7 +157,7 @@ def wet_bulb_lines(scales: Scales, shown: Window, pressure_Pa: float) -> list[Li
         # / 1.006; a little further, then cut where the line meets W = 0.
         widest = wet_bulb + 3000.0 * saturation_hum_ratio(wet_bulb, pressure_Pa)
         temps = np.linspace(wet_bulb, min(widest, scales.temp_C(shown.temp_high)), 41)
-        ratios = _at_wet_bulb(temps, wet_bulb, pressure_Pa)
+        ratios = hum_ratios_from_wet_bulb(temps, wet_bulb, pressure_Pa)
         lines.append(Line(value, *_above_dry(temps, ratios)))
     return lines
 
@@ -188,7 +185,7 @@ def enthalpy_lines(scales: Scales, shown: Window, pressure_Pa: float) -> list[Li
         start = saturation_temp_from_enthalpy(joules, pressure_Pa, float(saturated.temp_C.mean()))
         dry = temp_from_enthalpy(joules, 0.0)
         temps = np.linspace(start, min(dry, scales.temp_C(shown.temp_high)), 13)
-        lines.append(Line(value, temps, _at_enthalpy(joules, temps)))
+        lines.append(Line(value, temps, hum_ratio_from_enthalpy(joules, temps)))
     return lines
 
 
@@ -197,8 +194,8 @@ def range_outline(
 ) -> tuple[FloatArray, FloatArray]:
     """The edge of a humidity range as a closed polygon, C and kg/kg."""
     temps = np.linspace(temp_low_C, temp_high_C, 31)
-    lower = _at_rel_hum(temps, low_frac, pressure_Pa)
-    upper = _at_rel_hum(temps, high_frac, pressure_Pa)
+    lower = hum_ratios_from_rel_hum(temps, low_frac, pressure_Pa)
+    upper = hum_ratios_from_rel_hum(temps, high_frac, pressure_Pa)
     return np.concatenate([temps, temps[::-1]]), np.concatenate([lower, upper[::-1]])
 
 

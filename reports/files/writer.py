@@ -7,7 +7,6 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from dewledger.dx_unit.operate import operate
 from dewledger.reports.files import data_files as summary
 from dewledger.reports.files.pdf import find_browser, pdf
 from dewledger.reports.files.second_process import SecondCore, hours_and_maps
@@ -15,7 +14,6 @@ from dewledger.reports.files.unfinished import in_the_making
 from dewledger.reports.handover.commissioning import sheets
 from dewledger.reports.handover.section import Handover, handover_of, sheets_of
 from dewledger.weather.errors import InputError
-from dewledger.weather.numerics.compiled import is_kept
 
 if TYPE_CHECKING:
     from dewledger.reports.charts.parts import Chart
@@ -118,10 +116,8 @@ class _Asked:
         handed = "json" in formats or (
             part in (None, "engineer") and bool(set(PAGES) & set(formats))
         )
-        # Two tasks of the other process; what is small and asked for first comes first. A unit's
-        # program not compiled yet is for this process, which has translated it with the year's.
-        units = by if is_kept(operate) else SecondCore()
-        self._sheets = units.start(sheets, *sheets_of(study)) if handed else None
+        # Two tasks of the other process; what is small and asked for first comes first.
+        self._sheets = by.start(sheets, *sheets_of(study)) if handed else None
         self._hours_and_maps = by.start(hours_and_maps, study) if drawn else None
 
     @cached_property

@@ -13,10 +13,9 @@ import numpy.typing as npt
 
 from dewledger.weather.physics.moist_air import (
     FloatArray,
-    over_arrays,
-    saturation_pressure,
     standard_pressure,
 )
+from dewledger.weather.physics.moist_air_arrays import saturation_pressures
 from dewledger.weather.year import A_YEAR, HOURS, Finding
 
 Hours = npt.NDArray[np.int64]
@@ -240,8 +239,7 @@ def humidity_disagrees(
 
     Below freezing weather files state humidity over water, so the two need not agree.
     """
-    pressure = over_arrays(saturation_pressure)
-    off = np.abs(pressure(temp_dew_C) / pressure(temp_air_C) - rh_frac)
+    off = np.abs(saturation_pressures(temp_dew_C) / saturation_pressures(temp_air_C) - rh_frac)
     hours = np.flatnonzero((off > RH_TOLERANCE) & (temp_air_C > 0.0))
     if not hours.size:
         return None

@@ -28,14 +28,11 @@ from dewledger.weather.files.findings import (
 )
 from dewledger.weather.files.series_check import series_findings
 from dewledger.weather.files.sun_check import sun_findings
-from dewledger.weather.numerics.compiled import compiled
-from dewledger.weather.physics.moist_air import (
-    FloatArray,
-    dew_point,
-    hum_ratio_from_rel_hum,
-    rel_hum_from_hum_ratio,
-    saturation_hum_ratio,
-    standard_pressure,
+from dewledger.weather.physics.moist_air import FloatArray, standard_pressure
+from dewledger.weather.physics.moist_air_arrays import (
+    dew_points,
+    hum_ratios_from_rel_hum,
+    saturation_pressures,
 )
 from dewledger.weather.year import HOURS, MEASURED, Finding, Station
 
@@ -114,8 +111,7 @@ def make_whole(
         "temp_dew_C": temp_dew,
         "pressure_Pa": pressure,
     }
-    rh_of_dew = np.empty(HOURS)
-    _rel_hum_of(temp_air, temp_dew, pressure, rh_of_dew)
+    rh_of_dew = saturation_pressures(temp_dew) / saturation_pressures(temp_air)
     whole["rh_frac"] = np.minimum(np.where(np.isnan(rh), rh_of_dew, rh), 1.0)
     for finding in (
         clipped,
@@ -321,32 +317,17 @@ def _pressure(pressure: FloatArray, station: Station, findings: list[Finding]) -
     return np.full(HOURS, standard)
 
 
-@compiled
 def _dew_point_of(
-    temp_air_C: FloatArray,
-    rh_frac: FloatArray,
-    hum_ratio: FloatArray,
-    pressure_Pa: FloatArray,
-    out: FloatArray,
-) -> None:
+    temp_air_C: FloatArray, rh_frac: FloatArray, hum_ratio: FloatArray, pressure_Pa: FloatArray
+) -> FloatArray:
     """Dew point from humidity ratio where there is one, else from relative humidity, else NaN."""
-    for i in range(out.shape[0]):
-        w = hum_ratio[i]
-        if w != w:
-            w = hum_ratio_from_rel_hum(temp_air_C[i], max(rh_frac[i], 0.001), pressure_Pa[i])
-            if rh_frac[i] != rh_frac[i]:
-                w = rh_frac[i]
-        out[i] = w if w != w else dew_point(max(w, 1e-7), pressure_Pa[i])
-
-
-@compiled
-def _rel_hum_of(
-    temp_air_C: FloatArray, temp_dew_C: FloatArray, pressure_Pa: FloatArray, out: FloatArray
-) -> None:
-    """Relative humidity of each hour from dry bulb, dew point and pressure."""
-    for i in range(out.shape[0]):
-        w = saturation_hum_ratio(temp_dew_C[i], pressure_Pa[i])
-        out[i] = rel_hum_from_hum_ratio(temp_air_C[i], w, pressure_Pa[i])
+    from_rel_hum = hum_ratios_from_rel_hum(temp_air_C, np.maximum(rh_frac, 0.001), pressure_Pa)
+    ratio = np.where(np.isnan(hum_ratio), from_rel_hum, hum_ratio)
+    known = ~np.isnan(ratio)
+    found = np.full(ratio.shape, np.nan)
+    if known.any():
+        found[known] = dew_points(np.maximum(ratio[known], 1e-7), pressure_Pa[known])
+    return found
 
 
 def _humidity(
@@ -358,10 +339,12 @@ def _humidity(
     Relative humidity stands in for hours without dew point.
     """
     temp_dew, rh = given["temp_dew_C"], given["rh_frac"]
-    other = np.empty(HOURS)
-    _dew_point_of(temp_air, np.minimum(rh, 1.0), given["hum_ratio"], pressure, other)
     lacking = np.isnan(temp_dew)
-    stand_in = lacking & ~np.isnan(other)
+    other = np.full(HOURS, np.nan)
+    if lacking.any():
+        hours = (temp_air, np.minimum(rh, 1.0), given["hum_ratio"], pressure)
+        other[lacking] = _dew_point_of(*(values[lacking] for values in hours))
+    stand_in = ~np.isnan(other)
     if stand_in.any():
         temp_dew = np.where(stand_in, other, temp_dew)
         source = "relative humidity" if np.isnan(given["hum_ratio"]).all() else "humidity ratio"

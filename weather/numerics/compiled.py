@@ -12,6 +12,7 @@ import importlib.util
 import pickle
 import re
 import sys
+import types
 from collections.abc import Callable, Container, Iterable
 from functools import cache
 from pathlib import Path
@@ -59,6 +60,7 @@ _SWITCHES = (
     "DEBUGINFO_DEFAULT",
     "LLVM_REFPRUNE_PASS",
 )
+_HOLDS = re.compile(rb"^@(?:compiled|program)\b", re.MULTILINE)
 _IMPORT = re.compile(rb"^[ \t]*(?:from\s+([\w.]+)\s+)?import\s+(\([^)]*\)|[^\n]*)", re.MULTILINE)
 
 
@@ -84,7 +86,7 @@ def deciding_sources(folders: dict[str, Path]) -> dict[str, bytes]:
             parts = path.relative_to(folder).with_suffix("").parts
             module = ".".join((package, *parts)).removesuffix(".__init__")
             sources[module] = path.read_bytes()
-    waiting = [name for name, content in sources.items() if b"@compiled" in content]
+    waiting = [name for name, content in sources.items() if _HOLDS.search(content)]
     found: dict[str, bytes] = {}
     while waiting:
         name = waiting.pop()
@@ -142,7 +144,7 @@ def _name_of(function: Callable[..., Any]) -> str:
 
 def is_kept(function: Callable[..., Any]) -> bool:
     """Whether machine code of a compiled function's program is kept from an earlier run."""
-    if not isinstance(function, _Function):
+    if not isinstance(function, _Program):
         return True  # nothing is compiled in this run
     folder = machine_code_folder()
     return folder is not None and any(folder.glob(f"{_name_of(function.py_func)}-*.code"))
@@ -202,36 +204,59 @@ class _KeptCode(numba.core.caching._Cache):  # type: ignore[misc]
             remove(path)
 
 
-class _Function:
-    """A compiled function: one form for compiled code, one for Python.
+_MARKED: set[Callable[..., Any]] = set()
 
-    Compiled code takes the inner form, which cannot be called from Python; a call from Python makes
-    the program, or finds it on disk.
+
+def compiled(function: Function) -> Function:
+    """Mark ``function`` (floats, ints and float64 arrays only) as one that programs may call.
+
+    It stays what it is: Python, and what is compiled by nobody, calls it as plain Python. What is
+    called from Python for an hour's thousands is a ``program``.
+    """
+    _MARKED.add(function)
+    return function
+
+
+@cache
+def _inner(function: Callable[..., Any]) -> Any:
+    """The form of a function for compiled code."""
+    made: Any = numba.njit(pipeline_class=InnerCompiler, **_INNER)(function)
+    template = made.get_call_template
+
+    def of_types(arguments: Any, keywords: Any) -> Any:
+        # A constant written in a call is of its type; numba would compile for its value.
+        return template([_core.types.unliteral(one) for one in arguments], keywords)
+
+    made.get_call_template = of_types
+    return made
+
+
+def signatures_of(function: Callable[..., Any]) -> list[Any]:
+    """Argument types that compiled code has called a function with."""
+    return list(_inner(function).signatures)
+
+
+@_extending.typeof_impl.register(types.FunctionType)
+def _typeof_function(function: types.FunctionType, context: Any) -> Any:
+    if function in _MARKED:
+        return _core.types.Dispatcher(_inner(function))
+    return _extending.typeof_impl.dispatch(object)(function, context)
+
+
+class _Program:
+    """A function that Python calls as machine code, with all that it calls in it.
+
+    It costs a tenth of a second or more to compile, and some ms to load from disk: so a few of
+    them, each with much to do.
     """
 
     def __init__(self, function: Callable[..., Any]) -> None:
         functools.update_wrapper(self, function)
         self.py_func = function
 
-    # Both are made when first asked for: most functions are never called from Python, and none is
-    # compiled where its machine code is kept.
-
     @functools.cached_property
-    def inner(self) -> Any:
-        """The form for compiled code."""
-        made: Any = numba.njit(pipeline_class=InnerCompiler, **_INNER)(self.py_func)
-        template = made.get_call_template
-
-        def of_types(arguments: Any, keywords: Any) -> Any:
-            # A constant written in a call is of its type; numba would compile for its value.
-            return template([_core.types.unliteral(one) for one in arguments], keywords)
-
-        made.get_call_template = of_types
-        return made
-
-    @functools.cached_property
-    def program(self) -> Any:
-        """The form for Python."""
+    def made(self) -> Any:
+        """What numba makes of it, when it is first asked for."""
         made: Any = numba.njit(pipeline_class=ProgramCompiler, **_PROGRAM)(self.py_func)
         folder = machine_code_folder()
         if folder is not None:
@@ -239,25 +264,20 @@ class _Function:
         return made
 
     def __call__(self, *arguments: Any) -> Any:
-        return self.program(*arguments)
+        return self.made(*arguments)
 
     @property
     def stats(self) -> Any:
-        """What was found on disk and what was not, of the form for Python."""
-        return self.program.stats
+        """What was found on disk and what was not."""
+        return self.made.stats
 
     @property
     def signatures(self) -> list[Any]:
-        """Argument types that compiled code has called it with."""
-        return list(self.inner.signatures)
+        """Argument types that it has been called with."""
+        return list(self.made.signatures)
 
 
-@_extending.typeof_impl.register(_Function)
-def _typeof_function(function: _Function, context: Any) -> Any:
-    return _core.types.Dispatcher(function.inner)
-
-
-def compiled(function: Function) -> Function:
+def program(function: Function) -> Function:
     """Compile ``function`` (floats, ints and float64 arrays only) and keep it on disk.
 
     The plain Python function stays reachable as ``.py_func``; with the environment variable
@@ -265,7 +285,7 @@ def compiled(function: Function) -> Function:
     """
     if _settings.DISABLE_JIT:
         return function
-    return _Function(function)  # type: ignore[return-value]
+    return _Program(function)  # type: ignore[return-value]
 
 
 def by_address(tuple_class: Tuple) -> Tuple:

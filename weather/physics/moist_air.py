@@ -9,12 +9,12 @@ They are written out here instead of calling psychrolib because its unit system 
 any other import can turn, and because its errors vanish inside compiled calls; the tests hold the
 two equal. Temperatures in C, pressures in Pa, humidity ratios in kg of water per kg of dry air,
 enthalpies in J per kg of dry air. Every function takes floats, gives floats (NaN for NaN) and
-raises nothing: callers check, once. ``over_arrays`` makes any of them take arrays.
+raises nothing: callers check, once. Those that are arithmetic alone take arrays as they stand;
+moist_air_arrays.py has the others for many states at once.
 """
 
 import math
-from collections.abc import Callable
-from typing import Any
+from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -23,6 +23,7 @@ from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
 
 FloatArray = npt.NDArray[np.float64]
+Numbers = TypeVar("Numbers", float, FloatArray)
 
 # Fundamentals 2017 ch. 1 eq. 30: h = 1.006 T + W (2501 + 1.86 T), kJ/kg.
 CP_DRY_AIR = 1006.0  # J/(kg K)
@@ -42,6 +43,8 @@ def equation_5_6(temp_C: float) -> float:
     Valid from -100 to 200 C. ASHRAE Fundamentals 2017 ch. 1 eq. 5 (ice) and 6 (liquid water).
     """
     t = temp_C + 273.15
+    if t <= 0.0:
+        return math.nan  # no such temperature; a search may have gone there
     inverse = 1.0 / t
     if temp_C <= 0.01:
         ln_pws = (
@@ -85,17 +88,17 @@ def equation_5_6_slope(temp_C: float, pressure_sat: float) -> float:
 
 # An hour asks for the saturation pressure some twenty times: between these temperatures it comes
 # from a polynomial of degree 5 for each kelvin, which is eq. 5 and 6 to 2e-12 of the pressure.
-_TABLE_FIRST_C = -60
-_TABLE_LAST_C = 100
-_TABLE_DEGREE = 5
+TABLE_FIRST_C = -60
+TABLE_LAST_C = 100
+TABLE_DEGREE = 5
 
 
 def _table() -> FloatArray:
     """Coefficients for (place in the cell - 0.5), rising powers: (cells, degree + 1)."""
-    count = _TABLE_DEGREE + 1
+    count = TABLE_DEGREE + 1
     # Chebyshev's nodes, which keep the interpolation's error even over the cell.
     nodes = 0.5 * np.cos((2.0 * np.arange(count) + 1.0) / (2.0 * count) * math.pi)
-    first = np.arange(_TABLE_FIRST_C, _TABLE_LAST_C, dtype=np.float64)
+    first = np.arange(TABLE_FIRST_C, TABLE_LAST_C, dtype=np.float64)
     t = (first + 0.5)[:, None] + nodes[None, :] + 273.15
     ice = np.exp(
         -5.6745359e03 / t
@@ -114,7 +117,7 @@ def _table() -> FloatArray:
     return np.ascontiguousarray(np.linalg.solve(powers, values.T).T)
 
 
-_TABLE = _table()
+TABLE = _table()
 
 
 @compiled
@@ -138,11 +141,11 @@ def saturation_pressure(temp_C: float) -> float:
     k = int(place)
     x = place - k - 0.5
     return float(
-        _TABLE[k, 0]
+        TABLE[k, 0]
         + x
         * (
-            _TABLE[k, 1]
-            + x * (_TABLE[k, 2] + x * (_TABLE[k, 3] + x * (_TABLE[k, 4] + x * _TABLE[k, 5])))
+            TABLE[k, 1]
+            + x * (TABLE[k, 2] + x * (TABLE[k, 3] + x * (TABLE[k, 4] + x * TABLE[k, 5])))
         )
     )
 
@@ -160,9 +163,9 @@ def saturation_pressure_and_slope(temp_C: float) -> tuple[float, float]:
     place = temp_C + 60.0
     k = int(place)
     x = place - k - 0.5
-    a, b, c = _TABLE[k, 1], _TABLE[k, 2], _TABLE[k, 3]
-    d, e = _TABLE[k, 4], _TABLE[k, 5]
-    pressure = _TABLE[k, 0] + x * (a + x * (b + x * (c + x * (d + x * e))))
+    a, b, c = TABLE[k, 1], TABLE[k, 2], TABLE[k, 3]
+    d, e = TABLE[k, 4], TABLE[k, 5]
+    pressure = TABLE[k, 0] + x * (a + x * (b + x * (c + x * (d + x * e))))
     slope = a + x * (2.0 * b + x * (3.0 * c + x * (4.0 * d + x * (5.0 * e))))
     return float(pressure), float(slope)
 
@@ -178,7 +181,7 @@ def saturation_pressure_slope(temp_C: float) -> float:
 
 
 @compiled
-def hum_ratio_from_vapor_pressure(vapor_pressure: float, pressure: float) -> float:
+def hum_ratio_from_vapor_pressure(vapor_pressure: Numbers, pressure: Numbers) -> Numbers:
     """Humidity ratio [kg/kg] at a vapor pressure and a total pressure [Pa].
 
     ASHRAE Fundamentals 2017 ch. 1 eq. 20. Negative where the vapor pressure is above the total.
@@ -187,7 +190,7 @@ def hum_ratio_from_vapor_pressure(vapor_pressure: float, pressure: float) -> flo
 
 
 @compiled
-def vapor_pressure_from_hum_ratio(hum_ratio: float, pressure: float) -> float:
+def vapor_pressure_from_hum_ratio(hum_ratio: Numbers, pressure: Numbers) -> Numbers:
     """Vapor pressure [Pa] at a humidity ratio [kg/kg] and a total pressure [Pa].
 
     ASHRAE Fundamentals 2017 ch. 1 eq. 20 turned round.
@@ -236,7 +239,7 @@ def rel_hum_from_hum_ratio(temp_C: float, hum_ratio: float, pressure: float) -> 
 
 
 @compiled
-def enthalpy(temp_C: float, hum_ratio: float) -> float:
+def enthalpy(temp_C: Numbers, hum_ratio: Numbers) -> Numbers:
     """Enthalpy of moist air [J/kg dry air] at a dry bulb [C] and a humidity ratio [kg/kg].
 
     Zero for dry air and liquid water at 0 C. ASHRAE Fundamentals 2017 ch. 1 eq. 30.
@@ -245,7 +248,7 @@ def enthalpy(temp_C: float, hum_ratio: float) -> float:
 
 
 @compiled
-def temp_from_enthalpy(enthalpy_J_kg: float, hum_ratio: float) -> float:
+def temp_from_enthalpy(enthalpy_J_kg: Numbers, hum_ratio: Numbers) -> Numbers:
     """Dry bulb [C] at an enthalpy [J/kg dry air] and a humidity ratio [kg/kg].
 
     ASHRAE Fundamentals 2017 ch. 1 eq. 30 turned round.
@@ -254,7 +257,7 @@ def temp_from_enthalpy(enthalpy_J_kg: float, hum_ratio: float) -> float:
 
 
 @compiled
-def hum_ratio_from_enthalpy(enthalpy_J_kg: float, temp_C: float) -> float:
+def hum_ratio_from_enthalpy(enthalpy_J_kg: float, temp_C: Numbers) -> Numbers:
     """Humidity ratio [kg/kg] at an enthalpy [J/kg dry air] and a dry bulb [C].
 
     ASHRAE Fundamentals 2017 ch. 1 eq. 30 turned round.
@@ -263,7 +266,7 @@ def hum_ratio_from_enthalpy(enthalpy_J_kg: float, temp_C: float) -> float:
 
 
 @compiled
-def heat_capacity(hum_ratio: float) -> float:
+def heat_capacity(hum_ratio: Numbers) -> Numbers:
     """Specific heat of moist air [J/(kg dry air K)] at a humidity ratio [kg/kg].
 
     Slope of ASHRAE Fundamentals 2017 ch. 1 eq. 30 at constant humidity ratio.
@@ -272,7 +275,7 @@ def heat_capacity(hum_ratio: float) -> float:
 
 
 @compiled
-def vapor_enthalpy(temp_C: float) -> float:
+def vapor_enthalpy(temp_C: Numbers) -> Numbers:
     """Enthalpy of water vapor [J/kg] at a temperature [C].
 
     Second term of ASHRAE Fundamentals 2017 ch. 1 eq. 30.
@@ -339,19 +342,32 @@ def saturation_temp_from_enthalpy(enthalpy_J_kg: float, pressure: float, start_C
 
 
 @compiled
+def equation_33(temp_C: Numbers, wet_bulb_C: Numbers, saturated: Numbers) -> Numbers:
+    """Humidity ratio [kg/kg] at a dry bulb and a wet bulb of 0 C or more [C], of which the humidity
+    ratio of saturated air is ``saturated`` [kg/kg]: ASHRAE Fundamentals 2017 ch. 1 eq. 33."""
+    return ((2501.0 - 2.326 * wet_bulb_C) * saturated - 1.006 * (temp_C - wet_bulb_C)) / (
+        2501.0 + 1.86 * temp_C - 4.186 * wet_bulb_C
+    )
+
+
+@compiled
+def equation_35(temp_C: Numbers, wet_bulb_C: Numbers, saturated: Numbers) -> Numbers:
+    """``equation_33`` at a wet bulb below 0 C: ASHRAE Fundamentals 2017 ch. 1 eq. 35."""
+    return ((2830.0 - 0.24 * wet_bulb_C) * saturated - 1.006 * (temp_C - wet_bulb_C)) / (
+        2830.0 + 1.86 * temp_C - 2.1 * wet_bulb_C
+    )
+
+
+@compiled
 def hum_ratio_from_wet_bulb(temp_C: float, wet_bulb_C: float, pressure: float) -> float:
     """Humidity ratio [kg/kg] at a dry bulb and a wet bulb [C] and a pressure [Pa].
 
     ASHRAE Fundamentals 2017 ch. 1 eq. 33 from 0 C up, 35 below.
     """
-    w_star = saturation_hum_ratio(wet_bulb_C, pressure)
+    saturated = saturation_hum_ratio(wet_bulb_C, pressure)
     if wet_bulb_C >= 0.0:
-        return ((2501.0 - 2.326 * wet_bulb_C) * w_star - 1.006 * (temp_C - wet_bulb_C)) / (
-            2501.0 + 1.86 * temp_C - 4.186 * wet_bulb_C
-        )
-    return ((2830.0 - 0.24 * wet_bulb_C) * w_star - 1.006 * (temp_C - wet_bulb_C)) / (
-        2830.0 + 1.86 * temp_C - 2.1 * wet_bulb_C
-    )
+        return equation_33(temp_C, wet_bulb_C, saturated)
+    return equation_35(temp_C, wet_bulb_C, saturated)
 
 
 @compiled
@@ -407,7 +423,7 @@ def wet_bulb(temp_C: float, hum_ratio: float, pressure: float) -> float:
 
 
 @compiled
-def specific_volume(temp_C: float, hum_ratio: float, pressure: float) -> float:
+def specific_volume(temp_C: Numbers, hum_ratio: Numbers, pressure: Numbers) -> Numbers:
     """Volume of moist air [m3/kg dry air] at a dry bulb [C], a humidity ratio [kg/kg] and a
     pressure [Pa].
 
@@ -417,19 +433,9 @@ def specific_volume(temp_C: float, hum_ratio: float, pressure: float) -> float:
 
 
 @compiled
-def standard_pressure(altitude_m: float) -> float:
+def standard_pressure(altitude_m: Numbers) -> Numbers:
     """Pressure of the standard atmosphere [Pa] at an altitude [m].
 
     Valid from -5000 to 11,000 m. ASHRAE Fundamentals 2017 ch. 1 eq. 3.
     """
-    return 101325.0 * float((1.0 - 2.25577e-05 * altitude_m) ** 5.2559)
-
-
-def over_arrays(function: Callable[..., float]) -> Callable[..., FloatArray]:
-    """The same ``function`` for arrays of any shapes that broadcast; float64 of that shape.
-
-    For charts and checks, not for the year: the function is called once an element. Units, such
-    as [C] or [kg/kg], and source are those of the function.
-    """
-    vectorized: Any = np.vectorize(function, otypes=[np.float64])
-    return vectorized  # type: ignore[no-any-return]
+    return 101325.0 * (1.0 - 2.25577e-05 * altitude_m) ** 5.2559  # type: ignore[no-any-return]

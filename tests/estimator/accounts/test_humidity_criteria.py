@@ -17,11 +17,11 @@ from dewledger.accounts.humidity_criteria import (
     running_mean,
     spells,
     surface_temp_from_factor,
-    to_rh,
 )
 from dewledger.data.humidity_criteria import Criterion, criteria, criterion
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import hum_ratio_from_rel_hum, saturation_hum_ratio
+from dewledger.weather.physics.moist_air_arrays import rel_hums_from_hum_ratio
 
 P = 101325.0
 HOURS = 8760
@@ -41,7 +41,7 @@ def humid(temp_C, rh):
 
 
 def room_air(temp, w):
-    return RoomAir(temp, w, to_rh(temp, w, PRESSURE), PRESSURE)
+    return RoomAir(temp, w, rel_hums_from_hum_ratio(temp, w, PRESSURE), PRESSURE)
 
 
 def judge(limits, temp_C, rh, **more):

@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
@@ -10,6 +11,7 @@ from dewledger.components.cooling_coil import (
     apparatus_dew_point,
     bypass_factor,
     coil_leaving,
+    find_coil_leaving,
     leaving_from_heats,
     lowest_sensible_ratio,
     surface_for_leaving_hum_ratio,
@@ -26,6 +28,7 @@ from dewledger.weather.physics.moist_air import (
     saturation_hum_ratio,
     vapor_enthalpy,
 )
+from dewledger.weather.physics.moist_air_arrays import in_rows
 
 P = 101325.0
 temps = st.floats(8.0, 45.0)
@@ -147,6 +150,6 @@ def test_too_little_air_is_told() -> None:
 
 def test_compiled_equals_plain() -> None:
     w = hum_ratio_from_rel_hum(28.0, 0.55, P)
-    assert coil_leaving.py_func(28.0, w, 9.0, 0.1, P) == pytest.approx(  # type: ignore[attr-defined]
-        coil_leaving(28.0, w, 9.0, 0.1, P), rel=1e-13
-    )
+    out = np.empty((2, 1))
+    find_coil_leaving(*in_rows(28.0, w, 9.0, 0.1, P), out)
+    assert out[:, 0] == pytest.approx(coil_leaving(28.0, w, 9.0, 0.1, P), rel=1e-13)

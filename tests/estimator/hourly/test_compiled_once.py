@@ -1,7 +1,5 @@
 """Nothing is compiled twice, and the hour reads its drivers by the names they stand under."""
 
-import gc
-
 import numba
 import numpy as np
 import pytest
@@ -18,14 +16,14 @@ def test_no_function_is_compiled_twice(demo_machines):
     """A literal in a call, an int where a float was: numba would make the function once more."""
     machine = demo_machines[1]["condenser-trim"]
     solve_option(machine)
-    types = solve_rows.program.signatures[0]
+    types = solve_rows.signatures[0]
     # What lies on disk shows nothing of the functions inside: the program is made once more.
     numba.njit(pipeline_class=compiled.ProgramCompiler, **compiled._PROGRAM)(
         solve_rows.py_func
     ).compile(types)
-    functions = [one for one in gc.get_objects() if type(one) is compiled._Function]
-    assert sum(len(one.signatures) for one in functions) > 100
-    assert [one.__name__ for one in functions if len(one.signatures) > 1] == []
+    forms = {one: compiled.signatures_of(one) for one in compiled._MARKED}
+    assert sum(map(len, forms.values())) > 100
+    assert [one.__name__ for one, made in forms.items() if len(made) > 1] == []
 
 
 def test_drivers_and_sources_are_read_by_their_names():

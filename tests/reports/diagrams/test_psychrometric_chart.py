@@ -28,10 +28,13 @@ from dewledger.weather.physics.moist_air import (
     hum_ratio_from_enthalpy,
     hum_ratio_from_rel_hum,
     hum_ratio_from_wet_bulb,
-    over_arrays,
     rel_hum_from_hum_ratio,
     saturation_hum_ratio,
     wet_bulb,
+)
+from dewledger.weather.physics.moist_air_arrays import (
+    hum_ratios_from_rel_hum,
+    saturation_hum_ratios,
 )
 
 P = 101325.0
@@ -148,7 +151,7 @@ def made_up_year():
     temp = 14.0 - 13.0 * np.cos(day) + random.normal(0.0, 7.0, 8760)
     rel_hum = np.clip(random.normal(0.72, 0.2, 8760), 0.08, 1.0)
     temp[:3] = 60.0
-    ratio = over_arrays(hum_ratio_from_rel_hum)(temp, rel_hum, P)
+    ratio = hum_ratios_from_rel_hum(temp, rel_hum, P)
     ratio[3], temp[3] = 0.04, 40.0
     return temp, ratio
 
@@ -474,7 +477,7 @@ def test_coil_line_is_monotone_convex_and_ends_at_its_states(temp, rh, out, rh_o
         slope = (entering - leaving) / (temp - out)
         through = np.linspace(out, temp, 50)
         beyond = np.linspace(out - 40.0, out, 200)
-        saturated = over_arrays(saturation_hum_ratio)
+        saturated = saturation_hum_ratios
         foggy = leaving + slope * (through - out) > saturated(through, pressure)
         meets = leaving + slope * (beyond - out) >= saturated(beyond, pressure)
         assert foggy.any() or not meets.any()
@@ -485,7 +488,7 @@ def test_coil_line_is_monotone_convex_and_ends_at_its_states(temp, rh, out, rh_o
     assert ratios[-1] == pytest.approx(min(leaving, entering), rel=1e-9)
     assert (np.diff(temps) < 0.0).all()
     assert (np.diff(ratios) <= 1e-12).all()
-    saturated = over_arrays(saturation_hum_ratio)(temps, pressure)
+    saturated = saturation_hum_ratios(temps, pressure)
     assert (ratios <= saturated * (1.0 + 1e-9)).all()
     # a real coil bows above the straight line between its ends, unless that leads through fog
     straight = np.interp(-temps, [-temp, -out], [entering, min(leaving, entering)])
