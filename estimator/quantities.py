@@ -2,7 +2,9 @@
 
 One table of kinds says, for each kind of quantity, its SI unit (what the code uses inside), its
 I-P and SI display units, and an example to show a user who wrote it wrongly. The unit registry is
-our own short list on pint, so that "ton" is refrigeration, "C" is not coulomb, and loading is fast.
+our own short list on pint, so that "ton" is refrigeration, and "C" is not coulomb. Factors of the
+units that the table itself names are part of the package (unit_factors.json), so that few runs load
+pint; ``python -m dewledger.quantities`` writes that file anew.
 """
 
 from __future__ import annotations
@@ -240,6 +242,21 @@ _UNIT = re.compile(r"^[A-Za-z0-9°%$*/^ ]+$")
 
 
 _MOST_FACTORS = 1000
+_SHIPPED = Path(__file__).with_name("unit_factors.json")
+# What pages and terminal show besides the table's own units: by kind, and one unit in another.
+_ALSO_SHOWN = (
+    ("energy price", "USD/MMBtu"),
+    ("heat flow", "Btu/h"),
+    ("heat flow", "therm/h"),
+    ("pressure", "psi"),
+)
+_ALSO_CONVERTED = (
+    ("fraction", "percent"),
+    ("kg", "lb"),
+    ("kW", "kBtu/h"),
+    ("kWh", "MMBtu"),
+    ("kWh", "therm"),
+)
 
 
 @cache
@@ -252,16 +269,29 @@ def _factors_file() -> Path | None:
 
 @cache
 def _factors() -> dict[str, float]:
-    """Factors found in earlier runs, by kind and unit."""
+    """Factors of the package and those found in earlier runs, by kind and unit."""
+    shipped: dict[str, float] = json.loads(_SHIPPED.read_text(encoding="utf-8"))
     path = _factors_file()
     content = None if path is None else kept(path)
     if path is None or content is None:
-        return {}
+        return shipped
     try:
-        return {str(key): float(value) for key, value in json.loads(content).items()}
+        return {str(key): float(value) for key, value in json.loads(content).items()} | shipped
     except (ValueError, TypeError, AttributeError):
         damaged(path)
-        return {}
+        return shipped
+
+
+def shipped_text() -> str:
+    """The factors of the package, computed anew by pint, a line for each."""
+    named = list(_ALSO_SHOWN)
+    for kind in KINDS.values():
+        written = re.findall(r'"[\d.]+ ([^"]+)"', kind.example)
+        named += [(kind.name, unit) for unit in (kind.si, kind.display_ip, kind.display_si)]
+        named += [(kind.name, unit) for unit in written]
+    factors = {_key(unit, KINDS[name]): _computed_factor(unit, KINDS[name]) for name, unit in named}
+    factors |= {_pair(*pair): _computed_conversion(*pair) for pair in _ALSO_CONVERTED}
+    return json.dumps(factors, indent=0, sort_keys=True, ensure_ascii=False) + "\n"
 
 
 @lru_cache(maxsize=4096)
@@ -270,16 +300,24 @@ def _unit_factor(unit: str, kind: Kind) -> float:
 
     Kept on disk, because loading pint takes longer than reading a case.
     """
-    return _kept_factor(f"{kind.name} in {kind.si}: {unit}", lambda: _computed_factor(unit, kind))
+    return _kept_factor(_key(unit, kind), lambda: _computed_factor(unit, kind))
+
+
+def _key(unit: str, kind: Kind) -> str:
+    return f"{kind.name} in {kind.si}: {unit}"
 
 
 def conversion(unit: str, into: str) -> float:
     """What one of a unit is in another, both by the names of our list."""
+    return _kept_factor(_pair(unit, into), lambda: _computed_conversion(unit, into))
 
-    def compute() -> float:
-        return float(registry().Quantity(1.0, unit).to(into).magnitude)
 
-    return _kept_factor(f"{unit} to {into}", compute)
+def _pair(unit: str, into: str) -> str:
+    return f"{unit} to {into}"
+
+
+def _computed_conversion(unit: str, into: str) -> float:
+    return float(registry().Quantity(1.0, unit).to(into).magnitude)
 
 
 def _kept_factor(key: str, compute: Callable[[], float]) -> float:
@@ -493,3 +531,7 @@ def quantity(kind_name: str, above_zero: bool = False) -> Any:
         PlainSerializer(lambda value: value.text, return_type=str),
         WithJsonSchema(schema),
     )
+
+
+if __name__ == "__main__":
+    _SHIPPED.write_text(shipped_text(), encoding="utf-8")

@@ -1,12 +1,14 @@
 """Quantities: units against their definitions, round trips, and one sentence for each mistake."""
 
 import copy
+import json
 import pickle
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import dewledger.quantities as quantities
 from dewledger.quantities import KINDS, Measured, display_unit, in_unit, parse, rounded, show
 from dewledger.weather.errors import InputError
 
@@ -183,3 +185,11 @@ def test_a_hint_is_a_unit_of_the_same_kind(text, kind, hint):
         parse(text, kind)
     assert ("did you mean" in str(caught.value)) == bool(hint)
     assert hint in str(caught.value)
+
+
+def test_factors_of_the_package_are_those_that_pint_gives():
+    """Source: pint on our list of units, asked anew; a factor edited by hand does not stand."""
+    shipped = json.loads(quantities._SHIPPED.read_text(encoding="utf-8"))
+    computed = json.loads(quantities.shipped_text())
+    assert shipped.keys() == computed.keys(), "run python -m dewledger.quantities"
+    assert shipped == pytest.approx(computed, rel=1e-14)
