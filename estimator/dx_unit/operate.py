@@ -55,10 +55,11 @@ def operate(
     Where a wet coil that cycles as the humidistat lets it, without the drying mode, meets the
     sensible need and removes the water, the drying mode stays off.
     """
+    if plant.arrangement == MODULATING:
+        return operate_plain(unit, plant, air, task, start_surface_C, start_condensing_C)
     two_modes = (
         task.recover == 1
         and task.kind != MATCH_SENSIBLE
-        and plant.arrangement != MODULATING
         and not (plant.arrangement == ON_OFF and locked_out(plant, air.outdoor_C))
     )
     tried = two_modes and plant.wet_time_s > 0.0 and task.fan_cycles == 0

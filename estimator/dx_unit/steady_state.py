@@ -25,7 +25,16 @@ from dewledger.components.cooling_coil import (
     settle_fog,
 )
 from dewledger.dx_unit.table_lookup import equivalent_outdoor, outside_table, table_state
-from dewledger.dx_unit.types import STAGES, VARIABLE, AirIn, FloatArray, Plant, Running, UnitMap
+from dewledger.dx_unit.types import (
+    STAGES,
+    TABLE,
+    VARIABLE,
+    AirIn,
+    FloatArray,
+    Plant,
+    Running,
+    UnitMap,
+)
 from dewledger.weather.numerics.compiled import compiled
 from dewledger.weather.physics.moist_air import (
     enthalpy,
@@ -109,7 +118,7 @@ def fraction_for_surface(
     Explicit: suction = surface - R total, fraction = total / cooling there. NaN for a tabulated
     unit, which runs at full displacement only.
     """
-    if unit_map.kind == 1:
+    if unit_map.kind == TABLE:
         return math.nan, math.nan, math.nan
     suction = surface_C - unit_map.surface_resistance_K_W * total_W
     fraction = total_W / evaporator_cooling(unit_map, suction, condensing_C)
@@ -160,7 +169,7 @@ def steady_state(
 
     Heats and power in [W], temperatures in [C], humidity ratios in [kg/kg].
     """
-    if unit_map.kind == 1:
+    if unit_map.kind == TABLE:
         return table_state(unit_map, temp_in_C, hum_ratio_in, pressure_Pa, flow_kg_s, condensing_C)
     bypass = bypass_of(unit_map, flow_kg_s)
     contact = flow_kg_s * (1.0 - bypass)
@@ -245,7 +254,7 @@ def outside_map(
     condensing_C: float,
 ) -> int:
     """1 where a running state lies outside what the unit's map or table covers."""
-    if unit_map.kind == 1:
+    if unit_map.kind == TABLE:
         entering = wet_bulb(temp_in_C, hum_ratio_in, pressure_Pa)
         outdoor = equivalent_outdoor(unit_map, entering, temp_in_C, flow_kg_s, condensing_C)
         return outside_table(unit_map, entering, temp_in_C, outdoor, flow_kg_s)

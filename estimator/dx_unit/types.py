@@ -22,7 +22,7 @@ BALANCE = 0
 TABLE = 1
 
 
-@by_address
+@by_address(kind=(BALANCE,))
 class UnitMap(NamedTuple):
     """A unit as floats and float64 arrays, the form the compiled loop takes."""
 
@@ -209,7 +209,7 @@ class Humidistat(NamedTuple):
 AS_THERMOSTAT = Humidistat()
 
 
-@by_address
+@by_address(arrangement=(MODULATING,), capacity_control=(CYCLING, STAGES, VARIABLE))
 class Plant(NamedTuple):
     """The unit's controls, its fan and its reheat sources, as floats the compiled loop takes."""
 

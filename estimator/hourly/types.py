@@ -35,7 +35,7 @@ GAS = 2
 HOT_WATER = 3
 
 
-@by_address
+@by_address()
 class RoomResponse(NamedTuple):
     """The room's response: heat store and conductance (or a network), moisture store, leakage."""
 
@@ -72,7 +72,7 @@ class OutdoorAirControl(NamedTuple):
 NO_OUTDOOR_AIR_UNIT = OutdoorAirControl()
 
 
-@by_address
+@by_address(outdoor_air_unit__used=(0,))
 class Control(NamedTuple):
     """Humidity control and heating."""
 

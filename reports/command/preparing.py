@@ -31,8 +31,7 @@ def prepare() -> None:
             option = option_of(study.case, None)
             find_hour(study.case, option.key, Asked(worst="dew-point"), study.case.display)
             view_unit(study.case, option, study.weather, study.case.display)
-            if step == 0:  # one program serves every case: that of draws and sweeps
-                short_ledger(study.options[0].machine)
+            short_ledger(study.options[0].machine)  # as draws and sweeps solve it
         # The programs of the functions that python offers, which no case needs.
         dew_point(0.010)
         wet_bulb(24.0, 0.010)

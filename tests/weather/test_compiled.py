@@ -37,7 +37,7 @@ class Inner(NamedTuple):
     kind: int
 
 
-@by_address
+@by_address()
 class Outer(NamedTuple):
     first: float
     kind: int
@@ -71,6 +71,58 @@ def test_members_read_as_in_plain_python():
     assert sys.getrefcount(values) == held
 
 
+PUMP, FAN = 0, 1
+
+
+@by_address(kind=(PUMP,), inner__kind=(PUMP, FAN))
+class Machine(NamedTuple):
+    kind: int
+    inner: Inner
+
+
+@compiled
+def of_machine(machine, factor):
+    if machine.kind == PUMP:
+        return 1.0 * factor
+    return 2.0 * factor
+
+
+@program
+def of_both(machine, factor):
+    if machine.inner.kind == FAN:
+        return 10.0 * machine.inner.share + of_machine(machine, factor)
+    return of_machine(machine, factor)
+
+
+def test_each_common_choice_has_a_program_of_its_own():
+    made = [
+        Machine(kind, Inner(0.5, inner)) for kind in (PUMP, FAN) for inner in (PUMP, FAN, 7)
+    ] * 2  # each program is found again after the others
+    got = [of_both(machine, 3.0) for machine in made]
+    assert got == [3.0, 8.0, 3.0, 6.0, 11.0, 6.0] * 2
+    programs = {id(of_both.made_for(machine, 3.0)) for machine in made}
+    assert len(programs) == 3  # two that are known in all, and that of any other
+
+
+@compiled
+def nonsense(machine):
+    return machine.there_is_no_such_member
+
+
+@program
+def sense_of_a_pump(machine):
+    if machine.kind == PUMP:
+        return 1.0
+    return nonsense(machine)
+
+
+def test_what_a_known_choice_does_not_need_is_not_looked_at():
+    pump = Machine(PUMP, Inner(0.5, FAN))
+    assert sense_of_a_pump(pump) == 1.0
+    with pytest.raises(TypingError):
+        sense_of_a_pump(pump._replace(kind=FAN))
+
+
 LINKED = """
 from numba import float64
 from dewledger.weather.numerics.compiled import compiled, program, signatures_of
@@ -94,7 +146,7 @@ assert leaf(1) == 3.0 and type(middle).__name__ == "function"
 assert whole(2.0) == 90.0
 assert signatures_of(leaf) == signatures_of(middle) == [(float64,)]
 assert whole.signatures == [(float64,)]
-names = [f.name for f in whole.made.overloads[(float64,)].library.get_defined_functions()]
+names = [f.name for f in whole.made_for().overloads[(float64,)].library.get_defined_functions()]
 assert not any("leaf" in name for name in names)  # inlined, and not kept
 """
 

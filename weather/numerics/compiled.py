@@ -12,10 +12,15 @@ import importlib.util
 import pickle
 import re
 import sys
+<<<<<<< HEAD
 import types
 from collections.abc import Callable, Container, Iterable
+=======
+from collections.abc import Callable, Container, Iterable, Mapping
+>>>>>>> dc9dffa (A machine that is common in its choices has a program of its own for each capacity control, in which they are known; all others share one)
 from functools import cache
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 import numba
@@ -30,6 +35,7 @@ from dewledger.weather.numerics.linking import InnerCompiler, ProgramCompiler
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 Tuple = TypeVar("Tuple", bound=type)
+_Path = tuple[str, ...]  # to a member of a member
 
 # numba is typed in part only.
 _core: Any = numba.core
@@ -253,28 +259,35 @@ class _Program:
     def __init__(self, function: Callable[..., Any]) -> None:
         functools.update_wrapper(self, function)
         self.py_func = function
+        # By the choices of the arguments.
+        self._made: dict[tuple[int, ...], Any] = {}
 
-    @functools.cached_property
-    def made(self) -> Any:
-        """What numba makes of it, when it is first asked for."""
-        made: Any = numba.njit(pipeline_class=ProgramCompiler, **_PROGRAM)(self.py_func)
-        folder = machine_code_folder()
-        if folder is not None:
-            made._cache = _KeptCode(self.py_func, folder)
+    def made_for(self, *arguments: Any) -> Any:
+        """What numba makes of it, when it is first asked for, with the choices of the arguments."""
+        choices = _choices_of(arguments)
+        made: Any = self._made.get(choices)
+        if made is None:
+            made = numba.njit(pipeline_class=ProgramCompiler, **_PROGRAM)(self.py_func)
+            if choices:
+                made.compile = functools.partial(_compile_narrowed, made, made.compile, choices)
+            folder = machine_code_folder()
+            if folder is not None:
+                made._cache = _KeptCode(self.py_func, folder)
+            made = self._made.setdefault(choices, made)
         return made
 
     def __call__(self, *arguments: Any) -> Any:
-        return self.made(*arguments)
+        return self.made_for(*arguments)(*arguments)
 
     @property
     def stats(self) -> Any:
-        """What was found on disk and what was not."""
-        return self.made.stats
+        """What was found on disk and what was not, without choices."""
+        return self.made_for().stats
 
     @property
     def signatures(self) -> list[Any]:
         """Argument types that it has been called with."""
-        return list(self.made.signatures)
+        return [types for made in self._made.values() for types in made.signatures]
 
 
 def program(function: Function) -> Function:
@@ -288,28 +301,77 @@ def program(function: Function) -> Function:
     return _Program(function)  # type: ignore[return-value]
 
 
-def by_address(tuple_class: Tuple) -> Tuple:
+def by_address(**common: tuple[int, ...]) -> Callable[[Tuple], Tuple]:
     """Have compiled functions take this NamedTuple by its address: a class decorator.
 
     numba hands a tuple over member by member at every call, some hundred words for a unit and its
     controls: in the hour's short calls that costs more than the work. By address it is one word.
     Compiled code can read the members of such a tuple, not make one.
+
+    Parameters
+    ----------
+    common : by the name of a member that is a choice, its common values. Where all choices of a
+        call have common values, its program is one of its own: they are known in it, and what
+        other values would need is left out. A member of a member is named with two underscores
+        between
     """
 
-    def typeof(value: Any, context: Any) -> Any:
-        members = [_extending.typeof_impl(member, context) for member in value]
-        return _Address(_core.types.BaseTuple.from_types(members, tuple_class))
+    def decorated(tuple_class: Tuple) -> Tuple:
+        def typeof(value: Any, context: Any) -> Any:
+            members = [_extending.typeof_impl(member, context) for member in value]
+            return _Address(_core.types.BaseTuple.from_types(members, tuple_class))
 
-    _extending.typeof_impl.register(tuple_class)(typeof)
-    return tuple_class
+        _extending.typeof_impl.register(tuple_class)(typeof)
+        _COMMON[tuple_class] = {tuple(name.split("__")): own for name, own in common.items()}
+        return tuple_class
+
+    return decorated
+
+
+# Of each class of tuples that is taken by address, the common values of its choices.
+_COMMON: dict[type, dict[_Path, tuple[int, ...]]] = {}
+
+
+def _choices_of(arguments: Iterable[object]) -> tuple[int, ...]:
+    """The choices of a call's arguments, in their order; none where one of them is not common."""
+    choices = []
+    for value in arguments:
+        for path, common in _COMMON.get(type(value), {}).items():
+            choice = functools.reduce(getattr, path, value)
+            if choice not in common:
+                return ()
+            choices.append(choice)
+    return tuple(choices)
+
+
+def _compile_narrowed(
+    program: Any, compile_it: Callable[..., Any], choices: tuple[int, ...], types: Iterable[Any]
+) -> Any:
+    """Compile a program with the choices of its arguments known.
+
+    At a call numba sees the types of a tuple's members alone: by these it finds the program again.
+    """
+    types = tuple(types)
+    left = iter(choices)
+    narrowed = [
+        _Address(kind.whole, {path: next(left) for path in _COMMON[kind.whole.instance_class]})
+        if isinstance(kind, _Address)
+        else kind
+        for kind in types
+    ]
+    entry = compile_it(tuple(narrowed))
+    program._insert([kind._code for kind in types], entry, False)
+    return entry
 
 
 class _Address(_core.types.Type):  # type: ignore[misc]
-    """numba's type of the address of a tuple."""
+    """numba's type of the address of a tuple, some of whose choices may be known."""
 
-    def __init__(self, whole: Any) -> None:
+    def __init__(self, whole: Any, choices: Mapping[_Path, int] = MappingProxyType({})) -> None:
         self.whole = whole
-        super().__init__(name=f"Address({whole.name})")
+        self.choices = choices
+        words = "".join(f", {'.'.join(path)} {value}" for path, value in choices.items())
+        super().__init__(name=f"Address({whole.name}{words})")
 
 
 @_extending.register_model(_Address)

@@ -15,20 +15,28 @@ from contextlib import contextmanager
 from typing import Any, ClassVar
 
 import numba.core
+import numba.core.analysis
 import numba.core.cpu
+import numba.core.ir
+import numba.core.ir_utils
 import numba.core.typed_passes
+import numba.core.untyped_passes
 
 # numba is typed in part only.
+_analysis: Any = numba.core.analysis
 _callconv: Any = numba.core.callconv
 _cgutils: Any = numba.core.cgutils
 _codegen: Any = numba.core.codegen
 _compiler: Any = numba.core.compiler
 _context: Any = numba.core.cpu.CPUContext
+_ir: Any = numba.core.ir
+_ir_utils: Any = numba.core.ir_utils
 _llvm: Any = _codegen.ll
 _lowering: Any = numba.core.lowering
 _machinery: Any = numba.core.compiler_machinery
 _passes: Any = numba.core.typed_passes
 _types: Any = numba.core.types
+_untyped: Any = numba.core.untyped_passes
 _typing: Any = numba.core.typing
 
 
@@ -198,10 +206,53 @@ class _Lowering(_passes.BaseNativeLowering):  # type: ignore[misc]
         return _Lower
 
 
+@_machinery.register_pass(mutates_CFG=True, analysis_only=False)  # type: ignore[untyped-decorator]
+class _Choices(_machinery.FunctionPass):  # type: ignore[misc]
+    """What a choice that is known does not need is left out before it is looked at any further.
+
+    The choices are members of tuples that are taken by address (compiled.py).
+    """
+
+    _name = "known_choices"
+
+    def __init__(self) -> None:
+        super().__init__()
+
+    def run_pass(self, state: Any) -> bool:
+        known = {
+            number: kind.choices
+            for number, kind in enumerate(state.args)
+            if getattr(kind, "choices", None)
+        }
+        if not known:
+            return False
+        code = state.func_ir
+        for block in code.blocks.values():
+            for step in block.find_insts(_ir.Assign):
+                value = self._known(code, step.value, known)
+                if value is not None:
+                    definitions = code._definitions[step.target.name]
+                    constant = _ir.Const(value, step.loc)
+                    definitions[definitions.index(step.value)] = constant
+                    step.value = constant
+        _analysis.dead_branch_prune(code, state.args)
+        return True
+
+    @staticmethod
+    def _known(code: Any, read: Any, known: dict[int, dict[tuple[str, ...], int]]) -> int | None:
+        """The value that is read, where it is a choice that is known."""
+        path: tuple[str, ...] = ()
+        while isinstance(read, _ir.Expr) and read.op == "getattr":
+            path = (read.attr, *path)
+            read = _ir_utils.guard(_ir_utils.get_definition, code, read.value)
+        return known.get(read.index, {}).get(path) if isinstance(read, _ir.Arg) else None
+
+
+_STEPS = {_passes.NativeLowering: _Lowering, _untyped.DeadBranchPrune: _Choices}
+
 # Steps for what the compiled functions do not have: functions within functions, with-statements,
 # arguments that may be None, sums of whole arrays.
 _IDLE = (
-    "DeadBranchPrune",
     "FindLiterallyCalls",
     "InlineClosureLikes",
     "InlineInlinables",
@@ -221,7 +272,7 @@ class _Compiler(_compiler.Compiler):  # type: ignore[misc]
     def define_pipelines(self) -> Any:
         (steps,) = super().define_pipelines()
         steps.passes = [
-            (_Lowering if step is _passes.NativeLowering else step, words)
+            (_STEPS.get(step, step), words)
             for step, words in steps.passes
             if step.__name__ not in _IDLE
         ]
