@@ -12,15 +12,10 @@ import importlib.util
 import pickle
 import re
 import sys
-<<<<<<< HEAD
 import types
-from collections.abc import Callable, Container, Iterable
-=======
 from collections.abc import Callable, Container, Iterable, Mapping
->>>>>>> dc9dffa (A machine that is common in its choices has a program of its own for each capacity control, in which they are known; all others share one)
 from functools import cache
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any, TypeVar
 
 import numba
@@ -330,6 +325,7 @@ def by_address(**common: tuple[int, ...]) -> Callable[[Tuple], Tuple]:
 
 # Of each class of tuples that is taken by address, the common values of its choices.
 _COMMON: dict[type, dict[_Path, tuple[int, ...]]] = {}
+_NO_CHOICES: Mapping[_Path, int] = types.MappingProxyType({})
 
 
 def _choices_of(arguments: Iterable[object]) -> tuple[int, ...]:
@@ -345,29 +341,29 @@ def _choices_of(arguments: Iterable[object]) -> tuple[int, ...]:
 
 
 def _compile_narrowed(
-    program: Any, compile_it: Callable[..., Any], choices: tuple[int, ...], types: Iterable[Any]
+    made: Any, compile_it: Callable[..., Any], choices: tuple[int, ...], kinds: Iterable[Any]
 ) -> Any:
     """Compile a program with the choices of its arguments known.
 
     At a call numba sees the types of a tuple's members alone: by these it finds the program again.
     """
-    types = tuple(types)
+    kinds = tuple(kinds)
     left = iter(choices)
     narrowed = [
         _Address(kind.whole, {path: next(left) for path in _COMMON[kind.whole.instance_class]})
         if isinstance(kind, _Address)
         else kind
-        for kind in types
+        for kind in kinds
     ]
     entry = compile_it(tuple(narrowed))
-    program._insert([kind._code for kind in types], entry, False)
+    made._insert([kind._code for kind in kinds], entry, False)
     return entry
 
 
 class _Address(_core.types.Type):  # type: ignore[misc]
     """numba's type of the address of a tuple, some of whose choices may be known."""
 
-    def __init__(self, whole: Any, choices: Mapping[_Path, int] = MappingProxyType({})) -> None:
+    def __init__(self, whole: Any, choices: Mapping[_Path, int] = _NO_CHOICES) -> None:
         self.whole = whole
         self.choices = choices
         words = "".join(f", {'.'.join(path)} {value}" for path, value in choices.items())
