@@ -110,27 +110,28 @@ def check(case: Annotated[Path, typer.Argument(help="The case file.")]) -> None:
     """
     from dewledger.accounts.costs import option_tariff
     from dewledger.analysis.reheat_coil_size import require_fed
-    from dewledger.assembly.machine import assemble
+    from dewledger.assembly.machine import assemble_all
     from dewledger.assembly.year import read_weather
     from dewledger.case import load_case
 
     read = load_case(case)
     watch_for_stops()
-    for option in read.option_cases():
+    options = read.option_cases()
+    for option in options:
         option_tariff(option, read)
     year = read_weather(read)
     console = wide_console()
-    console.print(f"{read.title}: {len(read.option_cases())} options on {year.station.title}")
+    console.print(f"{read.title}: {len(options)} options on {year.station.title}")
+    machines = assemble_all(options, year)
     notes: dict[str, None] = {}
-    for option in read.option_cases():
-        machine = assemble(option, year)
+    for machine in machines:
         require_fed(machine)
         notes |= dict.fromkeys(machine.notes)
     for note in notes:
         console.print(f"  assumed: {note}")
     for finding in year.findings:
         console.print(f"  weather: {finding.sentence}")
-    found, always = findings_of(read, year)
+    found, always = findings_of(read, year, machines)
     for line in (*found, *always):
         said = f"  review: {line}" if line in found else f"  always: {line}"
         console.print(said)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,6 +17,7 @@ from dewledger.reports.command.streams import errors
 from dewledger.weather.errors import InputError
 
 if TYPE_CHECKING:
+    from dewledger.assembly.machine import Machine
     from dewledger.case import Case
     from dewledger.reports.files.second_process import SecondCore
     from dewledger.reports.page.panel import Panel
@@ -99,7 +100,9 @@ def solve(case: Case, weather: str | None = None) -> Study:
         return run_study(case, year, progress)
 
 
-def findings_of(case: Case, year: WeatherYear) -> tuple[list[str], list[str]]:
+def findings_of(
+    case: Case, year: WeatherYear, machines: Sequence[Machine]
+) -> tuple[list[str], list[str]]:
     """What a case should be looked at for, by a solved year, and the mold screen, always reported.
 
     A case whose gains are far beyond its unit is not solved: its year would say nothing.
@@ -107,7 +110,6 @@ def findings_of(case: Case, year: WeatherYear) -> tuple[list[str], list[str]]:
     from dewledger.analysis.compliance import mold_of
     from dewledger.analysis.plausible import BEYOND_THE_UNIT, implausible
     from dewledger.analysis.protection import protection
-    from dewledger.assembly.machine import assemble_all
     from dewledger.assembly.year import solve_option
     from dewledger.reports.words.cautions import (
         NOT_SOLVED,
@@ -119,7 +121,6 @@ def findings_of(case: Case, year: WeatherYear) -> tuple[list[str], list[str]]:
 
     said, screens = [], []
     options = case.option_cases()
-    machines = assemble_all(options, year)
     far = [
         implausible(option, machine, case.display)
         for option, machine in zip(options, machines, strict=True)
