@@ -7,7 +7,6 @@ import platform
 from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from functools import cache
 from html import escape
 from importlib.metadata import version
 from pathlib import Path
@@ -34,7 +33,6 @@ from dewledger.case import Case
 from dewledger.case.words import listed, nearest
 from dewledger.hourly.ledger import COLUMNS, NAMES
 from dewledger.weather.errors import InputError
-from dewledger.weather.numerics.compiled import something_compiled
 from dewledger.weather.year import WeatherYear
 
 if TYPE_CHECKING:
@@ -195,15 +193,6 @@ def hours_of(calendar_year: int) -> pd.DatetimeIndex:
 Progress = Callable[[str, int, int], None]
 
 _log = logging.getLogger("dewledger")
-# The command says this in its own way and turns this logger off.
-first_run_log = logging.getLogger("dewledger.first_run")
-
-
-@cache
-def _say_if_compiling() -> None:
-    """One line before the first year on a machine: it takes its time, once."""
-    if not something_compiled():
-        first_run_log.warning("First run: compiling the hourly solution, once; it is kept.")
 
 
 def simulate(
@@ -248,7 +237,6 @@ def run_study(
     ------
     InputError : the case or its weather cannot be run
     """
-    _say_if_compiling()
     began = perf_counter()
     options = case.option_cases()
     steps = 2 * len(options) + 2

@@ -85,7 +85,7 @@ def coil_leaving(
     return settle_fog(temp_from_enthalpy(h_out, w_out), w_out, pressure_Pa)
 
 
-@program
+@program()
 def find_coil_leaving(
     temp_in_C: FloatArray,
     hum_ratio_in: FloatArray,

@@ -52,6 +52,8 @@ COIL, WITHOUT_PENALTY, WHOLE, SMALLER_COIL = 0, 1, 2, 3
 _SAME_K = 1e-7
 _SAME_HUM_RATIO = 1e-11
 _CLEAR = 1.0 - 1e-6
+_NOTICE = "Compiling the hourly solution for such a unit: some ten seconds, once."
+)
 # Where the first hour's search of the unit starts.
 _START = Start(10.0, 20.0)
 
@@ -243,7 +245,7 @@ def coil_serves(plant: Plant, ledger: FloatArray, i: int) -> bool:
     return given_W <= _CLEAR * plant.recovery_capacity_W * runtime
 
 
-@program
+@program(_NOTICE)
 def solve_rows(
     unit: UnitMap,
     plant: Plant,
@@ -302,7 +304,7 @@ def solve_rows(
         before = larger if alike else after
 
 
-@program
+@program(_NOTICE)
 def solve_short_rows(
     unit: UnitMap,
     plant: Plant,

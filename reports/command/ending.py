@@ -55,7 +55,7 @@ class _Stopped(BaseException):
 
 
 class _Watch:
-    """Ends the process where a signal is not obeyed soon: compiling takes half a minute.
+    """Ends the process where a signal is not obeyed soon: compiling takes ten seconds.
 
     The signal's own handler leaves a byte in a pipe; a thread waits for it. From then on the
     process has _GRACE_S to end by itself, interpreter's exit and all.

@@ -80,14 +80,20 @@ def progress_shown() -> Iterator[Progress]:
         yield say
 
 
+class _Notices(logging.Handler):
+    """Prints what the program says of its own accord, above any progress."""
+
+    def emit(self, record: logging.LogRecord) -> None:
+        errors.print(record.getMessage())
+
+
 def say_if_compiling() -> None:
-    """Before long work: say that the first run compiles, and see that a stop is obeyed then too."""
-    from dewledger.weather.numerics.compiled import something_compiled
+    """Before long work: have it said when something is compiled, and a stop obeyed then too."""
+    from dewledger.weather.numerics.compiled import first_run_log
 
     watch_for_stops()
-    logging.getLogger("dewledger.first_run").disabled = True  # said here, in the command's way
-    if not something_compiled():
-        errors.print("First run: compiling the hourly solution, half a minute or so, once.")
+    first_run_log.propagate = False
+    first_run_log.handlers = [_Notices()]
 
 
 def solve(case: Case, weather: str | None = None) -> Study:

@@ -171,17 +171,3 @@ def test_what_was_done_is_logged(study, caplog):
     with caplog.at_level(logging.INFO, logger="dewledger"):
         dw.simulate(study.case, study.weather)
     assert "4 options solved" in caplog.text
-
-
-def test_the_first_run_is_announced_once(monkeypatch):
-    from dewledger import study as module
-
-    said = []
-    monkeypatch.setattr(module, "something_compiled", lambda: False)
-    monkeypatch.setattr(module.first_run_log, "warning", said.append)
-    module._say_if_compiling.cache_clear()
-    for _ in range(2):
-        module._say_if_compiling()
-    assert len(said) == 1
-    assert said[0].startswith("First run: compiling")
-    module._say_if_compiling.cache_clear()

@@ -51,7 +51,7 @@ def one(outer, place):
     return outer.first + outer.values[place] * outer.inner.share + outer.stages[place % 2]
 
 
-@program
+@program()
 def all_of(outer):
     total = 0.0
     for place in range(outer.values.shape[0]):
@@ -87,7 +87,7 @@ def of_machine(machine, factor):
     return 2.0 * factor
 
 
-@program
+@program()
 def of_both(machine, factor):
     if machine.inner.kind == FAN:
         return 10.0 * machine.inner.share + of_machine(machine, factor)
@@ -109,7 +109,7 @@ def nonsense(machine):
     return machine.there_is_no_such_member
 
 
-@program
+@program()
 def sense_of_a_pump(machine):
     if machine.kind == PUMP:
         return 1.0
@@ -135,7 +135,7 @@ def leaf(x):
 def middle(x):
     return leaf(x) + leaf(x + 1.0)
 
-@program
+@program()
 def whole(x):
     return middle(x) * leaf(x)
 
@@ -169,7 +169,7 @@ def upper_half(values):
     return values[values.shape[0] // 2 :]
 
 
-@program
+@program()
 def parts(pair, count):
     made = np.zeros(count)
     for _ in range(3):
@@ -220,7 +220,7 @@ def test_operators_are_of_the_types_that_numba_gives_them(a, b):
     """What is kept of numba's answers, against numba's own."""
     # The lowest numba allowed knows no least of a truth.
     for function in (every_operator,) if a is True else (every_operator, least_and_most):
-        ours, plain = program(function)(a, b), numba.njit(function)(a, b)
+        ours, plain = program()(function)(a, b), numba.njit(function)(a, b)
         assert [(type(one), one) for one in ours] == [(type(one), one) for one in plain]
 
 
@@ -233,9 +233,9 @@ def test_the_steps_left_out_are_steps_of_numba():
 
 def test_compiling_leaves_the_search_for_garbage_as_it_was():
     before = gc.get_threshold(), gc.get_freeze_count()
-    assert program(twice)(1.5) == 3.0
+    assert program()(twice)(1.5) == 3.0
     with pytest.raises(TypingError):
-        program(twice)("word")
+        program()(twice)("word")
     assert (gc.get_threshold(), gc.get_freeze_count()) == before
 
 
@@ -319,34 +319,40 @@ def _damages(whole: bytes) -> list[bytes]:
 
 
 def test_machine_code_is_kept_and_found_again(code_folder, said):
-    assert not is_kept(program(twice))
-    assert program(twice)(1.5) == 3.0
-    assert is_kept(program(twice))
+    assert not is_kept(program()(twice))
+    assert program()(twice)(1.5) == 3.0
+    assert is_kept(program()(twice))
     (path,) = code_folder.iterdir()
-    again = program(twice)
+    again = program()(twice)
     assert again(2.0) == 4.0
     assert sum(again.stats.cache_hits.values()) == 1
     assert list(code_folder.iterdir()) == [path]
     assert said() == []
 
 
+def test_what_takes_long_to_compile_is_announced_once(code_folder, said):
+    for _ in range(2):
+        assert program("Compiling twice.")(twice)(1.5) == 3.0
+    assert said() == ["Compiling twice."]
+
+
 def test_damaged_machine_code_is_made_anew(code_folder, said, caplog):
-    program(twice)(1.5)
+    program()(twice)(1.5)
     (path,) = code_folder.iterdir()
     whole = path.read_bytes()
     for damage in _damages(whole):
         kept_files._say.cache_clear()
         caplog.clear()
         path.write_bytes(damage)
-        assert program(twice)(1.5) == 3.0
+        assert program()(twice)(1.5) == 3.0
         (line,) = said()
         assert line == f'what was kept in "{code_folder}" was damaged; it is made again'
-        assert sum(program(twice).stats.cache_hits.values()) == 0
+        assert sum(program()(twice).stats.cache_hits.values()) == 0
         assert kept(path) is not None
     keep(path, b"no pickle at all")
     kept_files._say.cache_clear()
     caplog.clear()
-    assert program(twice)(1.5) == 3.0
+    assert program()(twice)(1.5) == 3.0
     assert len(said()) == 1
 
 
@@ -355,7 +361,7 @@ def test_a_full_disk_keeps_nothing_and_leaves_nothing(code_folder, said, monkeyp
         raise OSError(errno.ENOSPC, "No space left on device")
 
     monkeypatch.setattr(kept_files.os, "replace", full)
-    assert program(twice)(1.5) == 3.0
+    assert program()(twice)(1.5) == 3.0
     assert list(code_folder.iterdir()) == []
     (line,) = said()
     assert "No space left on device" in line
@@ -426,4 +432,4 @@ def test_the_cache_folder_is_the_users_alone(tmp_path, monkeypatch, said):
 
 def test_without_a_folder_functions_still_run(monkeypatch):
     monkeypatch.setattr(module, "machine_code_folder", lambda: None)
-    assert program(twice)(1.5) == 3.0
+    assert program()(twice)(1.5) == 3.0

@@ -9,6 +9,8 @@ import functools
 import hashlib
 import importlib.metadata
 import importlib.util
+import logging
+import multiprocessing
 import pickle
 import re
 import sys
@@ -37,6 +39,9 @@ _core: Any = numba.core
 _extending: Any = numba.extending
 _runtime: Any = numba.core.runtime
 _settings: Any = numba.config
+
+# Says that something is compiled that takes its time. The command says it in its own way.
+first_run_log = logging.getLogger("dewledger.first_run")
 
 # Sums may be regrouped and products fused into them; infinities and NaN keep their meaning.
 _FREEDOM = {"contract", "reassoc", "arcp", "nsz"}
@@ -158,8 +163,9 @@ class _KeptCode(numba.core.caching._Cache):  # type: ignore[misc]
     index between processes that may write at once.
     """
 
-    def __init__(self, function: Callable[..., Any], folder: Path) -> None:
+    def __init__(self, function: Callable[..., Any], folder: Path, notice: str) -> None:
         self._folder = folder
+        self._notice = notice
         self._name = _name_of(function)
         self._code = hashlib.sha256(function.__code__.co_code).hexdigest()
 
@@ -178,14 +184,15 @@ class _KeptCode(numba.core.caching._Cache):  # type: ignore[misc]
         key = (signature, target.codegen().magic_tuple(), self._code)
         path = self._place(key)
         content = kept(path)
-        if content is None:
-            return None
-        try:
-            stored, reduced = pickle.loads(content)
-            if stored == key:
-                return _core.compiler.CompileResult._rebuild(target, *reduced)
-        except Exception:  # whatever was written there, it is not what this version writes
-            damaged(path)
+        if content is not None:
+            try:
+                stored, reduced = pickle.loads(content)
+                if stored == key:
+                    return _core.compiler.CompileResult._rebuild(target, *reduced)
+            except Exception:  # whatever was written there, it is not what this version writes
+                damaged(path)
+        if self._notice and multiprocessing.parent_process() is None:
+            first_run_log.warning(self._notice)
         return None
 
     def save_overload(self, signature: Any, result: Any) -> None:
@@ -251,9 +258,10 @@ class _Program:
     them, each with much to do.
     """
 
-    def __init__(self, function: Callable[..., Any]) -> None:
+    def __init__(self, function: Callable[..., Any], notice: str) -> None:
         functools.update_wrapper(self, function)
         self.py_func = function
+        self._notice = notice
         # By the choices of the arguments.
         self._made: dict[tuple[int, ...], Any] = {}
 
@@ -267,7 +275,7 @@ class _Program:
                 made.compile = functools.partial(_compile_narrowed, made, made.compile, choices)
             folder = machine_code_folder()
             if folder is not None:
-                made._cache = _KeptCode(self.py_func, folder)
+                made._cache = _KeptCode(self.py_func, folder, self._notice)
             made = self._made.setdefault(choices, made)
         return made
 
@@ -285,15 +293,21 @@ class _Program:
         return [types for made in self._made.values() for types in made.signatures]
 
 
-def program(function: Function) -> Function:
-    """Compile ``function`` (floats, ints and float64 arrays only) and keep it on disk.
+def program(notice: str = "") -> Callable[[Function], Function]:
+    """Compile a function (floats, ints and float64 arrays only) and keep it on disk: a decorator.
 
     The plain Python function stays reachable as ``.py_func``; with the environment variable
     NUMBA_DISABLE_JIT=1 the function is returned as it is.
+
+    notice : said before it is compiled, where that takes its time
     """
-    if _settings.DISABLE_JIT:
-        return function
-    return _Program(function)  # type: ignore[return-value]
+
+    def decorated(function: Function) -> Function:
+        if _settings.DISABLE_JIT:
+            return function
+        return _Program(function, notice)  # type: ignore[return-value]
+
+    return decorated
 
 
 def by_address(**common: tuple[int, ...]) -> Callable[[Tuple], Tuple]:

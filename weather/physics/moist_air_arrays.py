@@ -150,14 +150,14 @@ def in_rows(*values: Values) -> list[FloatArray]:
     return [np.array(one, dtype=np.float64).ravel() for one in np.broadcast_arrays(*values)]
 
 
-@program
+@program()
 def find_dew_points(hum_ratio: FloatArray, pressure_Pa: FloatArray, out: FloatArray) -> None:
     """``dew_point`` [C] of each state, into ``out``; arrays of one dimension."""
     for i in range(out.size):
         out[i] = dew_point(hum_ratio[i], pressure_Pa[i])
 
 
-@program
+@program()
 def find_wet_bulbs(
     temp_C: FloatArray, hum_ratio: FloatArray, pressure_Pa: FloatArray, out: FloatArray
 ) -> None:
