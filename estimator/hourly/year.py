@@ -53,7 +53,6 @@ _SAME_K = 1e-7
 _SAME_HUM_RATIO = 1e-11
 _CLEAR = 1.0 - 1e-6
 _NOTICE = "Compiling the hourly solution for such a unit: some ten seconds, once."
-)
 # Where the first hour's search of the unit starts.
 _START = Start(10.0, 20.0)
 
