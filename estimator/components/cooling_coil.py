@@ -26,7 +26,7 @@ import math
 from functools import lru_cache
 
 from dewledger.weather.errors import InputError
-from dewledger.weather.numerics.compiled import compiled, program
+from dewledger.weather.numerics.compiled import apart, compiled, program
 from dewledger.weather.physics.moist_air import (
     FloatArray,
     enthalpy,
@@ -52,6 +52,7 @@ def bypass_factor(bypass_area_kg_s: float, flow_kg_s: float) -> float:
 
 
 @compiled
+@apart
 def settle_fog(temp_C: float, hum_ratio: float, pressure_Pa: float) -> tuple[float, float]:
     """Dry bulb and humidity ratio once any water above saturation has condensed, same enthalpy.
 

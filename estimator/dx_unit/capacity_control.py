@@ -52,7 +52,7 @@ from dewledger.dx_unit.ways_to_dry import (
     with_start,
     worse,
 )
-from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.numerics.compiled import compiled, within_callers
 from dewledger.weather.physics.moist_air import (
     enthalpy,
     temp_from_enthalpy,
@@ -280,6 +280,7 @@ def share_stages(
 
 
 @compiled
+@within_callers
 def share_hour(
     unit: UnitMap,
     plant: Plant,

@@ -36,7 +36,7 @@ from dewledger.dx_unit.types import (
     UnitMap,
 )
 from dewledger.dx_unit.ways_to_dry import by_way, needs_no_reheat
-from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.numerics.compiled import apart, compiled
 from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
 from dewledger.weather.physics.moist_air import heat_capacity
 
@@ -217,6 +217,7 @@ def beyond_first_sources(plant: Plant, task: Task, shared: Shared) -> float:
 
 
 @compiled
+@apart
 def between_floors(
     unit: UnitMap,
     plant: Plant,

@@ -31,7 +31,7 @@ from dewledger.dx_unit.types import (
     Task,
     UnitMap,
 )
-from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.numerics.compiled import compiled, within_callers
 
 # Beyond it the hour without recovery runs another way, and says little of the next one.
 _NEAR_K = 1.0
@@ -42,6 +42,7 @@ _MOST_TIMES = 2.0
 
 
 @compiled
+@within_callers
 def operate(
     unit: UnitMap,
     plant: Plant,

@@ -9,7 +9,7 @@ import math
 from typing import TYPE_CHECKING
 
 from dewledger.components.cooling_coil import coil_total_at_surface, leaving_from_heats, settle_fog
-from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.numerics.compiled import apart, compiled
 from dewledger.weather.physics.moist_air import (
     FloatArray,
     enthalpy,
@@ -172,6 +172,7 @@ def equivalent_outdoor(
 
 
 @compiled
+@apart
 def table_state(
     unit_map: UnitMap,
     temp_in_C: float,

@@ -27,7 +27,7 @@ from dewledger.hourly.types import (
     Balance,
     Control,
 )
-from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.numerics.compiled import apart, compiled
 from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
 from dewledger.weather.physics.moist_air import hum_ratio_from_rel_hum, saturation_hum_ratio
 
@@ -197,6 +197,7 @@ def driest_held_by_halving(
 
 
 @compiled
+@apart
 def driest_held(
     unit: UnitMap,
     plant: Plant,
@@ -248,6 +249,7 @@ def driest_held(
 
 
 @compiled
+@apart
 def limit_dehumidification(
     unit: UnitMap,
     plant: Plant,
@@ -309,6 +311,7 @@ def limit_dehumidification(
 
 
 @compiled
+@apart
 def let_room_cool(
     unit: UnitMap,
     plant: Plant,

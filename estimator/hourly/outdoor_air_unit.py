@@ -58,7 +58,7 @@ from dewledger.hourly.types import (
     SupplyFan,
     Ventilation,
 )
-from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.numerics.compiled import apart, compiled
 from dewledger.weather.physics.moist_air import (
     FloatArray,
     dew_point,
@@ -397,6 +397,7 @@ def air_path_of(
 
 
 @compiled
+@apart
 def solve_outdoor_air_unit_hour(
     unit: UnitMap,
     plant: Plant,

@@ -42,7 +42,7 @@ from dewledger.hourly.types import (
     RoomTerms,
     State,
 )
-from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.numerics.compiled import apart, compiled, within_callers
 from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
 from dewledger.weather.physics.moist_air import heat_capacity, saturation_hum_ratio, vapor_enthalpy
 
@@ -264,6 +264,7 @@ def condensed_on_surfaces(
 
 
 @compiled
+@within_callers
 def attempt(
     unit: UnitMap,
     plant: Plant,
@@ -411,6 +412,7 @@ def solve_moisture(
 
 
 @compiled
+@apart
 def saturated_full_load(
     unit: UnitMap, plant: Plant, balance: Balance, setpoint_C: float, start: Attempt
 ) -> tuple[Attempt, bool]:
@@ -447,6 +449,7 @@ def saturated_full_load(
 
 
 @compiled
+@apart
 def full_load_by_brackets(
     unit: UnitMap, plant: Plant, balance: Balance, setpoint_C: float, start: Attempt
 ) -> Attempt:
@@ -479,6 +482,7 @@ def full_load_by_brackets(
 
 
 @compiled
+@apart
 def solve_full_load(
     unit: UnitMap,
     plant: Plant,

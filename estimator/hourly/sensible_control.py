@@ -53,7 +53,7 @@ from dewledger.hourly.types import (
     SupplyFan,
     Ventilation,
 )
-from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.numerics.compiled import apart, compiled, within_callers
 from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
 from dewledger.weather.physics.moist_air import (
     heat_capacity,
@@ -294,6 +294,7 @@ def dried_at_limit(
 
 
 @compiled
+@within_callers
 def at_constant_flow(
     unit: UnitMap,
     plant: Plant,
@@ -346,6 +347,7 @@ def at_constant_flow(
 
 
 @compiled
+@apart
 def humidified(
     unit: UnitMap,
     plant: Plant,
@@ -452,6 +454,7 @@ def without_drying(
 
 
 @compiled
+@apart
 def with_less_flow(
     unit: UnitMap,
     plant: Plant,

@@ -76,7 +76,7 @@ from dewledger.hourly.types import (
     SupplyFan,
     Ventilation,
 )
-from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.numerics.compiled import apart, compiled
 from dewledger.weather.physics.moist_air import (
     FloatArray,
     enthalpy,
@@ -249,6 +249,7 @@ def dried_at_flow(
 
 
 @compiled
+@apart
 def dried_at_best_flow(
     unit: UnitMap,
     plant: Plant,

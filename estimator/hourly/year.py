@@ -26,7 +26,7 @@ from dewledger.hourly.outdoor_air_unit import solve_outdoor_air_unit_hour
 from dewledger.hourly.room_balance import leakage, room_after
 from dewledger.hourly.single_zone_unit import solve_hour
 from dewledger.hourly.types import SECONDS, Control, Hour, HourResult, RoomResponse, State
-from dewledger.weather.numerics.compiled import compiled, program
+from dewledger.weather.numerics.compiled import compiled, program, within_callers
 from dewledger.weather.numerics.false_position import Bracket, crossing, meeting, narrowed
 from dewledger.weather.physics.moist_air import (
     FloatArray,
@@ -110,6 +110,7 @@ def bounds_from(released_W: float, condensed_W: float, beyond_W: float) -> Brack
 
 
 @compiled
+@within_callers
 def solve_any_hour(
     unit: UnitMap,
     plant: Plant,

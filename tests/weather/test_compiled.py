@@ -165,19 +165,36 @@ class Pair(NamedTuple):
 
 
 @compiled
-def upper_half(values):
-    return values[values.shape[0] // 2 :]
+def add_to(made, other):
+    half = other.values[other.values.shape[0] // 2 :]
+    for i in range(made.size):
+        made[i] += other.share * half[i]
 
 
 @program()
 def parts(pair, count):
     made = np.zeros(count)
     for _ in range(3):
-        other = Pair(2.0 * pair.share, upper_half(pair.values))
-        for i in range(count):
-            made[i] += other.share * other.values[i]
+        other = Pair(2.0 * pair.share, pair.values)
+        add_to(made, other)
         pair = Pair(other.share, pair.values)
-    return made, upper_half(pair.values)
+    return made, pair.values[pair.values.shape[0] // 2 :]
+
+
+@compiled
+def handed_back(pair):
+    return pair
+
+
+@program
+def through_an_inner_function(pair):
+    return handed_back(pair).values[0]
+
+
+def test_an_array_that_an_inner_function_hands_back_is_refused():
+    """Nobody would hold it: inner functions keep no count of arrays."""
+    with pytest.raises(Exception, match="handed_back hands an array back"):
+        through_an_inner_function(Pair(1.0, np.arange(8.0)))
 
 
 def test_arrays_are_counted_and_freed_where_floats_are_not_counted():

@@ -51,7 +51,9 @@ _PROGRAM: Any = {
     "no_cfunc_wrapper": True,
     "fastmath": _FREEDOM,
 }
-_INNER: Any = {**_PROGRAM, "no_cpython_wrapper": True}
+# Inner functions make no arrays and hand none back. Those that they are given are held by the
+# program that calls them: to count who holds them took a fifteenth of the time of a year.
+_INNER: Any = {**_PROGRAM, "no_cpython_wrapper": True, "_nrt": False}
 
 _PACKAGES = ("dewledger", "dewledger.weather")  # what may hold compiled functions
 _LIBRARIES = ("numba", "llvmlite", "numpy")
@@ -308,6 +310,23 @@ def program(notice: str = "") -> Callable[[Function], Function]:
         return _Program(function, notice)  # type: ignore[return-value]
 
     return decorated
+
+
+def within_callers(function: Function) -> Function:
+    """Mark a function, beneath ``compiled``, to be made a part of each that calls it.
+
+    For what every hour calls from one place or two: a large result need not be written to memory
+    to be handed over, and what a program does not use of it is not worked out.
+    """
+    vars(function)["place"] = "alwaysinline"
+    return function
+
+
+def apart(function: Function) -> Function:
+    """Mark a function, beneath ``compiled``, to be kept out of those that call it: for what few
+    hours need, so that it is in nobody's way."""
+    vars(function)["place"] = "noinline"
+    return function
 
 
 def by_address(**common: tuple[int, ...]) -> Callable[[Tuple], Tuple]:

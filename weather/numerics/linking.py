@@ -107,6 +107,7 @@ class _Linked(_codegen.JITCodeLibrary):  # type: ignore[misc]
     """Holds every library that its functions need, theirs included, each once."""
 
     _linking_libraries: list[Any]
+    place = ""  # of the function, in the optimizer's word: into its callers or not; "" as it likes
 
     def add_linking_library(self, library: Any) -> None:
         library._ensure_finalized()
@@ -131,6 +132,8 @@ class _InnerLibrary(_Linked):
         for function in self._final_module.functions:
             if not function.is_declaration and function.linkage == _llvm.Linkage.external:
                 function.linkage = "linkonce_odr"
+                if self.place:
+                    function.add_function_attribute(self.place)
 
     def _get_module_for_linking(self) -> Any:
         self._ensure_finalized()
@@ -164,6 +167,10 @@ class _Lower(_lowering.Lower):  # type: ignore[misc]
     def __init__(self, *arguments: Any, **keywords: Any) -> None:
         self._known: dict[int, tuple[Any, bool]] = {}  # the kind too, lest its number be reused
         super().__init__(*arguments, **keywords)
+        if not self.context.enable_nrt and self._counted(self.fndesc.restype):
+            raise TypeError(
+                f"{self.fndesc.qualname} hands an array back, of which no count is kept"
+            )
 
     def _counted(self, kind: Any) -> bool:
         # By the object's number: to compare two kinds of tuple takes longer than what is asked.
@@ -285,6 +292,7 @@ class _Compiler(_compiler.Compiler):  # type: ignore[misc]
         state.typingctx = copy.copy(state.typingctx)
         state.typingctx.__class__ = _Typing
         state.library = self.library(state.targetctx.codegen(), state.func_id.func_qualname)
+        state.library.place = vars(state.func_id.func).get("place", "")
         state.library.enable_object_caching()
         return super()._compile_core()
 

@@ -19,7 +19,7 @@ from typing import TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.numerics.compiled import apart, compiled, within_callers
 from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
 
 FloatArray = npt.NDArray[np.float64]
@@ -37,6 +37,7 @@ STANDARD_AIR_DENSITY = 1.204
 
 
 @compiled
+@apart
 def equation_5_6(temp_C: float) -> float:
     """Saturation pressure of water [Pa] at ``temp_C``, -100 to 200 C.
 
@@ -64,6 +65,7 @@ def equation_5_6(temp_C: float) -> float:
 
 
 @compiled
+@apart
 def equation_5_6_slope(temp_C: float, pressure_sat: float) -> float:
     """Derivative of eq. 5 and 6 [Pa/K] of ASHRAE Fundamentals 2017 ch. 1 at a temperature [C] and
     its saturation pressure [Pa]."""
@@ -129,6 +131,7 @@ def in_table(temp_C: float) -> bool:
 
 
 @compiled
+@within_callers
 def saturation_pressure(temp_C: float) -> float:
     """Saturation pressure of water [Pa] at a temperature [C], over ice up to 0.01 C.
 
@@ -151,6 +154,7 @@ def saturation_pressure(temp_C: float) -> float:
 
 
 @compiled
+@within_callers
 def saturation_pressure_and_slope(temp_C: float) -> tuple[float, float]:
     """``saturation_pressure`` [Pa] and its slope [Pa/K] at a temperature [C], by one look into the
     table.
