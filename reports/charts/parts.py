@@ -52,6 +52,8 @@ _MORE_STYLE: dict[str, Any] = {
     "axes.titlesize": 9.0,
     "axes.titlelocation": "left",
     "axes.titleweight": "bold",
+    # Nothing stands between a title and its axes: that is not looked for at every drawing.
+    "axes.titley": 1.0,
     "axes.spines.top": False,
     "axes.spines.right": False,
     "legend.frameon": False,

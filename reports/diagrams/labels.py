@@ -107,16 +107,15 @@ class Places:
         return any(box[0] < x < box[2] and box[1] < y < box[3] for box in self.taken)
 
     def place_text(self, texts: Iterable[Any], renderer: Any) -> bool:
-        """Keep the first of several artists that fits, remove the others."""
-        kept = False
+        """Keep the first of several artists that fits; the ones before it are removed, and those
+        after it are not made."""
         for text in texts:
             box = extent(text, renderer)
-            if not kept and self.free(box) and self.crossed(box, 0.0) == 0:
+            if self.free(box) and self.crossed(box, 0.0) == 0:
                 self.taken.append(box)
-                kept = True
-            else:
-                text.remove()
-        return kept
+                return True
+            text.remove()
+        return False
 
 
 def extent(text: Any, renderer: Any) -> Box:

@@ -69,6 +69,8 @@ def second_core(modules: Sequence[str]) -> Iterator[SecondCore]:
         return
     for name in modules:
         importlib.import_module(name)
+    # What is loaded stays: neither process searches it for garbage again, nor copies it for that.
+    gc.freeze()
     pool = ProcessPoolExecutor(1, multiprocessing.get_context("fork"), initializer=follow_parent)
     try:
         with ended_on_failure():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
@@ -36,14 +37,16 @@ def _environment() -> Environment:
 
 
 # Signs that turn the direction of all text after them: a title may hold them, a page must not.
-_TURNING = dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A)])
+_TURNING = re.compile("[\u202a-\u202e\u2066-\u2069]")
 # A word that would widen a column, so that a table runs off its page.
 _LONG_WORD = 18
 
 
 def _visible(value: Any) -> Any:
     """What is printed on the page, without what would reorder the text that follows."""
-    return value.translate(_TURNING) if isinstance(value, str) else value
+    if isinstance(value, str) and _TURNING.search(value):
+        return value.translate(dict.fromkeys(map(ord, _TURNING.findall(value))))
+    return value
 
 
 def page(
