@@ -9,7 +9,7 @@ import numpy as np
 from dewledger.case import Case, OptionCase
 from dewledger.case.reheat import EFFECTIVENESS, Reheat
 from dewledger.case.unit import ReEvaporation
-from dewledger.components.refrigerant_cycle import cycle
+from dewledger.components.refrigerant_cycle import liquid_cooling_gain, tabled_cycle
 from dewledger.dx_unit.types import (
     ALL_STAGES,
     AS_THERMOSTAT,
@@ -179,8 +179,8 @@ def _liquid(unit: Unit, arrangement: int) -> tuple[tuple[float, float, float], f
     """Evaporator effect gained per kelvin of liquid cooling, as a quadratic of the condensing
     temperature; condensing less liquid temperature.
 
-    From cycles at the rated suction, with and without 20 K of liquid cooling: the gain is linear in
-    it to 1 %, and grows by half from 32 to 60 C as the effect shrinks.
+    At the rated suction, of 20 K of liquid cooling: the gain is linear in it to 1 %, and grows by
+    half from 32 to 60 C as the effect shrinks.
     """
     if arrangement not in (SUBCOOLING, SUBCOOLING_THEN_CONDENSER):
         return (0.0, 0.0, 0.0), 0.0
@@ -189,17 +189,13 @@ def _liquid(unit: Unit, arrangement: int) -> tuple[tuple[float, float, float], f
             '[[reheat]] source = "subcooling" needs the refrigerant\'s own states; write [unit] '
             'method = "ratings"'
         )
-    gains = []
-    for condensing in _LIQUID_AT_C:
-        at = (unit.refrigerant, unit.rated_suction_C, condensing, unit.superheat_K)
-        plain = cycle(*at, unit.subcooling_K)
-        colder = cycle(*at, unit.subcooling_K + 20.0)
-        gains.append((plain.flow_kg_s_W / colder.flow_kg_s_W - 1.0) / 20.0)
+    settings = (unit.superheat_K, unit.subcooling_K)
+    gains = [
+        liquid_cooling_gain(unit.refrigerant, unit.rated_suction_C, condensing, *settings)
+        for condensing in _LIQUID_AT_C
+    ]
     a, b, c = np.polynomial.polynomial.polyfit(_LIQUID_AT_C, gains, 2)
-    rated = cycle(
-        unit.refrigerant, unit.rated_suction_C, unit.rated_condensing_C, unit.superheat_K,
-        unit.subcooling_K,
-    )  # fmt: skip
+    rated = tabled_cycle(unit.refrigerant, unit.rated_suction_C, unit.rated_condensing_C, *settings)
     return (float(a), float(b), float(c)), unit.rated_condensing_C - rated.liquid_temp_C
 
 

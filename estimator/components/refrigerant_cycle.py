@@ -7,21 +7,16 @@ pressure. No pressure drops.
 
 from __future__ import annotations
 
-import dataclasses
-import hashlib
-import json
 import math
 from dataclasses import dataclass
-from functools import cache, lru_cache
-from importlib.metadata import version
-from pathlib import Path
+from functools import lru_cache
 
 import numpy as np
 
-from dewledger.components import refrigerants
 from dewledger.components.refrigerant_tables import (
     ABOVE_DEW_GRID,
     CONDENSING_GRID_C,
+    LIQUID_COOLED_K,
     SUCTION_GRID_C,
     FloatArray,
     RefrigerantTable,
@@ -31,12 +26,10 @@ from dewledger.components.refrigerant_tables import (
 from dewledger.components.refrigerants import (
     DEFAULT_SUBCOOLING_K,
     DEFAULT_SUPERHEAT_K,
-    Refrigerant,
     Saturation,
     States,
     refrigerant_named,
 )
-from dewledger.weather.numerics.kept_files import cache_folder, damaged, drop_oldest, keep, kept
 
 
 @dataclass(frozen=True)
@@ -63,9 +56,6 @@ class Cycle:
     flow_kg_s_W: float  # refrigerant per watt of evaporator heat
 
 
-MOST_CYCLES_KEPT = 500  # files of half a kilobyte; the oldest go first
-
-
 @lru_cache(maxsize=512)
 def cycle(
     refrigerant_name: str,
@@ -77,56 +67,14 @@ def cycle(
 ) -> Cycle:
     """The cycle between two dew points, all compressor work reaching the refrigerant.
 
-    Enthalpies [J/kg], pressures [Pa], temperatures [C], from CoolProp, or from disk where they have
-    been computed before: to load its fluids takes CoolProp two seconds.
+    Enthalpies [J/kg], pressures [Pa], temperatures [C], from CoolProp, whose fluids take two
+    seconds to load.
 
     Raises
     ------
     InputError : an unknown refrigerant, states that it does not have
     """
     refrigerant = refrigerant_named(refrigerant_name)
-    at = (suction_C, condensing_C, superheat_K, subcooling_K, isentropic)
-    folder = cache_folder("cycles")
-    if folder is None:
-        return _cycle(refrigerant, *at)
-    text = json.dumps([_cycle_digest(), refrigerant.coolprop, *(float(value) for value in at)])
-    path = folder / f"{hashlib.sha256(text.encode()).hexdigest()}.json"
-    found = _kept_cycle(path)
-    if found is None:
-        found = _cycle(refrigerant, *at)
-        keep(path, json.dumps(dataclasses.asdict(found)).encode())
-        drop_oldest(folder, MOST_CYCLES_KEPT)
-    return found
-
-
-@cache
-def _cycle_digest() -> str:
-    """What makes cycles: this source, that of states, and the library's version."""
-    source = Path(__file__).read_bytes() + Path(refrigerants.__file__).read_bytes()
-    return hashlib.sha256(source + version("CoolProp").encode()).hexdigest()
-
-
-def _kept_cycle(path: Path) -> Cycle | None:
-    content = kept(path)
-    if content is None:
-        return None
-    try:
-        said = json.loads(content)
-        return Cycle(**{**said, "enthalpies_J_kg": tuple(said["enthalpies_J_kg"])})
-    except (ValueError, KeyError, TypeError):
-        damaged(path)
-        return None
-
-
-def _cycle(
-    refrigerant: Refrigerant,
-    suction_C: float,
-    condensing_C: float,
-    superheat_K: float,
-    subcooling_K: float,
-    isentropic: float,
-) -> Cycle:
-    """The cycle from CoolProp's states."""
     states = States(refrigerant)
     low = states.dew_pressure(suction_C)
     high = states.saturation(condensing_C)
@@ -150,7 +98,7 @@ def tabled_cycle(
     """The same cycle between the points of the refrigerant's table, and ``cycle`` beyond them.
 
     Enthalpies [J/kg] to 0.1 J/kg of CoolProp's, pressures [Pa] to 1e-6, temperatures [C] to 0.02 K,
-    without loading its fluids: for what is shown, not for what a year is solved by.
+    without loading its fluids.
 
     Raises
     ------
@@ -164,15 +112,41 @@ def tabled_cycle(
     return cycle(refrigerant_name, *at, isentropic=isentropic)
 
 
+def liquid_cooling_gain(
+    refrigerant_name: str,
+    suction_C: float,
+    condensing_C: float,
+    superheat_K: float = DEFAULT_SUPERHEAT_K,
+    subcooling_K: float = DEFAULT_SUBCOOLING_K,
+) -> float:
+    """Evaporator effect gained by cooling the liquid further, over the effect [1/K].
+
+    Definition: by LIQUID_COOLED_K, from the refrigerant's table, or from CoolProp beyond it.
+
+    Raises
+    ------
+    InputError : an unknown refrigerant, states that it does not have
+    """
+    if _inside(SUCTION_GRID_C, suction_C) and _inside(CONDENSING_GRID_C, condensing_C):
+        table = refrigerant_table(refrigerant_name, superheat_K, subcooling_K)
+        gas = float(at_point(SUCTION_GRID_C, table.suction_enthalpy, suction_C))
+        liquids = np.column_stack((table.liquid_enthalpy, table.cooled_liquid_enthalpy))
+        plain, cooled = at_point(CONDENSING_GRID_C, liquids, condensing_C).tolist()
+        return float((plain - cooled) / (gas - plain) / LIQUID_COOLED_K)
+    at = (refrigerant_name, suction_C, condensing_C, superheat_K)
+    colder = cycle(*at, subcooling_K + LIQUID_COOLED_K)
+    return (cycle(*at, subcooling_K).flow_kg_s_W / colder.flow_kg_s_W - 1.0) / LIQUID_COOLED_K
+
+
+def _inside(grid: FloatArray, at: float) -> bool:
+    return bool(grid[0] <= at <= grid[-1])
+
+
 def _in_table(
     table: RefrigerantTable, suction_C: float, condensing_C: float, isentropic: float
 ) -> Cycle | None:
     """The cycle between the points of a table; None where it leaves the table."""
-
-    def inside(grid: FloatArray, at: float) -> bool:
-        return bool(grid[0] <= at <= grid[-1])
-
-    if not (inside(SUCTION_GRID_C, suction_C) and inside(CONDENSING_GRID_C, condensing_C)):
+    if not (_inside(SUCTION_GRID_C, suction_C) and _inside(CONDENSING_GRID_C, condensing_C)):
         return None
     at_suction = np.column_stack((np.log(table.suction_pressure), table.suction_enthalpy))
     log_low, h1 = at_point(SUCTION_GRID_C, at_suction, suction_C).tolist()
@@ -189,7 +163,7 @@ def _in_table(
     high = Saturation(math.exp(log_high), *saturated)
     works = at_point(CONDENSING_GRID_C, table.isentropic_work.T, condensing_C)
     h2 = h1 + float(at_point(SUCTION_GRID_C, works, suction_C)) / isentropic
-    if not inside(ABOVE_DEW_GRID, h2 - high.dew_enthalpy):
+    if not _inside(ABOVE_DEW_GRID, h2 - high.dew_enthalpy):
         return None
     gas_temps = at_point(CONDENSING_GRID_C, table.gas_temp, condensing_C)
     discharge_C = float(at_point(ABOVE_DEW_GRID, gas_temps, h2 - high.dew_enthalpy))

@@ -47,6 +47,9 @@ CONDENSING_GRID_C = np.arange(10.0, 65.01, 2.5)
 # Enthalpy of discharge gas above that of the dew point [J/kg]: between these points its temperature
 # is met to 0.02 K.
 ABOVE_DEW_GRID = np.arange(0.0, 160_001.0, 20_000.0)
+# Further cooling of the liquid at which tables also have its enthalpy [K]: what a subcooling coil
+# gains is linear in it to 1 %.
+LIQUID_COOLED_K = 20.0
 
 
 @dataclass(frozen=True)
@@ -65,6 +68,7 @@ class RefrigerantTable:
     suction_enthalpy: FloatArray
     condensing_pressure: FloatArray
     liquid_enthalpy: FloatArray
+    cooled_liquid_enthalpy: FloatArray
     bubble_temp: FloatArray
     dew_enthalpy: FloatArray
     bubble_enthalpy: FloatArray
@@ -79,6 +83,7 @@ _ARRAYS = {
     "suction_enthalpy": "J/kg",
     "condensing_pressure": "Pa",
     "liquid_enthalpy": "J/kg",
+    "cooled_liquid_enthalpy": "J/kg",
     "bubble_temp": "C",
     "dew_enthalpy": "J/kg",
     "bubble_enthalpy": "J/kg",
@@ -99,15 +104,16 @@ def _compute(refrigerant: Refrigerant, superheat_K: float, subcooling_K: float) 
     gas_temp = np.empty((len(CONDENSING_GRID_C), len(ABOVE_DEW_GRID)))
     for row, condensing_C in zip(gas_temp, CONDENSING_GRID_C, strict=True):
         at = states.saturation(float(condensing_C))
-        liquid = states.liquid_enthalpy(at.pressure, at.bubble_C - subcooling_K)
-        condensing.append((*at, liquid))
+        liquid = [
+            states.liquid_enthalpy(at.pressure, at.bubble_C - subcooling_K - cooled_K)
+            for cooled_K in (0.0, LIQUID_COOLED_K)
+        ]
+        condensing.append((*at, *liquid))
         temp = float(condensing_C)
         for k, above in enumerate(ABOVE_DEW_GRID):
             temp = states.gas_temp_of(at.pressure, temp, at.dew_enthalpy + float(above))
             row[k] = temp
-    condensing_pressure, bubble, dew_enthalpy, bubble_enthalpy, liquid_enthalpy = np.array(
-        condensing
-    ).T
+    condensing_pressure, bubble, dew_enthalpy, bubble_enthalpy, *liquids = np.array(condensing).T
     work = np.empty((len(SUCTION_GRID_C), len(CONDENSING_GRID_C)))
     for i in range(len(SUCTION_GRID_C)):
         for j, condensing_C in enumerate(CONDENSING_GRID_C):
@@ -119,7 +125,7 @@ def _compute(refrigerant: Refrigerant, superheat_K: float, subcooling_K: float) 
         density,
         suction_enthalpy,
         condensing_pressure,
-        liquid_enthalpy,
+        *liquids,
         bubble,
         dew_enthalpy,
         bubble_enthalpy,
@@ -158,6 +164,7 @@ def _settings(superheat_K: float, subcooling_K: float) -> dict[str, Any]:
     return {
         "superheat_K": round(superheat_K, 4),
         "subcooling_K": round(subcooling_K, 4),
+        "liquid_cooled_K": LIQUID_COOLED_K,
         **{name: grid.tolist() for name, grid in _grids().items()},
     }
 
@@ -229,13 +236,15 @@ def _load(path: Path) -> list[FloatArray] | None:
     if content is None:
         return None
     suction, condensing, above = len(SUCTION_GRID_C), len(CONDENSING_GRID_C), len(ABOVE_DEW_GRID)
-    shapes: list[tuple[int, ...]] = [*[(suction,)] * 3, *[(condensing,)] * 5]
+    shapes: list[tuple[int, ...]] = [*[(suction,)] * 3, *[(condensing,)] * 6]
     shapes += [(suction, condensing), (condensing, above)]
     try:
         with np.load(io.BytesIO(content)) as stored:
             arrays = [stored[name] for name in _ARRAYS]
             grids = {name: stored[name] for name in _grids()}
-    except (ValueError, KeyError, OSError, EOFError, zlib.error, zipfile.BadZipFile):
+    except KeyError:  # of a version with other arrays
+        return None
+    except (ValueError, OSError, EOFError, zlib.error, zipfile.BadZipFile):
         damaged(path)
         return None
     if not all(np.array_equal(grids[name], grid) for name, grid in _grids().items()):

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import cache
 
 from dewledger.components.cooling_coil import apparatus_dew_point, coil_leaving
-from dewledger.components.refrigerant_cycle import Cycle, cycle
+from dewledger.components.refrigerant_cycle import Cycle, tabled_cycle
 from dewledger.data.standings import READ
 from dewledger.published.check import LIBRARY, PRACTICE, Check
 from dewledger.published.moist_air import BTU_H, CFM, LB_H, F, to_F
@@ -57,7 +57,7 @@ _CYCLES = (
 
 @cache
 def _cycle(name: str, suction: float, condensing: float, superheat: float, subcool: float) -> Cycle:
-    return cycle(name, F(suction), F(condensing), superheat / 1.8, subcool / 1.8, 0.7)
+    return tabled_cycle(name, F(suction), F(condensing), superheat / 1.8, subcool / 1.8, 0.7)
 
 
 def _saturation_psig(name: str, dew_F: float) -> float:

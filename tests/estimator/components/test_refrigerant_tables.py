@@ -157,9 +157,9 @@ from dewledger import quantities
 from dewledger.assembly import kept_units
 from dewledger.assembly.machine import assemble
 from dewledger.case import bundled_case, starter_kinds
-from dewledger.components import refrigerant_cycle, refrigerant_tables
+from dewledger.components import refrigerant_tables
 from dewledger.study import read_weather, solve_option
-for module in (kept_units, quantities, refrigerant_cycle, refrigerant_tables):
+for module in (kept_units, quantities, refrigerant_tables):
     module.cache_folder = lambda name: None
 for kind in starter_kinds():
     case = bundled_case(kind)
