@@ -80,7 +80,7 @@ def second_core(modules: Sequence[str]) -> Iterator[SecondCore]:
         pool.shutdown(cancel_futures=True)
 
 
-# What takes long to load for a page. Not CoolProp, which only cycles nobody has asked for need.
+# What takes long to load for a page.
 FOR_PAGES = (
     "matplotlib.figure",
     "matplotlib.backends.backend_svg",
