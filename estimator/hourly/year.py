@@ -26,6 +26,7 @@ from dewledger.hourly.outdoor_air_unit import solve_outdoor_air_unit_hour
 from dewledger.hourly.room_balance import leakage, room_after
 from dewledger.hourly.single_zone_unit import solve_hour
 from dewledger.hourly.types import SECONDS, Control, Hour, HourResult, RoomResponse, State
+from dewledger.hourly.unit_alone import ANSWERED, run_unit
 from dewledger.weather.numerics.compiled import compiled, program, within_callers
 from dewledger.weather.numerics.false_position import Bracket, crossing, meeting, narrowed
 from dewledger.weather.physics.moist_air import (
@@ -48,6 +49,8 @@ _HOTTEST_C = 80.0
 # for its recovery penalty, which takes a second solution; all of it; of a trial, the hours that a
 # smaller coil changes.
 COIL, WITHOUT_PENALTY, WHOLE, SMALLER_COIL = 0, 1, 2, 3
+# What the same program does instead of a year.
+UNIT_ALONE = 4
 # A room this close to another is as that one, and a coil this far below its size does not bind.
 _SAME_K = 1e-7
 _SAME_HUM_RATIO = 1e-11
@@ -263,7 +266,12 @@ def solve_rows(
     extent : COIL, WITHOUT_PENALTY, WHOLE or SMALLER_COIL. One program serves them all: each further
         one would take its time to compile
     block : (hours, columns of ``out``), room for some hours' rows
+
+    With UNIT_ALONE for an extent it is ``run_unit``, of conditions for drivers.
     """
+    if extent == UNIT_ALONE:
+        run_unit(unit, plant, drivers, out)
+        return
     hours = drivers.shape[0]
     size = block.shape[0]
     before = start_of(room)
@@ -389,3 +397,23 @@ def solve_totals(
     """
     block = np.empty((BLOCK_HOURS, len(SHORT_NAMES)))
     solve_short_rows(unit, plant, room, control, sources, drivers, warm_up, block, out)
+
+
+def operate_alone(
+    unit: UnitMap,
+    plant: Plant,
+    room: RoomResponse,
+    control: Control,
+    sources: FloatArray,
+    asked: FloatArray,
+) -> FloatArray:
+    """A unit at stated conditions; (``unit_alone.ANSWERED``, conditions).
+
+    Parameters
+    ----------
+    room, control, sources : of its machine; they have no part here
+    asked : (conditions, ``unit_alone.ASKED``), in the units of these names
+    """
+    out = np.empty((len(ANSWERED), len(asked)))
+    solve_rows(unit, plant, room, control, sources, asked, 0, UNIT_ALONE, np.empty((0, 0)), out)
+    return out

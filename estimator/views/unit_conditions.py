@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from dewledger.assembly.machine import Machine
 from dewledger.assembly.reheat import floor_in_reheat
 from dewledger.components.air_processes import heated, mix
-from dewledger.dx_unit.operate import operate
 from dewledger.dx_unit.part_load import air_on_coil
 from dewledger.dx_unit.steady_state import outside_map
 from dewledger.dx_unit.types import (
@@ -26,9 +27,12 @@ from dewledger.dx_unit.types import (
     Operation,
     Plant,
     Task,
+    UnitMap,
 )
 from dewledger.hourly.dehumidification import humidity_limit
 from dewledger.hourly.types import DEW_POINT, NO_CONTROL
+from dewledger.hourly.unit_alone import ANSWERED
+from dewledger.hourly.year import operate_alone
 from dewledger.weather.errors import InputError
 from dewledger.weather.physics.moist_air import (
     heat_capacity,
@@ -101,8 +105,21 @@ def recovers(machine: Machine) -> bool:
     return plant.recovery_effectiveness > 0.0 or plant.drying_effectiveness > 0.0
 
 
+def _operate(
+    machine: Machine, unit: UnitMap, plant: Plant, air: AirIn, task: Task, condensing_C: float
+) -> Operation:
+    """One condition, searched for from a condensing temperature."""
+    asked = np.array([(*air, *task, air.temp_C - 12.0, condensing_C)])
+    _, _, *others = machine.of_year[:5]
+    found = dict(
+        zip(ANSWERED, operate_alone(unit, plant, *others, asked)[:, 0].tolist(), strict=True)
+    )
+    flags = {name: int(found[name]) for name in ("limited", "floor_hit", "bound")}
+    return Operation(**found | flags)
+
+
 def _run(machine: Machine, plant: Plant, air: AirIn, task: Task) -> Operation:
-    found = operate(machine.unit.map, plant, air, task, air.temp_C - 12.0, air.outdoor_C + 12.0)
+    found = _operate(machine, machine.unit.map, plant, air, task, air.outdoor_C + 12.0)
     if not found.total_W > 0.0:
         raise InputError(
             f"the unit takes no heat from air of {air.temp_C:.1f} C at {air.outdoor_C:.1f} C "
@@ -233,8 +250,7 @@ def heat_by_subcooling(
     )
     unit = machine.unit.map._replace(condenser_conductance_W_K=_NO_LIFT_W_K)
     task = Task(MATCH_REMOVAL, needed_W, 0.0, removal_kg_s, 0.0, fan_cycles, 1)
-    found = operate(unit, plant, air, task, air.temp_C - 12.0, condensing_C)
-    return found.recovered_W
+    return _operate(machine, unit, plant, air, task, condensing_C).recovered_W
 
 
 @dataclass(frozen=True)

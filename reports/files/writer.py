@@ -7,6 +7,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from dewledger.hourly.year import solve_rows
 from dewledger.reports.files import data_files as summary
 from dewledger.reports.files.pdf import find_browser, pdf
 from dewledger.reports.files.second_process import SecondCore, hours_and_maps
@@ -14,6 +15,7 @@ from dewledger.reports.files.unfinished import in_the_making
 from dewledger.reports.handover.commissioning import sheets
 from dewledger.reports.handover.section import Handover, handover_of, sheets_of
 from dewledger.weather.errors import InputError
+from dewledger.weather.numerics.compiled import is_kept
 
 if TYPE_CHECKING:
     from dewledger.reports.charts.parts import Chart
@@ -116,8 +118,10 @@ class _Asked:
         handed = "json" in formats or (
             part in (None, "engineer") and bool(set(PAGES) & set(formats))
         )
-        # Two tasks of the other process; what is small and asked for first comes first.
-        self._sheets = by.start(sheets, *sheets_of(study)) if handed else None
+        # Two tasks of the other process; what is small and asked for first comes first. Units run by
+        # the program of the year, which that process has not where it is not kept on disk.
+        units = by if is_kept(solve_rows) else SecondCore()
+        self._sheets = units.start(sheets, *sheets_of(study)) if handed else None
         self._hours_and_maps = by.start(hours_and_maps, study) if drawn else None
 
     @cached_property
