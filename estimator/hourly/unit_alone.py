@@ -27,12 +27,14 @@ def run_unit(unit: UnitMap, plant: Plant, asked: FloatArray, out: FloatArray) ->
     out : (len(ANSWERED), conditions), written
     """
     for i in range(asked.shape[0]):
-        row = asked[i]
-        air = AirIn(row[0], row[1], row[2], row[3], row[4], row[5])
+        air = AirIn(
+            asked[i, 0], asked[i, 1], asked[i, 2], asked[i, 3], asked[i, 4], asked[i, 5]
+        )  # fmt: skip
         task = Task(
-            int(row[6]), row[7], row[8], row[9], row[10], int(row[11]), int(row[12]), int(row[13])
-        )
-        found = operate(unit, plant, air, task, row[14], row[15])
+            int(asked[i, 6]), asked[i, 7], asked[i, 8], asked[i, 9], asked[i, 10],
+            int(asked[i, 11]), int(asked[i, 12]), int(asked[i, 13]),
+        )  # fmt: skip
+        found = operate(unit, plant, air, task, asked[i, 14], asked[i, 15])
         out[0, i] = found.runtime
         out[1, i] = found.part_load
         out[2, i] = found.fraction

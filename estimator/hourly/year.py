@@ -407,7 +407,7 @@ def operate_alone(
     sources: FloatArray,
     asked: FloatArray,
 ) -> FloatArray:
-    """A unit at stated conditions; (``unit_alone.ANSWERED``, conditions).
+    """A unit at stated conditions; (``unit_alone.ANSWERED``, conditions), in [W], [C], [kg/s].
 
     Parameters
     ----------

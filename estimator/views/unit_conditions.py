@@ -110,10 +110,9 @@ def _operate(
 ) -> Operation:
     """One condition, searched for from a condensing temperature."""
     asked = np.array([(*air, *task, air.temp_C - 12.0, condensing_C)])
-    _, _, *others = machine.of_year[:5]
-    found = dict(
-        zip(ANSWERED, operate_alone(unit, plant, *others, asked)[:, 0].tolist(), strict=True)
-    )
+    _, _, room, control, sources, _ = machine.of_year
+    answer = operate_alone(unit, plant, room, control, sources, asked)[:, 0]
+    found = dict(zip(ANSWERED, answer.tolist(), strict=True))
     flags = {name: int(found[name]) for name in ("limited", "floor_hit", "bound")}
     return Operation(**found | flags)
 

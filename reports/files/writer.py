@@ -118,8 +118,8 @@ class _Asked:
         handed = "json" in formats or (
             part in (None, "engineer") and bool(set(PAGES) & set(formats))
         )
-        # Two tasks of the other process; what is small and asked for first comes first. Units run by
-        # the program of the year, which that process has not where it is not kept on disk.
+        # Two tasks of the other process; what is small and asked for first comes first. Units run
+        # by the program of the year, which that process has not where it is not kept on disk.
         units = by if is_kept(solve_rows) else SecondCore()
         self._sheets = units.start(sheets, *sheets_of(study)) if handed else None
         self._hours_and_maps = by.start(hours_and_maps, study) if drawn else None

@@ -104,6 +104,16 @@ def test_each_common_choice_has_a_program_of_its_own():
     assert len(programs) == 3  # two that are known in all, and that of any other
 
 
+def test_a_common_program_that_two_threads_made_is_found_at_each_call(monkeypatch):
+    machine = Machine(PUMP, Inner(0.5, FAN))
+    made = of_both.made_for(machine, 3.0)
+    for _ in range(2):
+        made.compile((numba.typeof(machine), numba.typeof(3.0)))
+    gc.collect()
+    monkeypatch.setattr(made, "_compile_for_args", None)  # where numba goes that finds none
+    assert of_both(machine, 3.0) == 8.0
+
+
 @compiled
 def nonsense(machine):
     return machine.there_is_no_such_member
@@ -186,7 +196,7 @@ def handed_back(pair):
     return pair
 
 
-@program
+@program()
 def through_an_inner_function(pair):
     return handed_back(pair).values[0]
 

@@ -359,6 +359,8 @@ def by_address(**common: tuple[int, ...]) -> Callable[[Tuple], Tuple]:
 # Of each class of tuples that is taken by address, the common values of its choices.
 _COMMON: dict[type, dict[_Path, tuple[int, ...]]] = {}
 _NO_CHOICES: Mapping[_Path, int] = types.MappingProxyType({})
+# Programs, and the types of arguments that find them.
+_FOUND: dict[tuple[Any, tuple[Any, ...]], object] = {}
 
 
 def _choices_of(arguments: Iterable[object]) -> tuple[int, ...]:
@@ -389,7 +391,11 @@ def _compile_narrowed(
         for kind in kinds
     ]
     entry = compile_it(tuple(narrowed))
-    made._insert([kind._code for kind in kinds], entry, False)
+    # Once: of two that fit numba takes none, and goes through all of this at every call. Held here,
+    # the types keep the numbers by which it finds them.
+    mine = object()
+    if _FOUND.setdefault((made, kinds), mine) is mine:
+        made._insert([kind._code for kind in kinds], entry, False)
     return entry
 
 
