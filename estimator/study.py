@@ -25,6 +25,7 @@ from dewledger.analysis.monte_carlo import cores
 from dewledger.analysis.option_accounts import flat, option_accounts, tariffs_of
 from dewledger.analysis.reheat_coil_size import Sizing, require_fed, size_all
 from dewledger.analysis.sensitivity import SensitivityStudy
+from dewledger.assembly.equal_years import solved_in_turn
 from dewledger.assembly.machine import assemble_all
 from dewledger.assembly.year import read_weather as read_weather
 from dewledger.assembly.year import solve_coil, solve_smaller_coil
@@ -257,7 +258,8 @@ def run_study(
     # The compiled loop releases the interpreter lock, so that threads share the work.
     with ThreadPoolExecutor(cores()) as pool:
         ledgers = []
-        for step, ledger in enumerate(pool.map(solve_option, machines)):
+        in_turn = solved_in_turn(machines, lambda k: solve_option(machines[k]), pool.map)
+        for step, ledger in enumerate(in_turn):
             report(f"solving {options[step].title}", step + 1, steps)
             ledgers.append(ledger)
         annuals, months, found = option_accounts(case, machines, ledgers, year, tariffs)

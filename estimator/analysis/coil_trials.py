@@ -16,6 +16,7 @@ from threading import Lock
 import numpy as np
 
 from dewledger.accounts.energy import column
+from dewledger.assembly.equal_years import CLEAR, alike
 from dewledger.assembly.machine import Machine, Source
 from dewledger.dx_unit.types import MODULATING, Plant
 from dewledger.hourly.types import CONDENSER, ELECTRIC
@@ -26,8 +27,6 @@ UNLIMITED_W = 1e12
 COVERED_kWh = 1e-3
 # Effectiveness of a condenser-heat coil that is not there yet: common practice, no source.
 ADDED_EFFECTIVENESS = 0.6
-# What is purchased must stay this far below what can be, to be as if it had no limit.
-_CLEAR = 0.999
 # A size larger by so much than all the coil gives, or a ceiling so far above all that it needs,
 # binds in no hour.
 _FREE_OF_SIZE = 1.0005
@@ -81,26 +80,6 @@ def backed(machine: Machine) -> Machine:
         machine,
         plant=machine.plant._replace(reheat_before_W=0.0, reheat_after_W=UNLIMITED_W),
         sources=np.ascontiguousarray(np.vstack([rows, trim])),
-    )
-
-
-def alike(one: Machine, other: Machine) -> bool:
-    """Whether two options' condenser heat sizes alike: the same but for what is purchased in
-    addition and how large its coil is.
-    """
-    plants = [
-        machine.plant._replace(reheat_before_W=0.0, reheat_after_W=0.0, recovery_capacity_W=0.0)
-        for machine in (one, other)
-    ]
-    return (
-        plants[0] == plants[1]
-        and one.room == other.room
-        and one.control == other.control
-        and all(
-            np.array_equal(np.asarray(a), np.asarray(b))
-            for a, b in zip(one.unit.map, other.unit.map, strict=True)
-        )
-        and (one.drivers is other.drivers or np.array_equal(one.drivers, other.drivers))
     )
 
 
@@ -288,7 +267,7 @@ class CoilTrials:
         plant = coil.plant
         if plant.reheat_before_W == 0.0:
             trial = self.year(machine, capacity_W, plant.condensing_ceiling_C)
-            if trial.most_purchased_W <= _CLEAR * plant.reheat_after_W:
+            if trial.most_purchased_W <= CLEAR * plant.reheat_after_W:
                 return trial.recovered_share
         ledger = self.solve(coil)
         return recovered_share(

@@ -16,10 +16,10 @@ import numpy as np
 from dewledger.analysis.coil_trials import (
     UNLIMITED_W,
     CoilTrials,
-    alike,
     covered_kWh,
     least_step,
 )
+from dewledger.assembly.equal_years import alike
 from dewledger.assembly.machine import Machine
 from dewledger.assembly.reheat import floor_in_reheat
 from dewledger.case.reheat import CoilSizing

@@ -34,6 +34,7 @@ from dewledger.analysis.monte_carlo import (
     monte_carlo,
     one_at_a_time,
 )
+from dewledger.assembly.equal_years import first_of_equals, solved_in_turn
 from dewledger.assembly.machine import Machine, assemble_all
 from dewledger.assembly.reheat import DRYING_CONTROLS
 from dewledger.case import Case, OptionCase
@@ -175,6 +176,7 @@ class _Evaluator:
         self.solve = solve
         self.tariffs: list[Tariff] = [option_tariff(option, case) for option in options]
         self.machines = [assemble_all(options, year) for year in years]
+        self.first = first_of_equals(self.machines[0])
         self.hours: list[list[BillingHours]] = [
             [
                 billing_hours(machine.calendar, option.case.site.calendar_year)
@@ -225,10 +227,12 @@ class _Evaluator:
         """The year of every option, its machine given, under values of the assumptions."""
         hours = self.hours[round(values.weather)]
         found = {}
-        for option, machine, rates, billed in zip(
-            self.options, machines, self.tariffs, hours, strict=True
+        ledgers = solved_in_turn(
+            machines, lambda k: self.solve(changed(machines[k], values)), first=self.first
+        )
+        for option, machine, rates, billed, ledger in zip(
+            self.options, machines, self.tariffs, hours, ledgers, strict=True
         ):
-            ledger = self.solve(changed(machine, values))
             bill = annual_bill(rates, electricity_kW(ledger), gas_kW(ledger), billed)
             cost = (
                 values.electricity_price * (bill.electricity_charge - bill.electricity_fixed)

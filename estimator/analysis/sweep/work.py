@@ -18,6 +18,7 @@ from dewledger.analysis.modeled_ratings import rate_machine
 from dewledger.analysis.option_accounts import flat, option_accounts, tariffs_of
 from dewledger.analysis.reheat_coil_size import require_fed
 from dewledger.analysis.sweep.points import Point, value_text
+from dewledger.assembly.equal_years import solved_in_turn
 from dewledger.assembly.machine import assemble_all
 from dewledger.assembly.year import read_weather, solve_option
 from dewledger.case import Case
@@ -159,9 +160,11 @@ def solve_point(
     machines = assemble_all(options, year)
     for machine in machines:
         require_fed(machine)
-    ledgers = [
-        solve_option(machine, out=_ledger(k), penalty=penalty) for k, machine in enumerate(machines)
-    ]
+    ledgers = list(
+        solved_in_turn(
+            machines, lambda k: solve_option(machines[k], out=_ledger(k), penalty=penalty)
+        )
+    )
     annuals, months, money = option_accounts(case, machines, ledgers, year, tariffs)
     assert money is not None
     place = [option.key for option in options].index(case.reference_key)

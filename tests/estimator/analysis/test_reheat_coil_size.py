@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dewledger.analysis.coil_trials import UNLIMITED_W, CoilTrials, alike, backed
+from dewledger.analysis.coil_trials import UNLIMITED_W, CoilTrials, backed
 from dewledger.analysis.reheat_coil_size import (
     exceedance,
     most_rejected_W,
@@ -15,6 +15,7 @@ from dewledger.analysis.reheat_coil_size import (
     size_all,
     size_reheat,
 )
+from dewledger.assembly.equal_years import alike
 from dewledger.case import CoilSizing
 from dewledger.case.files import bundled_text, case_from_text
 from dewledger.dx_unit.types import ON_OFF, SUBCOOLING_THEN_CONDENSER
