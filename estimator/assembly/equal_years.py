@@ -120,8 +120,8 @@ def _purchased_kWh(
     left = heat_kWh
     for source in map(ReheatSource._make, sources.tolist()):
         given = np.minimum(left, source.capacity_W * fan / 1000.0)
-        bought = gas if source.burns_gas == 1.0 else electricity
-        bought += given / source.efficiency
+        carrier = gas if source.burns_gas == 1.0 else electricity
+        carrier += given / source.efficiency
         electricity += np.where(given > 0.0, source.auxiliary_W * fan / 1000.0, 0.0)
         left = left - given
     return electricity, gas

@@ -63,7 +63,9 @@ def test_demo_tells_its_story(demo):
 def test_threads_change_nothing(demo):
     for option in demo.options:
         again = solve_option(option.machine)
-        assert np.array_equal(option.ledger, again, equal_nan=True)
+        # What gas reheat purchases is worked out from the year of electric reheat.
+        rounding = 1e-14 if option.key == "gas" else 0.0
+        np.testing.assert_allclose(option.ledger, again, rtol=rounding, atol=0.0)
 
 
 def test_warm_up_settles_the_room(demo):
