@@ -89,7 +89,7 @@ class _Notices(logging.Handler):
 
 def say_if_compiling() -> None:
     """Before long work: have it said when something is compiled, and a stop obeyed then too."""
-    from dewledger.weather.numerics.compiled import first_run_log
+    from dewledger.weather.numerics.marks import first_run_log
 
     watch_for_stops()
     first_run_log.propagate = False

@@ -86,6 +86,7 @@ FOR_PAGES = (
     "matplotlib.backends.backend_svg",
     "dewledger.reports.page.hours",
     "dewledger.study",
+    "dewledger.weather.numerics.machine_code",
 )
 
 

@@ -135,7 +135,8 @@ def test_what_a_known_choice_does_not_need_is_not_looked_at():
 
 LINKED = """
 from numba import float64
-from dewledger.weather.numerics.compiled import compiled, program, signatures_of
+from dewledger.weather.numerics.compiled import compiled, program
+from dewledger.weather.numerics.machine_code import signatures_of
 
 @compiled
 def leaf(x):
@@ -316,7 +317,7 @@ def test_a_change_in_a_subfolder_of_the_real_tree_is_seen(tmp_path):
 def test_a_switch_of_the_compiler_is_a_new_folder(tmp_path, monkeypatch, switch):
     folders = _tree(tmp_path)
     before = code_digest(folders)
-    monkeypatch.setattr(module._settings, switch, "other", raising=False)
+    monkeypatch.setattr(numba.config, switch, "other", raising=False)
     assert code_digest(folders) != before
 
 

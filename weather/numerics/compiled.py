@@ -2,58 +2,25 @@
 
 numba's own disk cache does not notice a change in a function imported from another file, nor in a
 constant, and would go on running the old machine code. So the machine code lies in a folder named
-by the content of everything that decides it: any change there starts a new folder.
+by the content of everything that decides it: any change there starts a new folder. numba, which
+takes a third of a second to load, is loaded when a program is first called (machine_code.py).
 """
 
 import functools
 import hashlib
 import importlib.metadata
 import importlib.util
-import logging
-import multiprocessing
-import pickle
 import re
-import sys
-import types
-from collections.abc import Callable, Container, Iterable, Mapping
+from collections.abc import Callable, Container, Iterable
 from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 
-import numba
-import numba.core.caching
-import numba.core.compiler
-import numba.core.runtime
-import numba.core.serialize
-import numba.extending
-
-from dewledger.weather.numerics.kept_files import cache_folder, damaged, keep, kept, remove
-from dewledger.weather.numerics.linking import InnerCompiler, ProgramCompiler
+from dewledger.weather.numerics.kept_files import cache_folder
+from dewledger.weather.numerics.marks import COMMON, MARKED, name_of
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 Tuple = TypeVar("Tuple", bound=type)
-_Path = tuple[str, ...]  # to a member of a member
-
-# numba is typed in part only.
-_core: Any = numba.core
-_extending: Any = numba.extending
-_runtime: Any = numba.core.runtime
-_settings: Any = numba.config
-
-# Says that something is compiled that takes its time. The command says it in its own way.
-first_run_log = logging.getLogger("dewledger.first_run")
-
-# Sums may be regrouped and products fused into them; infinities and NaN keep their meaning.
-_FREEDOM = {"contract", "reassoc", "arcp", "nsz"}
-_PROGRAM: Any = {
-    "error_model": "numpy",
-    "nogil": True,
-    "no_cfunc_wrapper": True,
-    "fastmath": _FREEDOM,
-}
-# Inner functions make no arrays and hand none back. Those that they are given are held by the
-# program that calls them: to count who holds them took a fifteenth of the time of a year.
-_INNER: Any = {**_PROGRAM, "no_cpython_wrapper": True, "_nrt": False}
 
 _PACKAGES = ("dewledger", "dewledger.weather")  # what may hold compiled functions
 _LIBRARIES = ("numba", "llvmlite", "numpy")
@@ -122,11 +89,13 @@ def code_digest(folders: dict[str, Path]) -> str:
 
     Not the place of the sources nor their age, so that copies of one content share their code.
     """
+    import numba
+
     digest = hashlib.sha256()
     for library in _LIBRARIES:
         digest.update(f"{library} {importlib.metadata.version(library)}\n".encode())
     for switch in _SWITCHES:
-        digest.update(f"{switch} {getattr(_settings, switch, None)}\n".encode())
+        digest.update(f"{switch} {getattr(numba.config, switch, None)}\n".encode())
     for name, content in deciding_sources(folders).items():
         digest.update(f"{name} {len(content)}\n".encode())
         digest.update(content)
@@ -145,76 +114,19 @@ def something_compiled() -> bool:
     return folder is not None and any(folder.glob("*.code"))
 
 
-def _name_of(function: Callable[..., Any]) -> str:
-    """What the files of a function's machine code begin with."""
-    return f"{function.__module__}.{function.__qualname__}-{function.__code__.co_firstlineno}"
-
-
 def is_kept(function: Callable[..., Any]) -> bool:
     """Whether machine code of a compiled function's program is kept from an earlier run."""
-    if not isinstance(function, _Program):
+    if not isinstance(function, _Program) or _plain():
         return True  # nothing is compiled in this run
     folder = machine_code_folder()
-    return folder is not None and any(folder.glob(f"{_name_of(function.py_func)}-*.code"))
+    return folder is not None and any(folder.glob(f"{name_of(function.py_func)}-*.code"))
 
 
-class _KeptCode(numba.core.caching._Cache):  # type: ignore[misc]
-    """The kept machine code of one function: a file for each signature.
+def _plain() -> bool:
+    """Whether numba is to leave all as plain Python."""
+    import numba
 
-    Numba's own takes the folder of the source into the name, believes any file, and shares an
-    index between processes that may write at once.
-    """
-
-    def __init__(self, function: Callable[..., Any], folder: Path, notice: str) -> None:
-        self._folder = folder
-        self._notice = notice
-        self._name = _name_of(function)
-        self._code = hashlib.sha256(function.__code__.co_code).hexdigest()
-
-    @property
-    def cache_path(self) -> str:
-        return str(self._folder)
-
-    def _place(self, key: object) -> Path:
-        digest = hashlib.sha256(repr(key).encode()).hexdigest()[:16]
-        python = sys.implementation.cache_tag
-        return self._folder / f"{self._name}-{python}-{digest}.code"
-
-    def load_overload(self, signature: Any, target: Any) -> Any:
-        # All that kept code needs; numba's own loads whatever compiling could need, half a second.
-        _runtime.rtsys.initialize(target)
-        key = (signature, target.codegen().magic_tuple(), self._code)
-        path = self._place(key)
-        content = kept(path)
-        if content is not None:
-            try:
-                stored, reduced = pickle.loads(content)
-                if stored == key:
-                    return _core.compiler.CompileResult._rebuild(target, *reduced)
-            except Exception:  # whatever was written there, it is not what this version writes
-                damaged(path)
-        if self._notice and multiprocessing.parent_process() is None:
-            first_run_log.warning(self._notice)
-        return None
-
-    def save_overload(self, signature: Any, result: Any) -> None:
-        if not self._folder.is_dir() or result.library.has_dynamic_globals or any(result.lifted):
-            return
-        key = (signature, result.codegen.magic_tuple(), self._code)
-        keep(self._place(key), _core.serialize.dumps((key, result._reduce())))
-
-    def enable(self) -> None:
-        """It is always on."""
-
-    def disable(self) -> None:
-        """It is always on."""
-
-    def flush(self) -> None:
-        for path in self._folder.glob(f"{self._name}-*.code"):
-            remove(path)
-
-
-_MARKED: set[Callable[..., Any]] = set()
+    return bool(getattr(numba.config, "DISABLE_JIT", False))
 
 
 def compiled(function: Function) -> Function:
@@ -223,34 +135,8 @@ def compiled(function: Function) -> Function:
     It stays what it is: Python, and what is compiled by nobody, calls it as plain Python. What is
     called from Python for an hour's thousands is a ``program``.
     """
-    _MARKED.add(function)
+    MARKED.add(function)
     return function
-
-
-@cache
-def _inner(function: Callable[..., Any]) -> Any:
-    """The form of a function for compiled code."""
-    made: Any = numba.njit(pipeline_class=InnerCompiler, **_INNER)(function)
-    template = made.get_call_template
-
-    def of_types(arguments: Any, keywords: Any) -> Any:
-        # A constant written in a call is of its type; numba would compile for its value.
-        return template([_core.types.unliteral(one) for one in arguments], keywords)
-
-    made.get_call_template = of_types
-    return made
-
-
-def signatures_of(function: Callable[..., Any]) -> list[Any]:
-    """Argument types that compiled code has called a function with."""
-    return list(_inner(function).signatures)
-
-
-@_extending.typeof_impl.register(types.FunctionType)
-def _typeof_function(function: types.FunctionType, context: Any) -> Any:
-    if function in _MARKED:
-        return _core.types.Dispatcher(_inner(function))
-    return _extending.typeof_impl.dispatch(object)(function, context)
 
 
 class _Program:
@@ -272,12 +158,12 @@ class _Program:
         choices = _choices_of(arguments)
         made: Any = self._made.get(choices)
         if made is None:
-            made = numba.njit(pipeline_class=ProgramCompiler, **_PROGRAM)(self.py_func)
-            if choices:
-                made.compile = functools.partial(_compile_narrowed, made, made.compile, choices)
-            folder = machine_code_folder()
-            if folder is not None:
-                made._cache = _KeptCode(self.py_func, folder, self._notice)
+            made = self.py_func
+            if not _plain():
+                from dewledger.weather.numerics.machine_code import made_by_numba
+
+                folder = machine_code_folder()
+                made = made_by_numba(self.py_func, choices, folder, self._notice)
             made = self._made.setdefault(choices, made)
         return made
 
@@ -299,14 +185,12 @@ def program(notice: str = "") -> Callable[[Function], Function]:
     """Compile a function (floats, ints and float64 arrays only) and keep it on disk: a decorator.
 
     The plain Python function stays reachable as ``.py_func``; with the environment variable
-    NUMBA_DISABLE_JIT=1 the function is returned as it is.
+    NUMBA_DISABLE_JIT=1 it is what is called.
 
     notice : said before it is compiled, where that takes its time
     """
 
     def decorated(function: Function) -> Function:
-        if _settings.DISABLE_JIT:
-            return function
         return _Program(function, notice)  # type: ignore[return-value]
 
     return decorated
@@ -345,104 +229,19 @@ def by_address(**common: tuple[int, ...]) -> Callable[[Tuple], Tuple]:
     """
 
     def decorated(tuple_class: Tuple) -> Tuple:
-        def typeof(value: Any, context: Any) -> Any:
-            members = [_extending.typeof_impl(member, context) for member in value]
-            return _Address(_core.types.BaseTuple.from_types(members, tuple_class))
-
-        _extending.typeof_impl.register(tuple_class)(typeof)
-        _COMMON[tuple_class] = {tuple(name.split("__")): own for name, own in common.items()}
+        COMMON[tuple_class] = {tuple(name.split("__")): own for name, own in common.items()}
         return tuple_class
 
     return decorated
-
-
-# Of each class of tuples that is taken by address, the common values of its choices.
-_COMMON: dict[type, dict[_Path, tuple[int, ...]]] = {}
-_NO_CHOICES: Mapping[_Path, int] = types.MappingProxyType({})
-# Programs, and the types of arguments that find them.
-_FOUND: dict[tuple[Any, tuple[Any, ...]], object] = {}
 
 
 def _choices_of(arguments: Iterable[object]) -> tuple[int, ...]:
     """The choices of a call's arguments, in their order; none where one of them is not common."""
     choices = []
     for value in arguments:
-        for path, common in _COMMON.get(type(value), {}).items():
+        for path, common in COMMON.get(type(value), {}).items():
             choice = functools.reduce(getattr, path, value)
             if choice not in common:
                 return ()
             choices.append(choice)
     return tuple(choices)
-
-
-def _compile_narrowed(
-    made: Any, compile_it: Callable[..., Any], choices: tuple[int, ...], kinds: Iterable[Any]
-) -> Any:
-    """Compile a program with the choices of its arguments known.
-
-    At a call numba sees the types of a tuple's members alone: by these it finds the program again.
-    """
-    kinds = tuple(kinds)
-    left = iter(choices)
-    narrowed = [
-        _Address(kind.whole, {path: next(left) for path in _COMMON[kind.whole.instance_class]})
-        if isinstance(kind, _Address)
-        else kind
-        for kind in kinds
-    ]
-    entry = compile_it(tuple(narrowed))
-    # Once: of two that fit numba takes none, and goes through all of this at every call. Held here,
-    # the types keep the numbers by which it finds them.
-    mine = object()
-    if _FOUND.setdefault((made, kinds), mine) is mine:
-        made._insert([kind._code for kind in kinds], entry, False)
-    return entry
-
-
-class _Address(_core.types.Type):  # type: ignore[misc]
-    """numba's type of the address of a tuple, some of whose choices may be known."""
-
-    def __init__(self, whole: Any, choices: Mapping[_Path, int] = _NO_CHOICES) -> None:
-        self.whole = whole
-        self.choices = choices
-        words = "".join(f", {'.'.join(path)} {value}" for path, value in choices.items())
-        super().__init__(name=f"Address({whole.name}{words})")
-
-
-@_extending.register_model(_Address)
-class _AddressModel(_extending.models.PrimitiveModel):  # type: ignore[misc]
-    """In machine code: a pointer."""
-
-    def __init__(self, manager: Any, address: _Address) -> None:
-        whole = manager.lookup(address.whole).get_value_type()
-        super().__init__(manager, address, whole.as_pointer())
-
-
-@_extending.infer_getattr
-class _MemberTypes(_core.typing.templates.AttributeTemplate):  # type: ignore[misc]
-    key = _Address
-
-    def generic_resolve(self, address: _Address, name: str) -> Any:
-        fields = address.whole.fields
-        return address.whole[fields.index(name)] if name in fields else None
-
-
-@_extending.lower_getattr_generic(_Address)
-def _read_member(context: Any, builder: Any, address: _Address, value: Any, name: str) -> Any:
-    place = address.whole.fields.index(name)
-    member = builder.load(_core.cgutils.gep_inbounds(builder, value, 0, place))
-    return _core.imputils.impl_ret_borrowed(context, builder, address.whole[place], member)
-
-
-@_extending.unbox(_Address)
-def _from_python(address: _Address, value: Any, c: Any) -> Any:
-    """The Python tuple laid out on the stack of the call."""
-    whole = c.unbox(address.whole, value)
-    place = _core.cgutils.alloca_once_value(c.builder, whole.value)
-
-    def cleanup() -> None:
-        if whole.cleanup is not None:
-            whole.cleanup()
-        c.context.nrt.decref(c.builder, address.whole, whole.value)
-
-    return _extending.NativeValue(place, is_error=whole.is_error, cleanup=cleanup)

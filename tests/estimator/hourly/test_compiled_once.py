@@ -11,7 +11,7 @@ from dewledger.hourly.reheat import source_at
 from dewledger.hourly.types import DRIVERS, ReheatSource
 from dewledger.hourly.year import WHOLE, hour_at, solve_rows
 from dewledger.study import read_weather, solve_option
-from dewledger.weather.numerics import compiled
+from dewledger.weather.numerics import compiled, machine_code
 
 
 @pytest.mark.slow
@@ -21,11 +21,11 @@ def test_no_function_is_compiled_twice(demo_machines):
     solve_option(machine)
     types = solve_rows.made_for(*machine.of_year).signatures[0]
     # What lies on disk shows nothing of the functions inside: the program is made once more.
-    numba.njit(pipeline_class=compiled.ProgramCompiler, **compiled._PROGRAM)(
+    numba.njit(pipeline_class=machine_code.ProgramCompiler, **machine_code._PROGRAM)(
         solve_rows.py_func
     ).compile(types)
     forms = {
-        one: set(map(without_choices, compiled.signatures_of(one))) for one in compiled._MARKED
+        one: set(map(without_choices, machine_code.signatures_of(one))) for one in compiled.MARKED
     }
     assert sum(map(len, forms.values())) > 100
     assert [one.__name__ for one, made in forms.items() if len(made) > 1] == []
@@ -34,7 +34,7 @@ def test_no_function_is_compiled_twice(demo_machines):
 def without_choices(signature):
     """Types of arguments, whichever program they were for: one of its own for a common machine."""
     return tuple(
-        compiled._Address(one.whole) if isinstance(one, compiled._Address) else one
+        machine_code._Address(one.whole) if isinstance(one, machine_code._Address) else one
         for one in signature
     )
 
