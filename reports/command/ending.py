@@ -128,6 +128,19 @@ def _obeying_signals() -> Iterator[None]:
         watch_for_stops()  # tidying up is not to last either
         raise _Stopped(number)
 
+    show = sys.unraisablehook
+
+    def stop_again(lost: sys.UnraisableHookArgs) -> None:
+        """Where nobody can be told of it, as in what is called when an object goes, a stop would
+        come to nothing: it is asked for again, a moment later."""
+        if isinstance(lost.exc_value, _Stopped):
+            signal.set_wakeup_fd(-1)  # the watch has heard of it
+            signal.signal(lost.exc_value.number, stop)
+            threading.Timer(0.01, signal.raise_signal, (lost.exc_value.number,)).start()
+        else:
+            show(lost)
+
+    sys.unraisablehook = stop_again
     before = {one: signal.signal(one, stop) for one in _STOPS}
     _watch = watch = _Watch()
     try:
@@ -140,6 +153,7 @@ def _obeying_signals() -> Iterator[None]:
     finally:
         watch.close()
         _watch = None
+        sys.unraisablehook = show
         for one, handler in before.items():
             signal.signal(one, handler)
 

@@ -113,6 +113,33 @@ def test_a_stop_is_obeyed_wherever_the_work_stands(tmp_path, number, inside):
     assert list(tmp_path.iterdir()) == []
 
 
+LOST = """
+import os, signal
+from dewledger.reports.command.ending import to_an_end
+
+class Going:
+    def __del__(self):
+        os.kill(os.getpid(), signal.SIGTERM)
+        for _ in range(1000):
+            pass
+
+def work():
+    Going()
+    while True:
+        pass
+
+to_an_end(work)
+"""
+
+
+def test_a_stop_is_obeyed_where_python_cannot_raise_it():
+    done = subprocess.run(
+        [sys.executable, "-c", LOST], capture_output=True, text=True, timeout=60
+    )  # a guard
+    assert done.returncode == 143
+    assert done.stderr.strip() == "dewledger: stopped; nothing was written"
+
+
 @pytest.mark.skipif(KILLS < 60, reason="compiles for minutes; DEWLEDGER_FUZZ=15 or more runs it")
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
 def test_a_stop_is_obeyed_while_compiling(tmp_path, number):

@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from dewledger.accounts.humidity_criteria import evaluate, mold
+from dewledger.accounts.humidity_criteria import RoomAir, evaluate, mold
 from dewledger.codes.determination import (
     Allowance,
     ReheatFacts,
@@ -550,12 +550,13 @@ def test_60_F_dew_point_at_75_F_is_60_percent():
         w = np.array([hum_ratio_from_rel_hum(v, rh, P) for v in t[:1]] * 8760)
         # Outdoors above a 60 F dew point in the first 1,000 hours only: there the limit binds.
         outdoor = np.where(np.arange(8760) < 1000, 16.0, 10.0)
-        finding = evaluate(limit, t, w, np.full(8760, P), occupied, MONTH, outdoor)
+        room = RoomAir(t, w, np.full(8760, rh), np.full(8760, P))
+        finding = evaluate(limit, room, occupied, MONTH, outdoor)
         assert finding.hours_out == finding.hours_out_unoccupied == hours
         assert finding.hours_out_bound == min(hours, 1000)
         assert finding.hours_out_unbound == hours - min(hours, 1000)
         assert finding.met == (hours == 0)
-        never = evaluate(limit, t, w, np.full(8760, P), occupied, MONTH, np.full(8760, 10.0))
+        never = evaluate(limit, room, occupied, MONTH, np.full(8760, 10.0))
         assert never.met
         assert never.hours_out_unbound == hours
 
