@@ -25,7 +25,7 @@ from dewledger.reports.charts.parts import (
     short_title,
     thousands,
 )
-from dewledger.reports.charts.style import IN_RANGE, QUIET, WIDTH_IN
+from dewledger.reports.charts.style import IN_RANGE, QUIET, STYLE, WIDTH_IN
 from dewledger.reports.words.metrics import controlled
 from dewledger.reports.words.numbers import figure, in_display, unit_of, words
 from dewledger.weather.physics.moist_air import FloatArray
@@ -109,15 +109,24 @@ def _day_by_hour(values: FloatArray) -> FloatArray:
 
 
 def _calendar_axis(axis: Any, last: bool) -> None:
+    """Hours upward, months across; the last of several panels names the months."""
+    from matplotlib.lines import Line2D
+    from matplotlib.markers import TICKDOWN, MarkerStyle
+
+    axis.set_xlim(0, 365)
     axis.set_ylim(0, 24)
     axis.set_yticks([0, 12, 24], ["0", "12", "24"])
-    if last:  # which panels share
-        axis.set_xlim(0, 365)
-        axis.set_xticks(MONTH_STARTS, [])
-        axis.set_xticks(MONTH_STARTS + 15, MONTHS, minor=True, va="baseline")
-    axis.tick_params(axis="x", which="minor", pad=11)
-    axis.tick_params(axis="x", which="minor", length=0)
-    axis.tick_params(axis="both", length=2)
+    axis.set_xticks(MONTH_STARTS + 15 if last else [], MONTHS if last else [], va="baseline")
+    axis.tick_params(axis="x", length=0, pad=11)
+    axis.tick_params(axis="y", length=2)
+    # One artist; as ticks, the beginnings of the months of all panels take longer than the rest.
+    axis.add_artist(
+        Line2D(
+            MONTH_STARTS, np.zeros(12), linestyle="none", marker=MarkerStyle(TICKDOWN),
+            markersize=2, markeredgewidth=STYLE["xtick.major.width"], color=QUIET, clip_on=False,
+            zorder=2.01,
+        )
+    )  # fmt: skip
 
 
 def _picture(axis: Any, values: FloatArray, fills: list[str], bounds: list[float]) -> None:
@@ -136,7 +145,7 @@ def _picture(axis: Any, values: FloatArray, fills: list[str], bounds: list[float
 
 def _panels(count: int, width_in: float) -> tuple[Any, Any]:
     each = 0.85 if width_in > PAIRED_IN else 0.7
-    drawn, axes = page_figure(0.62 + each * count, count, 1, width_in, sharex=True)
+    drawn, axes = page_figure(0.62 + each * count, count, 1, width_in)
     # The title of a panel stands clear of the ticks of the one above.
     margins(drawn, 0.46, 0.06, 0.24, 0.6, hspace=0.46 if width_in > PAIRED_IN else 0.72)
     return drawn, axes[:, 0]

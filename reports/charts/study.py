@@ -222,12 +222,15 @@ def monthly_energy(study: Study, display: Display, width_in: float = WIDTH_IN) -
         # Shared by all panels, so that the first stands for all.
         flat[0].set_xlim(-0.6, 11.6)
         flat[0].set_ylim(0.0, 1.05 * most)
-        flat[0].set_xticks(months, [month[0] for month in MONTHS])
-        for axis in flat[len(options) :]:
+        last = len(options)
+        flat[last - 1].set_xticks(months, [month[0] for month in MONTHS])
+        for axis in flat[last:]:
             axis.set_visible(False)
-        for place in range(len(options)):
-            below = place + columns >= len(options)
-            flat[place].tick_params(labelbottom=below)
+        # The months stand below the lowest panel of each column.
+        for axis in flat[max(last - columns, 0) : last]:
+            axis.tick_params(labelbottom=True)
+        for axis in flat[: max(last - columns, 0)]:
+            axis.xaxis.set_visible(False)
         for row in axes:
             row[0].set_ylabel(unit_of("energy", display))
         legend_below(drawn, flat[0], across)

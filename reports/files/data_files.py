@@ -189,17 +189,29 @@ def _cell(value: Any) -> str:
     return f"{float(value) + 0.0:.6f}" if math.isfinite(value) else ""
 
 
-def hourly_csv(study: Study, option: OptionYear) -> str:
+def hourly_csv(
+    study: Study,
+    option: OptionYear,
+    written: dict[str, tuple[FloatArray, Characters]] | None = None,
+) -> str:
     """hourly-<option>.csv: month, day, hour (its start), occupied, then the ledger's columns.
 
     An empty cell is a value that does not exist in the hour.
+
+    written : the columns of the option before and their text, by name, filled with those of this
+        one: a column that is the same is not written anew
     """
+    written = {} if written is None else written
     arrays = study.weather.arrays
     hours = [arrays[name] for name in HOURLY_HEAD[:3]]
     fields = [fixed_decimals(mark, 0) for mark in (*hours, option.machine.calendar.occupied)]
     for column, kept in zip(COLUMNS, option.ledger, strict=True):
-        decimals = DECIMALS.get(column.unit)
-        fields.append(_scientific(kept) if decimals is None else fixed_decimals(kept, decimals))
+        before = written.get(column.name)
+        if before is None or not np.array_equal(before[0], kept, equal_nan=True):
+            decimals = DECIMALS.get(column.unit)
+            text = _scientific(kept) if decimals is None else fixed_decimals(kept, decimals)
+            written[column.name] = kept, text
+        fields.append(written[column.name][1])
     head = ",".join([*HOURLY_HEAD, *(column.name for column in COLUMNS)])
     return f"{head}\n{joined(fields)}"
 

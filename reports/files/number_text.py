@@ -25,6 +25,8 @@ def fixed_decimals(values: ArrayLike, decimals: int) -> Characters:
     Characters, (n, width)
     """
     numbers = np.asarray(values, dtype=np.float64)
+    if numbers.size > 1 and (numbers == numbers[0]).all():
+        return np.repeat(fixed_decimals(numbers[:1], decimals), numbers.size, axis=0)
     absent = np.isnan(numbers)
     scaled = np.rint(np.where(absent, 0.0, numbers) * 10.0**decimals)
     negative = scaled < 0.0

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from dewledger.hourly.year import solve_rows
 from dewledger.reports.files import data_files as summary
@@ -174,8 +174,10 @@ def _toml(asked: _Asked) -> Files:
 def _csv(asked: _Asked) -> Files:
     study = asked.study
     yield "monthly.csv", summary.monthly_csv(study).encode("utf-8")
+    written: dict[str, Any] = {}
     for option in study.options:
-        yield f"hourly-{option.key}.csv", summary.hourly_csv(study, option).encode("utf-8")
+        text = summary.hourly_csv(study, option, written)
+        yield f"hourly-{option.key}.csv", text.encode("utf-8")
 
 
 def _report_name(asked: _Asked) -> str:
