@@ -131,7 +131,7 @@ def _obeying_signals() -> Iterator[None]:
     show = sys.unraisablehook
 
     def stop_again(lost: sys.UnraisableHookArgs) -> None:
-        """Where nobody can be told of it, as in what is called when an object goes, a stop would
+        """Where it cannot be raised, as in what is called when an object goes, a stop would
         come to nothing: it is asked for again, a moment later."""
         if isinstance(lost.exc_value, _Stopped):
             signal.set_wakeup_fd(-1)  # the watch has heard of it
