@@ -35,13 +35,20 @@ from dewledger.dx_unit.types import (
     Running,
     UnitMap,
 )
-from dewledger.weather.numerics.compiled import compiled
+from dewledger.weather.numerics.compiled import compiled, within_callers
 from dewledger.weather.physics.moist_air import (
+    CP_VAPOR,
     enthalpy,
     heat_capacity,
+    saturation_hum_ratio_and_slope,
     temp_from_enthalpy,
+    vapor_enthalpy,
     wet_bulb,
 )
+
+# The slope of the saturation humidity ratio grows by its own share of the ratio per kelvin, less
+# this: what hardly changes between 0 and 30 C (derivative of ASHRAE Fundamentals 2017 ch. 1 eq. 6).
+_LESS_BENT_PER_K = 0.007
 
 
 @compiled
@@ -138,6 +145,93 @@ def bypass_of(unit_map: UnitMap, flow_kg_s: float) -> float:
 
 
 @compiled
+@within_callers
+def surface_at_balance(
+    unit_map: UnitMap,
+    fraction: float,
+    temp_in_C: float,
+    hum_ratio_in: float,
+    pressure_Pa: float,
+    flow_kg_s: float,
+    condensing_C: float,
+    start_surface_C: float,
+) -> tuple[float, float, float, float, float]:
+    """The coil surface at which coil and compressor balance; parameters as of ``steady_state``.
+
+    fraction x cooling(suction, condensing) = coil heat(surface) with suction = surface - R x heat:
+    Newton's steps on the surface, with the bend of the saturation curve (Chebyshev's method), kept
+    inside a bracket (the difference falls steadily with the surface temperature).
+
+    Returns the surface [C], the coil's heat [W], the suction temperature [C], and the humidity
+    ratio at the surface [kg/kg] with its slope [1/K].
+    """
+    contact = flow_kg_s * (1.0 - bypass_of(unit_map, flow_kg_s))
+    resistance = unit_map.surface_resistance_K_W
+    h_in = enthalpy(temp_in_C, hum_ratio_in)
+    grid = unit_map.cooling_W
+    j, y, _ = condensing_cell(unit_map, condensing_C)
+    low = -70.0
+    high = temp_in_C
+    surface = start_surface_C
+    if not (surface > low and surface < high):
+        surface = temp_in_C - 12.0
+    total = 0.0
+    w_surface = hum_ratio_in
+    w_slope = 0.0
+    suction = surface
+    for _ in range(60):
+        w, w_slope = saturation_hum_ratio_and_slope(surface, pressure_Pa)
+        wet = w < hum_ratio_in
+        slope = -contact * heat_capacity(hum_ratio_in)
+        total = slope * (surface - temp_in_C)
+        w_bend = 0.0
+        bend = 0.0
+        if wet:
+            vapor = vapor_enthalpy(surface)
+            w_bend = w_slope * (w_slope / w - _LESS_BENT_PER_K)
+            total = contact * (h_in - enthalpy(surface, w))
+            slope = -contact * (heat_capacity(w) + w_slope * vapor)
+            bend = -contact * (w_bend * vapor + 2.0 * CP_VAPOR * w_slope)
+        suction = surface - resistance * total
+        i, x, inverse_step = suction_cell(unit_map, suction)
+        left = (1.0 - y) * grid[i, j] + y * grid[i, j + 1]
+        right = (1.0 - y) * grid[i + 1, j] + y * grid[i + 1, j + 1]
+        residual = total - fraction * (left + x * (right - left))
+        if residual > 0.0:
+            low = surface
+        else:
+            high = surface
+        per_K = fraction * (right - left) * inverse_step
+        inverse = 1.0 / (slope - per_K * (1.0 - resistance * slope))
+        step = residual * inverse
+        if abs(step) < 2.0:
+            step += 0.5 * bend * (1.0 + per_K * resistance) * inverse * step * step
+        surface -= step
+        # Where the step leads, by slope and bend; on a dry coil's line that is exact.
+        w_next = w - step * (w_slope - 0.5 * step * w_bend)
+        total -= step * (slope - 0.5 * step * bend)
+        before = suction
+        suction = surface - resistance * total
+        place = x + (suction - before) * inverse_step
+        # After a last short step nothing need be looked at again. On the wet line, clear of dew
+        # point and ice, and between the same rows of the map, 0.02 K leave 1e-8 of the heat; across
+        # a kink 1e-5 K do.
+        same_rows = inverse_step > 0.0 and place > 0.0 and place < 1.0
+        close = 1e-5
+        if not wet and w_next >= hum_ratio_in and same_rows:
+            close = math.inf
+        elif wet and w_next < hum_ratio_in and surface > 0.02:
+            close = 0.02 if same_rows else 3e-4
+        w_surface = w_next if wet and w_next < hum_ratio_in else hum_ratio_in
+        w_slope -= step * w_bend
+        if abs(step) < close:
+            break
+        if not (surface > low and surface < high):
+            surface = 0.5 * (low + high)
+    return surface, total, suction, w_surface, w_slope
+
+
+@compiled
 def steady_state(
     unit_map: UnitMap,
     fraction: float,
@@ -163,65 +257,33 @@ def steady_state(
     floor_hit is 1 where the surface would have gone below the floor: it is then held there, which
     takes less displacement than was asked for.
 
-    The balance is fraction x cooling(suction, condensing) = coil heat(surface) with suction =
-    surface - R x heat: Newton on the surface, kept inside a bracket (the difference falls steadily
-    with the surface temperature).
-
     Heats and power in [W], temperatures in [C], humidity ratios in [kg/kg].
     """
     if unit_map.kind == TABLE:
         return table_state(unit_map, temp_in_C, hum_ratio_in, pressure_Pa, flow_kg_s, condensing_C)
+    surface, total, suction, w_surface, w_slope = surface_at_balance(
+        unit_map,
+        fraction,
+        temp_in_C,
+        hum_ratio_in,
+        pressure_Pa,
+        flow_kg_s,
+        condensing_C,
+        start_surface_C,
+    )
     bypass = bypass_of(unit_map, flow_kg_s)
-    contact = flow_kg_s * (1.0 - bypass)
-    resistance = unit_map.surface_resistance_K_W
     h_in = enthalpy(temp_in_C, hum_ratio_in)
     grid = unit_map.cooling_W
     j, y, _ = condensing_cell(unit_map, condensing_C)
-    low = -70.0
-    high = temp_in_C
-    surface = start_surface_C
-    if not (surface > low and surface < high):
-        surface = temp_in_C - 12.0
-    total = 0.0
-    slope = 0.0
-    w_surface = hum_ratio_in
-    w_slope = 0.0
-    suction = surface
-    for _ in range(60):
-        total, slope, w_surface, w_slope = coil_total_at_surface(
-            contact, temp_in_C, hum_ratio_in, h_in, surface, pressure_Pa
-        )
-        suction = surface - resistance * total
-        i, x, inverse_step = suction_cell(unit_map, suction)
-        left = (1.0 - y) * grid[i, j] + y * grid[i, j + 1]
-        right = (1.0 - y) * grid[i + 1, j] + y * grid[i + 1, j + 1]
-        residual = total - fraction * (left + x * (right - left))
-        if residual > 0.0:
-            low = surface
-        else:
-            high = surface
-        gradient = slope - fraction * (right - left) * inverse_step * (1.0 - resistance * slope)
-        step = residual / gradient
-        surface -= step
-        w_next = w_surface - step * w_slope
-        # Newton squares the error: after a last short step nothing need be looked at again. On the
-        # wet line, clear of dew point and ice, 3e-4 K leave 1e-8 of the heat; across a kink 1e-5 K.
-        smooth = w_surface < hum_ratio_in and w_next < hum_ratio_in and surface > 0.02
-        if abs(step) < (3e-4 if smooth else 1e-5):
-            w_surface = w_next
-            total -= slope * step
-            suction = surface - resistance * total
-            break
-        if not (surface > low and surface < high):
-            surface = 0.5 * (low + high)
     floor_hit = 0
     if surface < unit_map.surface_floor_C:
         floor_hit = 1
         surface = min(unit_map.surface_floor_C, temp_in_C)
-        total, slope, w_surface, w_slope = coil_total_at_surface(
+        contact = flow_kg_s * (1.0 - bypass)
+        total, _, w_surface, w_slope = coil_total_at_surface(
             contact, temp_in_C, hum_ratio_in, h_in, surface, pressure_Pa
         )
-        suction = surface - resistance * total
+        suction = surface - unit_map.surface_resistance_K_W * total
     i, x, _ = suction_cell(unit_map, suction)
     used = fraction
     if floor_hit == 1:
