@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 
 from dewledger.dx_unit.condenser import (
+    CLOSE_K,
     HELD_W,
     lift_without_recovery,
     locked_out,
@@ -35,6 +36,9 @@ from dewledger.weather.numerics.compiled import compiled, within_callers
 
 # Beyond it the hour without recovery runs another way, and says little of the next one.
 _NEAR_K = 1.0
+
+# How much the sensible cooling of a removal may change with the condensing temperature: a share.
+_SENSIBLE_PER_K = 0.05
 
 # A unit that without recovery hardly dries, its coil at the dew point, is no measure of what the
 # same drying takes: its energy counts for no more than this many times what it removes.
@@ -63,21 +67,27 @@ def operate(
         and task.kind != MATCH_SENSIBLE
         and not (plant.arrangement == ON_OFF and locked_out(plant, air.outdoor_C))
     )
-    tried = two_modes and plant.wet_time_s > 0.0 and task.fan_cycles == 0
-    if not two_modes or (tried and task.kind == MATCH_REMOVAL):
-        first = task
-        if two_modes:
+    if not two_modes:
+        return operate_plain(unit, plant, air, task, start_surface_C, start_condensing_C)
+    if plant.wet_time_s > 0.0 and task.fan_cycles == 0 and task.kind == MATCH_REMOVAL:
+        for look in range(2):
             first = Task(
                 task.kind, task.sensible_base_W, task.sensible_per_runtime_W,
                 task.removal_base_kg_s, task.removal_per_runtime_kg_s, task.fan_cycles,
-                WITHOUT_COIL, 0,
+                WITHOUT_COIL, 1 - look,
             )  # fmt: skip
-        plain = operate_plain(unit, plant, air, first, start_surface_C, start_condensing_C)
-        enough = plain.limited == 0 and plain.sensible_W <= task.sensible_base_W + HELD_W
-        if not two_modes or enough:
-            return plain
-        start_surface_C = plain.start_surface_C
-        start_condensing_C = plain.condensing_C
+            plain = operate_plain(unit, plant, air, first, start_surface_C, start_condensing_C)
+            beyond = plain.sensible_W - task.sensible_base_W - HELD_W
+            open_K = abs(plain.gap_K)
+            start_surface_C = plain.start_surface_C
+            start_condensing_C = plain.condensing_C + 0.96 * plain.gap_K
+            if look == 1 or open_K < CLOSE_K:
+                if plain.limited == 0 and beyond <= 0.0:
+                    return plain
+                break
+            # One look is enough where more is overcooled than its condensing temperature decides.
+            if plain.limited == 0 and beyond > _SENSIBLE_PER_K * open_K * plain.sensible_W:
+                break
     return operate_two_modes(unit, plant, air, task, start_surface_C, start_condensing_C)
 
 

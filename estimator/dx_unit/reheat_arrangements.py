@@ -76,6 +76,8 @@ _SECANT_STEPS = 20
 # When what the coil draws is found: watts of a wrap-around loop, share gained by subcooling.
 _CLOSE_W = 1e-4
 _CLOSE_SHARE = 2e-8
+# By how much of itself the share that subcooling gains grows as it makes the leaving air colder.
+_COLDER = 0.06
 # What a subcooling coil draws is a share; so many K of condensing temperature weigh as much.
 _K_OF_A_SHARE = 50.0
 
@@ -228,21 +230,24 @@ def drying_mode(
     serving = 1.0 - source.purge_share
     recovers = takes_condenser_heat(plant, air)
     floor = reheat_floor(plant) if recovers else plant.condensing_floor_C
+    condensing = max(condensing, floor)
     conductance = unit.condenser_conductance_W_K
     bound = 0
     most_moved = 0.0
     close = _CLOSE_SHARE
+    colder = _COLDER
     if plant.arrangement == WRAP_AROUND:
         close = _CLOSE_W
+        colder = 0.0
         dew = dew_point(max(air.hum_ratio, 1e-6), air.pressure_Pa)
         most_moved = air.flow_kg_s * heat_capacity(air.hum_ratio) * max(air.temp_C - dew, 0.0)
     # Condenser heat that follows the condensing temperature answers strongly.
-    first = 0.5 if plant.arrangement == ON_OFF else 0.8 if recovers else 0.96
+    first = 0.5 if plant.arrangement == ON_OFF else 0.96
     drawn_here = would_draw(plant, air, start, condensing, most_moved)
     follows = would_draw(plant, air, start, condensing + 1.0, most_moved) - drawn_here
-    answer = Answer(first, 0.0, first * follows, 1.0)
+    answer = Answer(first, 0.0, first * follows, 1.0 + colder)
     if drawn < 0.0:
-        drawn = drawn_here
+        drawn = (1.0 + 0.5 * colder) * drawn_here
     step = 0.0
     gap_before = 0.0
     draw_step = 0.0
@@ -296,6 +301,8 @@ def drying_mode(
         elif iteration == _SECANT_STEPS:
             answer = Answer(0.5, 0.0, 0.0, 0.5)
         step = answer.first_by_first * gap + answer.first_by_second * draw_gap
+        if new <= floor:
+            step = gap
         draw_step = answer.second_by_first * gap + answer.second_by_second * draw_gap
         gap_before = gap
         draw_gap_before = draw_gap
@@ -429,6 +436,8 @@ def share_modes(
         f = middle - found.runtime
         bracket = narrowed(bracket, middle, f)
         if abs(f) < 1e-11 or bracket.high - bracket.low < 1e-13:
+            break
+        if found.runtime <= 0.0 and task.fan_cycles == 0:  # nothing is asked for
             break
         line = math.nan
         if 0 < look < _SECANT_STEPS:

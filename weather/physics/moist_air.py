@@ -155,15 +155,17 @@ def saturation_pressure(temp_C: float) -> float:
 
 @compiled
 @within_callers
-def saturation_pressure_and_slope(temp_C: float) -> tuple[float, float]:
-    """``saturation_pressure`` [Pa] and its slope [Pa/K] at a temperature [C], by one look into the
-    table.
+def saturation_pressure_slope_and_bend(temp_C: float) -> tuple[float, float, float]:
+    """``saturation_pressure`` [Pa], its slope [Pa/K] and the slope's own [Pa/K2] at a temperature
+    [C], by one look into the table.
 
-    ASHRAE Fundamentals 2017 ch. 1 eq. 5 and 6 and their derivative.
+    ASHRAE Fundamentals 2017 ch. 1 eq. 5 and 6 and their derivatives; beyond the table the bend is
+    that of a pressure that grows by a constant factor.
     """
     if not in_table(temp_C):
         pressure = equation_5_6(temp_C)
-        return pressure, equation_5_6_slope(temp_C, pressure)
+        slope = equation_5_6_slope(temp_C, pressure)
+        return pressure, slope, slope * slope / pressure
     place = temp_C + 60.0
     k = int(place)
     x = place - k - 0.5
@@ -171,7 +173,19 @@ def saturation_pressure_and_slope(temp_C: float) -> tuple[float, float]:
     d, e = TABLE[k, 4], TABLE[k, 5]
     pressure = TABLE[k, 0] + x * (a + x * (b + x * (c + x * (d + x * e))))
     slope = a + x * (2.0 * b + x * (3.0 * c + x * (4.0 * d + x * (5.0 * e))))
-    return float(pressure), float(slope)
+    bend = 2.0 * b + x * (6.0 * c + x * (12.0 * d + x * (20.0 * e)))
+    return float(pressure), float(slope), float(bend)
+
+
+@compiled
+@within_callers
+def saturation_pressure_and_slope(temp_C: float) -> tuple[float, float]:
+    """``saturation_pressure`` [Pa] and its slope [Pa/K] at a temperature [C].
+
+    ASHRAE Fundamentals 2017 ch. 1 eq. 5 and 6 and their derivative.
+    """
+    pressure, slope, _ = saturation_pressure_slope_and_bend(temp_C)
+    return pressure, slope
 
 
 @compiled
@@ -212,15 +226,31 @@ def saturation_hum_ratio(temp_C: float, pressure: float) -> float:
 
 
 @compiled
+@within_callers
+def saturation_hum_ratio_slope_and_bend(
+    temp_C: float, pressure: float
+) -> tuple[float, float, float]:
+    """Humidity ratio of saturated air [kg/kg], its slope [1/K] and the slope's own [1/K2], at [C]
+    and [Pa].
+
+    ASHRAE Fundamentals 2017 ch. 1 eq. 21 and its derivatives at constant pressure.
+    """
+    pws, pws_slope, pws_bend = saturation_pressure_slope_and_bend(temp_C)
+    inverse = 1.0 / (pressure - pws)
+    per_Pa = 0.621945 * pressure * inverse * inverse
+    bend = per_Pa * (pws_bend + 2.0 * pws_slope * pws_slope * inverse)
+    return 0.621945 * pws * inverse, per_Pa * pws_slope, bend
+
+
+@compiled
+@within_callers
 def saturation_hum_ratio_and_slope(temp_C: float, pressure: float) -> tuple[float, float]:
     """Humidity ratio of saturated air [kg/kg] and its slope [1/K], at [C] and [Pa].
 
     ASHRAE Fundamentals 2017 ch. 1 eq. 21 and its derivative at constant pressure.
     """
-    pws, pws_slope = saturation_pressure_and_slope(temp_C)
-    inverse = 1.0 / (pressure - pws)
-    slope = 0.621945 * pressure * inverse * inverse * pws_slope
-    return 0.621945 * pws * inverse, slope
+    w, slope, _ = saturation_hum_ratio_slope_and_bend(temp_C, pressure)
+    return w, slope
 
 
 @compiled
