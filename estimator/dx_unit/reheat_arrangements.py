@@ -76,6 +76,8 @@ _SECANT_STEPS = 20
 # When what the coil draws is found: watts of a wrap-around loop, share gained by subcooling.
 _CLOSE_W = 1e-4
 _CLOSE_SHARE = 2e-8
+# Of an hour: what rounding leaves of a need is none. A wet coil would take long to meet it.
+_NOTHING = 1e-12
 # By how much of itself the share that subcooling gains grows as it makes the leaving air colder.
 _COLDER = 0.06
 # What a subcooling coil draws is a share; so many K of condensing temperature weigh as much.
@@ -178,17 +180,9 @@ def run_with_coil(
 def with_heats(running: Running, total_W: float, sensible_W: float, compressor_W: float) -> Running:
     """The state with other heats and power, at full displacement."""
     return Running(
-        total_W,
-        sensible_W,
-        running.removal_kg_s,
-        compressor_W,
-        running.surface_C,
-        running.suction_C,
-        running.temp_C,
-        running.hum_ratio,
-        1.0,
-        running.floor_hit,
-    )
+        total_W, sensible_W, running.removal_kg_s, compressor_W, running.surface_C,
+        running.suction_C, running.temp_C, running.hum_ratio, 1.0, running.floor_hit,
+    )  # fmt: skip
 
 
 @compiled
@@ -235,10 +229,9 @@ def drying_mode(
     bound = 0
     most_moved = 0.0
     close = _CLOSE_SHARE
-    colder = _COLDER
+    colder = 0.0 if plant.arrangement == WRAP_AROUND else _COLDER
     if plant.arrangement == WRAP_AROUND:
         close = _CLOSE_W
-        colder = 0.0
         dew = dew_point(max(air.hum_ratio, 1e-6), air.pressure_Pa)
         most_moved = air.flow_kg_s * heat_capacity(air.hum_ratio) * max(air.temp_C - dew, 0.0)
     # Condenser heat that follows the condensing temperature answers strongly.
@@ -435,9 +428,8 @@ def share_modes(
         )  # fmt: skip
         f = middle - found.runtime
         bracket = narrowed(bracket, middle, f)
-        if abs(f) < 1e-11 or bracket.high - bracket.low < 1e-13:
-            break
-        if found.runtime <= 0.0 and task.fan_cycles == 0:  # nothing is asked for
+        nothing = found.runtime < _NOTHING and task.fan_cycles == 0
+        if nothing or abs(f) < 1e-11 or bracket.high - bracket.low < 1e-13:
             break
         line = math.nan
         if 0 < look < _SECANT_STEPS:
