@@ -213,7 +213,7 @@ def hourly_csv(
             written[column.name] = kept, text
         fields.append(written[column.name][1])
     head = ",".join([*HOURLY_HEAD, *(column.name for column in COLUMNS)])
-    return f"{head}\n{joined(fields)}"
+    return joined(fields, f"{head}\n")
 
 
 def _scientific(values: FloatArray) -> Characters:

@@ -85,4 +85,4 @@ def hourly_display_csv(study: Study, option: OptionYear) -> str:
         heads.append(name)
         shown = np.asarray(kept, dtype=np.float64) * (per * more) + offset
         fields.append(fixed_decimals(shown, 0 if column.unit == "0/1" else decimals))
-    return f"{','.join(heads)}\n{joined(fields)}"
+    return joined(fields, f"{','.join(heads)}\n")

@@ -8,7 +8,8 @@ from numpy.typing import ArrayLike, NDArray
 # A column's text: a row of ASCII codes for each number, set right, blanks before it.
 Characters = NDArray[np.uint8]
 
-_BLANK, _POINT, _MINUS, _ZERO = (ord(sign) for sign in " .-0")
+_BLANK, _POINT, _MINUS, _ZERO, _COMMA, _NEW_LINE = (ord(sign) for sign in " .-0,\n")
+_LINES = 1000
 
 
 def fixed_decimals(values: ArrayLike, decimals: int) -> Characters:
@@ -51,17 +52,21 @@ def fixed_decimals(values: ArrayLike, decimals: int) -> Characters:
     return text
 
 
-def joined(columns: list[Characters]) -> str:
-    """Columns side by side as lines of a CSV, the blanks gone."""
+def joined(columns: list[Characters], head: str = "") -> str:
+    """Columns side by side as lines of a CSV beneath its head, the blanks gone.
+
+    Some lines at a time: a year in one piece would be held six times over.
+    """
     lines = columns[0].shape[0]
     width = sum(column.shape[1] + 1 for column in columns)
-    page = np.empty((lines, width), dtype=np.uint8)
-    place = 0
-    for column in columns:
-        page[:, place : place + column.shape[1]] = column
-        place += column.shape[1] + 1
-        page[:, place - 1] = ord(",")
-    page[:, -1] = ord("\n")
-    kept = page.ravel()
-    text: bytes = kept[kept != _BLANK].tobytes()
-    return text.decode("ascii")
+    pieces = [head]
+    for first in range(0, lines, _LINES):
+        page = np.full((min(_LINES, lines - first), width), _COMMA, dtype=np.uint8)
+        place = 0
+        for column in columns:
+            page[:, place : place + column.shape[1]] = column[first : first + _LINES]
+            place += column.shape[1] + 1
+        page[:, -1] = _NEW_LINE
+        kept = page.ravel()
+        pieces.append(kept[kept != _BLANK].tobytes().decode("ascii"))
+    return "".join(pieces)

@@ -14,6 +14,7 @@ import re
 from collections.abc import Callable, Container, Iterable
 from functools import cache
 from pathlib import Path
+from threading import Lock
 from typing import Any, TypeVar
 
 from dewledger.weather.numerics.kept_files import cache_folder
@@ -139,6 +140,9 @@ def compiled(function: Function) -> Function:
     return function
 
 
+_MAKING = Lock()
+
+
 class _Program:
     """A function that Python calls as machine code, with all that it calls in it.
 
@@ -158,13 +162,17 @@ class _Program:
         choices = _choices_of(arguments)
         made: Any = self._made.get(choices)
         if made is None:
-            made = self.py_func
-            if not _plain():
-                from dewledger.weather.numerics.machine_code import made_by_numba
+            with _MAKING:  # a study's threads ask for it at once
+                made = self._made.get(choices) or self._make(choices)
+        return made
 
-                folder = machine_code_folder()
-                made = made_by_numba(self.py_func, choices, folder, self._notice)
-            made = self._made.setdefault(choices, made)
+    def _make(self, choices: tuple[int, ...]) -> Any:
+        made: Any = self.py_func
+        if not _plain():
+            from dewledger.weather.numerics.machine_code import made_by_numba
+
+            made = made_by_numba(self.py_func, choices, machine_code_folder(), self._notice)
+        self._made[choices] = made
         return made
 
     def __call__(self, *arguments: Any) -> Any:
