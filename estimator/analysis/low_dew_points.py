@@ -32,6 +32,10 @@ from dewledger.weather.physics.moist_air_arrays import (
 LOWEST_DEW_POINT_C = 35.0 / 1.8 - 32.0 / 1.8
 # A limit of 35 F counts, whatever its rounding.
 _SAME_K = 0.01
+_OF_FLOORED_HOURS = (
+    "mixed_hum_ratio_kg_kg", "mixed_temp_C", "capacity_frac", "condensing_temp_C",
+    "surface_temp_C", "compressor_runtime_frac",
+)  # fmt: skip
 # Below any surface a unit reaches: no floor at all.
 _NO_FLOOR_C = -60.0
 # A room this little above its limit still counts as holding it.
@@ -188,23 +192,18 @@ def _lost(
     """
     free: UnitMap = machine.unit.map._replace(surface_floor_C=_NO_FLOOR_C)
     plant = machine.plant
+    pressure = machine.drivers[:, DRIVERS.index("pressure_Pa")]
+    columns = [column(ledger, name)[hours].tolist() for name in _OF_FLOORED_HOURS]
     lost = could = 0.0
-    for i in np.flatnonzero(hours):
-        w = float(column(ledger, "mixed_hum_ratio_kg_kg")[i])
-        temp = float(column(ledger, "mixed_temp_C")[i])
+    for at_Pa, w, temp, fraction, condensing, surface, runtime in zip(
+        pressure[hours].tolist(), *columns, strict=True
+    ):
+        entering = temp
         if plant.blow_through == 1:
-            temp += plant.fan_W / (plant.flow_kg_s * heat_capacity(w))
-        state = (
-            float(column(ledger, "capacity_frac")[i]),
-            temp,
-            w,
-            float(machine.drivers[i, DRIVERS.index("pressure_Pa")]),
-            plant.flow_kg_s,
-            float(column(ledger, "condensing_temp_C")[i]),
-            float(column(ledger, "surface_temp_C")[i]),
-        )
-        runtime = float(column(ledger, "compressor_runtime_frac")[i])
-        without = steady_state(free, *state)[0]
-        lost += runtime * max(without - steady_state(machine.unit.map, *state)[0], 0.0) / 1000.0
+            entering += plant.fan_W / (plant.flow_kg_s * heat_capacity(w))
+        state = (fraction, entering, w, at_Pa, plant.flow_kg_s, condensing, surface)
+        without = float(steady_state(free, *state)[0])
+        held = float(steady_state(machine.unit.map, *state)[0])
+        lost += runtime * max(without - held, 0.0) / 1000.0
         could += runtime * without / 1000.0
     return lost, could
