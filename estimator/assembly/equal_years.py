@@ -12,7 +12,7 @@ import numpy as np
 
 from dewledger.assembly.machine import Machine
 from dewledger.hourly.ledger import INDEX, SHORT_INDEX, SHORT_NAMES
-from dewledger.hourly.types import ReheatSource
+from dewledger.hourly.reheat import purchased_over
 from dewledger.weather.physics.moist_air import FloatArray
 
 # What is purchased must stay this far below what can be, to be as if it had no limit.
@@ -100,28 +100,12 @@ def otherwise_purchased(ledger: FloatArray, one: Machine, other: Machine) -> Flo
     if (1000.0 * heat > CLEAR * capacity_W * fan).any():
         return None
     changed = ledger.copy()
-    electricity, gas = _purchased_kWh(other.sources, heat, fan)
+    electricity, gas = purchased_over(other.sources, heat, fan)
     if short:
-        before_electricity, before_gas = _purchased_kWh(one.sources, heat, fan)
+        before_electricity, before_gas = purchased_over(one.sources, heat, fan)
         changed[places["electricity_kWh"]] += electricity - before_electricity
         changed[places["gas_kWh"]] += gas - before_gas
     else:
         changed[places["reheat_purchased_electricity_kWh"]] = electricity
         changed[places["reheat_purchased_gas_kWh"]] = gas
     return changed
-
-
-def _purchased_kWh(
-    sources: FloatArray, heat_kWh: FloatArray, fan: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Electricity and gas for purchased heat by hour: the sources in their order, each as long as
-    the fan runs (``hourly.reheat.reheat_of``)."""
-    electricity, gas = np.zeros_like(heat_kWh), np.zeros_like(heat_kWh)
-    left = heat_kWh
-    for source in map(ReheatSource._make, sources.tolist()):
-        given = np.minimum(left, source.capacity_W * fan / 1000.0)
-        carrier = gas if source.burns_gas == 1.0 else electricity
-        carrier += given / source.efficiency
-        electricity += np.where(given > 0.0, source.auxiliary_W * fan / 1000.0, 0.0)
-        left = left - given
-    return electricity, gas

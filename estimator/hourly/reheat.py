@@ -7,6 +7,8 @@ unmet.
 
 from __future__ import annotations
 
+import numpy as np
+
 from dewledger.dx_unit.condenser import HELD_W
 from dewledger.dx_unit.types import Operation
 from dewledger.hourly.types import CONDENSER, NO_REHEAT, ReheatHour, ReheatSource
@@ -67,3 +69,23 @@ def reheat_of(
             electricity += source.auxiliary_W * serving
         remaining -= given
     return ReheatHour(overcooling_W, recovered, purchased, electricity, gas)
+
+
+def purchased_over(
+    sources: FloatArray, heat_kWh: FloatArray, fan: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Electricity and gas [kWh] of hours whose purchased heat [kWh] is known, (hours,) each.
+
+    The rule of ``reheat_of`` over arrays, for years that are not solved for it.
+    """
+    electricity, gas = np.zeros_like(heat_kWh), np.zeros_like(heat_kWh)
+    left = heat_kWh
+    for source in map(ReheatSource._make, sources.tolist()):
+        if source.kind == CONDENSER:
+            continue
+        given = np.minimum(left, source.capacity_W * fan / 1000.0)
+        purchased = gas if source.burns_gas == 1.0 else electricity
+        purchased += given / source.efficiency
+        electricity += np.where(given > 0.0, source.auxiliary_W * fan / 1000.0, 0.0)
+        left = left - given
+    return electricity, gas
