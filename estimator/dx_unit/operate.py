@@ -69,6 +69,7 @@ def operate(
     )
     if not two_modes:
         return operate_plain(unit, plant, air, task, start_surface_C, start_condensing_C)
+    runtime = 0.0
     if plant.wet_time_s > 0.0 and task.fan_cycles == 0 and task.kind == MATCH_REMOVAL:
         for look in range(2):
             first = Task(
@@ -79,6 +80,7 @@ def operate(
             plain = operate_plain(unit, plant, air, first, start_surface_C, start_condensing_C)
             beyond = plain.sensible_W - task.sensible_base_W - HELD_W
             open_K = abs(plain.gap_K)
+            runtime = plain.runtime
             start_surface_C = plain.start_surface_C
             start_condensing_C = plain.condensing_C + 0.96 * plain.gap_K
             if look == 1 or open_K < CLOSE_K:
@@ -88,7 +90,7 @@ def operate(
             # One look is enough where more is overcooled than its condensing temperature decides.
             if plain.limited == 0 and beyond > _SENSIBLE_PER_K * open_K * plain.sensible_W:
                 break
-    return operate_two_modes(unit, plant, air, task, start_surface_C, start_condensing_C)
+    return operate_two_modes(unit, plant, air, task, start_surface_C, start_condensing_C, runtime)
 
 
 @compiled

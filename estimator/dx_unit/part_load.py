@@ -12,7 +12,6 @@ from __future__ import annotations
 import math
 
 from dewledger.components.re_evaporation import (
-    latent_ratio,
     latent_ratio_and_slope,
     moisture_cycles_per_hour,
     scaled_evaporation_ratio,
@@ -136,11 +135,14 @@ def humidistat_rate(plant: Plant, running: Running) -> float:
 @compiled
 def latent_share(
     plant: Plant, wet_s: float, evaporation: float, runtime: float, cycles_per_hour: float
-) -> float:
-    """Share of the steady latent capacity that stays removed when the unit cycles. A share [1]."""
+) -> tuple[float, float]:
+    """Share of the steady latent capacity that stays removed when the unit cycles, and its
+    derivative by the runtime. Both [1]."""
     if wet_s <= 0.0 or runtime >= 1.0:
-        return 1.0
-    return latent_ratio(runtime, wet_s, evaporation, plant.start_up_time_s, cycles_per_hour)
+        return 1.0, 0.0
+    return latent_ratio_and_slope(
+        runtime, wet_s, evaporation, plant.start_up_time_s, cycles_per_hour
+    )
 
 
 # Of what the unit does running: what rounding leaves of a need, for which it does not start.

@@ -29,7 +29,6 @@ of the NamedTuples have theirs in types.py. Source: the balances above.
 
 from __future__ import annotations
 
-import math
 from typing import NamedTuple
 
 from dewledger.dx_unit.condenser import (
@@ -58,6 +57,7 @@ from dewledger.dx_unit.types import (
     BY_PURGE,
     FULL_CAPACITY,
     ON_OFF,
+    SUBCOOLING,
     SUBCOOLING_THEN_CONDENSER,
     WRAP_AROUND,
     AirIn,
@@ -68,16 +68,19 @@ from dewledger.dx_unit.types import (
     UnitMap,
 )
 from dewledger.weather.numerics.compiled import compiled
-from dewledger.weather.numerics.false_position import Bracket, crossing, meeting, narrowed
+from dewledger.weather.numerics.false_position import Bracket, meeting, narrowed
 from dewledger.weather.numerics.two_unknowns import Answer, learned
 from dewledger.weather.physics.moist_air import dew_point, enthalpy, heat_capacity, vapor_enthalpy
 
 _SECANT_STEPS = 20
+_STEPS = 30
 # When what the coil draws is found: watts of a wrap-around loop, share gained by subcooling.
 _CLOSE_W = 1e-4
 _CLOSE_SHARE = 2e-8
 # Of an hour: what rounding leaves of a need is none. A wet coil would take long to meet it.
 _NOTHING = 1e-12
+# The shares of the hour are found to about the square of this runtime.
+_AHEAD = 1e-6
 # By how much of itself the share that subcooling gains grows as it makes the leaving air colder.
 _COLDER = 0.06
 # What a subcooling coil draws is a share; so many K of condensing temperature weigh as much.
@@ -86,22 +89,19 @@ _K_OF_A_SHARE = 50.0
 
 @compiled
 def cooling_mode(
-    unit: UnitMap, plant: Plant, air: AirIn, start_surface_C: float, start_condensing_C: float
-) -> tuple[Running, float]:
-    """Running at full capacity without drying mode, and its condensing temperature.
-
-    The temperature in [C].
-    """
+    unit: UnitMap, plant: Plant, air: AirIn, start_surface_C: float, start_condensing_C: float,
+    steps: int,
+) -> tuple[Running, float]:  # fmt: skip
+    """Running at full capacity without drying mode, and its condensing temperature [C] after so
+    many ``steps`` toward it, or when it is found."""
     condensing = start_condensing_C
     running = run_at(unit, 1.0, air, condensing, start_surface_C)
     gap_before = 0.0
     step = 0.0
-    for _ in range(30):
+    for _ in range(steps):
         rejected = running.total_W + running.compressor_W
-        new = max(
-            plant.condensing_floor_C,
-            air.outdoor_C + rejected / unit.condenser_conductance_W_K,
-        )
+        by_outdoors = air.outdoor_C + rejected / unit.condenser_conductance_W_K
+        new = max(plant.condensing_floor_C, by_outdoors)
         gap = new - condensing
         if abs(gap) < 2e-6:
             break
@@ -202,13 +202,15 @@ def drying_mode(
     start: Running,
     start_condensing_C: float,
     start_drawn: float,
+    known_moved_W: float,
     extra_W: float,
 ) -> tuple[Running, float, float, float, float, int]:
     """Running in drying mode.
 
     Condensing temperature and what the coil draws are found together, each by its own secant: they
     depend little on each other; ``start_drawn`` is in the unit of ``run_with_coil``, or negative
-    where nothing is known of it. ``extra_W`` is condenser heat asked for after a subcooling coil.
+    where nothing is known of it. ``known_moved_W`` is the heat that its coil moves where ``start``
+    is a state of its own, or negative; ``extra_W`` condenser heat asked for after subcooling.
 
     Returns
     -------
@@ -218,7 +220,7 @@ def drying_mode(
     condensing = start_condensing_C
     drawn = start_drawn
     running = start
-    moved = 0.0
+    moved = known_moved_W
     from_condenser = 0.0
     source = plant.condenser_source
     serving = 1.0 - source.purge_share
@@ -241,14 +243,13 @@ def drying_mode(
     answer = Answer(first, 0.0, first * follows, 1.0 + colder)
     if drawn < 0.0:
         drawn = (1.0 + 0.5 * colder) * drawn_here
-    step = 0.0
-    gap_before = 0.0
-    draw_step = 0.0
-    draw_gap_before = 0.0
+    step, gap_before, draw_step, draw_gap_before = 0.0, 0.0, 0.0, 0.0
     for iteration in range(60):
-        running, moved, would = run_with_coil(
-            unit, plant, air, condensing, drawn, most_moved, running.surface_C
-        )
+        would = drawn
+        if iteration > 0 or known_moved_W < 0.0:
+            running, moved, would = run_with_coil(
+                unit, plant, air, condensing, drawn, most_moved, running.surface_C
+            )
         evaporator = running.total_W - (moved if plant.arrangement == WRAP_AROUND else 0.0)
         rejected = evaporator + running.compressor_W
         liquid = 0.0 if plant.arrangement == WRAP_AROUND else moved
@@ -321,21 +322,15 @@ NO_SHARES = Shares(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0)
 
 @compiled
 def shares_at(
-    plant: Plant,
-    task: Task,
-    cool: Running,
-    dry: Running,
-    given_W: float,
-    kept_cool: float,
-    kept_dry: float,
-    runtime: float,
-) -> Shares:
+    plant: Plant, task: Task, cool: Running, dry: Running, given_W: float, kept_cool: float,
+    kept_dry: float, runtime_asked: float,
+) -> Shares:  # fmt: skip
     """The shares that a compressor runtime asks for, by fan heat, outdoor air and wet coil.
 
     ``kept_`` is the share of each mode's latent capacity that stays removed.
     """
-    asked = task.removal_base_kg_s + task.removal_per_runtime_kg_s * runtime
-    needed = task.sensible_base_W + task.sensible_per_runtime_W * runtime
+    asked = task.removal_base_kg_s + task.removal_per_runtime_kg_s * runtime_asked
+    needed = task.sensible_base_W + task.sensible_per_runtime_W * runtime_asked
     cool_removal = kept_cool * cool.removal_kg_s
     dry_removal = kept_dry * dry.removal_kg_s
     cool_sensible = cool.total_W - kept_cool * (cool.total_W - cool.sensible_W)
@@ -367,32 +362,21 @@ def shares_at(
         if cool_sensible - net > 0.0:
             part_cool = min(max((needed - net) / (cool_sensible - net), 0.0), 1.0)
         part_dry = 1.0 - part_cool
-    return Shares(
-        part_cool,
-        part_dry,
-        runtime_of(plant, part_cool + part_dry),
-        part_cool * cool_sensible + part_dry * dry_sensible,
-        part_cool * cool_removal + part_dry * dry_removal,
-        needed,
-        limited,
-    )
+    sensible = part_cool * cool_sensible + part_dry * dry_sensible
+    removal = part_cool * cool_removal + part_dry * dry_removal
+    runtime = runtime_of(plant, part_cool + part_dry)
+    return Shares(part_cool, part_dry, runtime, sensible, removal, needed, limited)
 
 
 @compiled
 def share_modes(
-    plant: Plant,
-    air: AirIn,
-    task: Task,
-    cool: Running,
-    dry: Running,
-    given_W: float,
-    start: float,
-) -> Shares:
+    plant: Plant, air: AirIn, task: Task, cool: Running, dry: Running, given_W: float, start: float
+) -> Shares:  # fmt: skip
     """Shares that solve the sensible and the moisture balance together.
 
     With a cycling fan both demands depend on the runtime, and so does what a wet coil re-evaporates
     between runs: the runtime is then the root of "runtime assumed - runtime that the shares make",
-    which lies between 0 and 1: by secants, or false position where these leave the bounds.
+    which lies between 0 and 1: by Newton's steps, or false position where these leave the bounds.
     ``start`` is a runtime to begin with, or 0.
     """
     wet_cool, gone_cool = evaporation_terms(plant, cool, air, task)
@@ -405,11 +389,9 @@ def share_modes(
         return at_high
     f_high = high - at_high.runtime
     low = 0.0
-    at_low = shares_at(
-        plant, task, cool, dry, given_W,
-        latent_share(plant, wet_cool, gone_cool, low, rate_cool),
-        latent_share(plant, wet_dry, gone_dry, low, rate_dry), low,
-    )  # fmt: skip
+    kept_cool, _ = latent_share(plant, wet_cool, gone_cool, low, rate_cool)
+    kept_dry, _ = latent_share(plant, wet_dry, gone_dry, low, rate_dry)
+    at_low = shares_at(plant, task, cool, dry, given_W, kept_cool, kept_dry, low)
     f_low = low - at_low.runtime
     if f_high <= 0.0:
         return at_high
@@ -418,25 +400,29 @@ def share_modes(
     bracket = Bracket(low, f_low, high, f_high, 0)
     found = at_low
     middle = start if start > 0.0 else at_high.runtime
-    before = 0.0
-    f_before = 0.0
     for look in range(100):
-        found = shares_at(
-            plant, task, cool, dry, given_W,
-            latent_share(plant, wet_cool, gone_cool, middle, rate_cool),
-            latent_share(plant, wet_dry, gone_dry, middle, rate_dry), middle,
-        )  # fmt: skip
+        kept_cool, slope_cool = latent_share(plant, wet_cool, gone_cool, middle, rate_cool)
+        kept_dry, slope_dry = latent_share(plant, wet_dry, gone_dry, middle, rate_dry)
+        found = shares_at(plant, task, cool, dry, given_W, kept_cool, kept_dry, middle)
         f = middle - found.runtime
         bracket = narrowed(bracket, middle, f)
         nothing = found.runtime < _NOTHING and task.fan_cycles == 0
         if nothing or abs(f) < 1e-11 or bracket.high - bracket.low < 1e-13:
             break
-        line = math.nan
-        if 0 < look < _SECANT_STEPS:
-            line = crossing(before, f_before, middle, f)
-        before = middle
-        f_before = f
-        middle = line if bracket.low < line < bracket.high else meeting(bracket)
+        ahead = shares_at(
+            plant, task, cool, dry, given_W, kept_cool + slope_cool * _AHEAD,
+            kept_dry + slope_dry * _AHEAD, middle + _AHEAD,
+        )  # fmt: skip
+        step = f * _AHEAD / (ahead.runtime - found.runtime - _AHEAD)
+        if abs(step) < _AHEAD:  # what Newton leaves is of its square
+            found = shares_at(
+                plant, task, cool, dry, given_W, kept_cool + slope_cool * step,
+                kept_dry + slope_dry * step, middle + step,
+            )  # fmt: skip
+            break
+        root = middle + step
+        newton = look < _SECANT_STEPS and bracket.low < root < bracket.high
+        middle = root if newton else meeting(bracket)
     return found
 
 
@@ -448,6 +434,7 @@ def operate_two_modes(
     task: Task,
     start_surface_C: float,
     start_condensing_C: float,
+    start_runtime: float,
 ) -> Operation:
     """The hour shared between cooling mode and drying mode.
 
@@ -455,7 +442,12 @@ def operate_two_modes(
     needed. Where that would take negative cooling, drying mode alone removes the moisture and
     overcools; where it takes more than the hour, the hour is full.
     """
-    cool, cool_condensing = cooling_mode(unit, plant, air, start_surface_C, start_condensing_C)
+    # Where drying mode alone removes the water, as subcooling mostly does, cooling mode counts for
+    # nothing.
+    waits = plant.arrangement in (SUBCOOLING, SUBCOOLING_THEN_CONDENSER)
+    cool, cool_condensing = cooling_mode(
+        unit, plant, air, start_surface_C, start_condensing_C, 0 if waits else _STEPS
+    )
     extra = 0.0
     dry = cool
     drawn = -1.0
@@ -463,12 +455,27 @@ def operate_two_modes(
     from_condenser = 0.0
     condensing = cool_condensing
     bound = 0
+    runtime = start_runtime
     shares = NO_SHARES
+    known = -1.0
     for _ in range(40):
+        before_C = condensing
+        drawn_before = drawn
         dry, given, from_condenser, condensing, drawn, bound = drying_mode(
-            unit, plant, air, dry, condensing, drawn, extra
+            unit, plant, air, dry, condensing, drawn, known, extra
         )
-        shares = share_modes(plant, air, task, cool, dry, given, shares.runtime)
+        if condensing == before_C and drawn == drawn_before and shares.part_cool == 0.0:
+            # The same state, and no more taken from it than is overcooled: drying alone, as long.
+            break
+        shares = share_modes(plant, air, task, cool, dry, given, runtime)
+        runtime = shares.runtime
+        if waits and shares.part_cool > 0.0:
+            waits = False
+            cool, cool_condensing = cooling_mode(
+                unit, plant, air, cool.surface_C, cool_condensing, _STEPS
+            )
+            known = given - from_condenser
+            continue
         if plant.arrangement != SUBCOOLING_THEN_CONDENSER or shares.part_dry <= 0.0:
             break
         liquid = given - from_condenser
@@ -477,9 +484,9 @@ def operate_two_modes(
             break
         # From below: more than is wanted would balance too, with cooling mode to use it up.
         extra = wanted
+        known = liquid
     part_cool = shares.part_cool
     part_dry = shares.part_dry
-    runtime = shares.runtime
     needed = shares.needed_W
     overcooling = shares.sensible_W - needed
     parts = part_cool + part_dry
@@ -518,21 +525,12 @@ def operate_two_modes(
             outdoor_coil += part * rest + share * runtime * running.compressor_W
         else:
             outdoor_coil += outdoor_coil_heat(
-                conductance,
-                at,
-                air.outdoor_C,
-                share * runtime,
-                (share * runtime - part) * rest,
+                conductance, at, air.outdoor_C, share * runtime, (share * runtime - part) * rest
             )
-        condenser_fan += (
-            share
-            * runtime
-            * unit.condenser_fan_W
-            * (conductance / unit.condenser_conductance_W_K)
-            * condenser_fan_share(
-                plant.condenser_fan_control, reject, conductance, at - air.outdoor_C
-            )
-        )
+        fan_share = condenser_fan_share(
+            plant.condenser_fan_control, reject, conductance, at - air.outdoor_C
+        ) * (conductance / unit.condenser_conductance_W_K)
+        condenser_fan += share * runtime * unit.condenser_fan_W * fan_share
     if plant.arrangement != WRAP_AROUND:
         # What the air does not take up after all goes outdoors.
         outdoor_coil += part_dry * given - recovered

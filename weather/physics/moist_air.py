@@ -405,15 +405,17 @@ def hum_ratio_from_wet_bulb(temp_C: float, wet_bulb_C: float, pressure: float) -
 
 
 @compiled
+@within_callers
 def _hum_ratio_from_warm_wet_bulb(
     temp_C: float, wet_bulb_C: float, pressure: float
-) -> tuple[float, float]:
-    """Eq. 33, and its derivative by the wet bulb [1/K]."""
-    w_star, slope = saturation_hum_ratio_and_slope(wet_bulb_C, pressure)
+) -> tuple[float, float, float]:
+    """Eq. 33, and its derivatives by the wet bulb [1/K] and [1/K2]."""
+    w_star, slope, bend = saturation_hum_ratio_slope_and_bend(wet_bulb_C, pressure)
     heat = 2501.0 - 2.326 * wet_bulb_C
-    whole = 2501.0 + 1.86 * temp_C - 4.186 * wet_bulb_C
-    w = (heat * w_star - 1.006 * (temp_C - wet_bulb_C)) / whole
-    return w, (heat * slope - 2.326 * w_star + 1.006 + 4.186 * w) / whole
+    inverse = 1.0 / (2501.0 + 1.86 * temp_C - 4.186 * wet_bulb_C)
+    w = (heat * w_star - 1.006 * (temp_C - wet_bulb_C)) * inverse
+    w_slope = (heat * slope - 2.326 * w_star + 1.006 + 4.186 * w) * inverse
+    return w, w_slope, (heat * bend - 2.0 * 2.326 * slope + 2.0 * 4.186 * w_slope) * inverse
 
 
 @compiled
@@ -421,22 +423,22 @@ def wet_bulb(temp_C: float, hum_ratio: float, pressure: float) -> float:
     """Thermodynamic wet bulb [C], to 1e-9 K, at a dry bulb [C], a humidity ratio not above
     saturation [kg/kg] and a pressure [Pa].
 
-    ASHRAE Fundamentals 2017 ch. 1 eq. 33 and 35, solved. Newton from the dry bulb where the answer
-    is above 1 C. Else false position between the dew point and the dry bulb: the two equations do
-    not meet at 0 C, and a bracket cannot be misled by the step.
+    ASHRAE Fundamentals 2017 ch. 1 eq. 33 and 35, solved. Chebyshev's steps, which are Newton's with
+    the bend of the curve, from the dry bulb where the answer is above 1 C. Else false position
+    between the dew point and the dry bulb: the two equations do not meet at 0 C, and a bracket
+    cannot be misled by the step.
     """
     if temp_C > 1.0 and _hum_ratio_from_warm_wet_bulb(temp_C, 1.0, pressure)[0] < hum_ratio:
         found = temp_C
         for look in range(50):
-            w, slope = _hum_ratio_from_warm_wet_bulb(temp_C, found, pressure)
-            step = (w - hum_ratio) / slope
-            if look == 0:
-                if step <= 0.0:
-                    break
-                # The curve's slope grows by some 5 % a kelvin: nearer at once, never below 1 C.
-                step = min(step * (1.0 + 0.025 * step), temp_C - 1.0)
+            w, slope, bend = _hum_ratio_from_warm_wet_bulb(temp_C, found, pressure)
+            inverse = 1.0 / slope
+            step = (w - hum_ratio) * inverse
+            if look == 0 and step <= 0.0:
+                break
+            step = min(step * (1.0 + 0.5 * bend * inverse * step), found - 1.0)
             found -= step
-            if abs(step) < 1e-4:  # Newton squares the error
+            if abs(step) < 5e-3:  # what is left is a thousandth of its cube
                 break
         return found
     low = min(dew_point(max(hum_ratio, 1e-7), pressure), temp_C) - 1e-9
