@@ -414,7 +414,7 @@ def share_modes(
             kept_dry + slope_dry * _AHEAD, middle + _AHEAD,
         )  # fmt: skip
         step = f * _AHEAD / (ahead.runtime - found.runtime - _AHEAD)
-        if abs(step) < _AHEAD:  # what Newton leaves is of its square
+        if abs(step) < _AHEAD and abs(f) < 1e3 * _AHEAD:  # what Newton leaves is of its square
             found = shares_at(
                 plant, task, cool, dry, given_W, kept_cool + slope_cool * step,
                 kept_dry + slope_dry * step, middle + step,

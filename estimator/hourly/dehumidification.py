@@ -236,9 +236,9 @@ def driest_held(
         bracket = narrowed(bracket, edge, f)
         if abs(f) < 0.1 * near or bracket.high - bracket.low < _EDGE:
             break
-    # A hair to the other side nothing is left over.
+    # A hair to the other side nothing is left over; dried by no more than a hair, it is not dried.
     further = 0.25 * _EDGE
-    while edge + further < high:
+    while edge + further < high - _EDGE:
         trial = dry_as_far(unit, plant, balance, edge + further, trial)
         over = overcooling_of(plant, balance, trial)
         # A coil that re-evaporates all its water removes as little by running less: no drying.

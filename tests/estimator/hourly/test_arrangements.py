@@ -458,7 +458,7 @@ def test_subcooling_moves_sensible_to_latent(years, wet, dry, outdoor):
     w = hum_ratio_from_wet_bulb(dry, wet, P)
     air = air_on_coil(plant, dry, w, P, outdoor, plant.flow_kg_s)
     plain = run_at(unit, 1.0, air, 40.0, 10.0)
-    found, moved, _, condensing, _, _ = drying_mode(unit, plant, air, plain, 40.0, 0.0, 0.0)
+    found, moved, _, condensing, _, _ = drying_mode(unit, plant, air, plain, 40.0, 0.0, -1.0, 0.0)
     plain = run_at(unit, 1.0, air, condensing, 10.0)
     assert moved > 0.0
     net = found.total_W - moved
