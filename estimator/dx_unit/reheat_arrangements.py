@@ -81,8 +81,6 @@ _CLOSE_SHARE = 2e-8
 _NOTHING = 1e-12
 # The shares of the hour are found to about the square of this runtime.
 _AHEAD = 1e-6
-# By how much of itself the share that subcooling gains grows as it makes the leaving air colder.
-_COLDER = 0.06
 # What a subcooling coil draws is a share; so many K of condensing temperature weigh as much.
 _K_OF_A_SHARE = 50.0
 
@@ -231,7 +229,6 @@ def drying_mode(
     bound = 0
     most_moved = 0.0
     close = _CLOSE_SHARE
-    colder = 0.0 if plant.arrangement == WRAP_AROUND else _COLDER
     if plant.arrangement == WRAP_AROUND:
         close = _CLOSE_W
         dew = dew_point(max(air.hum_ratio, 1e-6), air.pressure_Pa)
@@ -240,9 +237,9 @@ def drying_mode(
     first = 0.5 if plant.arrangement == ON_OFF else 0.96
     drawn_here = would_draw(plant, air, start, condensing, most_moved)
     follows = would_draw(plant, air, start, condensing + 1.0, most_moved) - drawn_here
-    answer = Answer(first, 0.0, first * follows, 1.0 + colder)
+    answer = Answer(first, 0.0, first * follows, 1.0)
     if drawn < 0.0:
-        drawn = (1.0 + 0.5 * colder) * drawn_here
+        drawn = drawn_here
     step, gap_before, draw_step, draw_gap_before = 0.0, 0.0, 0.0, 0.0
     for iteration in range(60):
         would = drawn

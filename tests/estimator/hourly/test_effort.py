@@ -62,7 +62,7 @@ def evaluations(text, day, folder, climate=None):
 @pytest.mark.parametrize(
     ("text", "day", "climate", "most"),
     [
-        (drawn(567), 224, None, 122),
+        (drawn(567), 224, None, 109),
         (drawn(744), 65, None, 90),
         pytest.param(drawn(491), 64, None, 98, marks=pytest.mark.slow),
         pytest.param(drawn(457), 16, None, 30, marks=pytest.mark.slow),
