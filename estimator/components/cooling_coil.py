@@ -26,14 +26,16 @@ import math
 from functools import lru_cache
 
 from dewledger.weather.errors import InputError
-from dewledger.weather.numerics.compiled import apart, compiled, program
+from dewledger.weather.numerics.compiled import apart, compiled, program, within_callers
 from dewledger.weather.physics.moist_air import (
+    CP_VAPOR,
     FloatArray,
     enthalpy,
     heat_capacity,
     saturation_enthalpy,
     saturation_hum_ratio,
     saturation_hum_ratio_and_slope,
+    saturation_hum_ratio_slope_and_bend,
     saturation_temp_from_enthalpy,
     temp_from_enthalpy,
     temp_from_saturation_pressure,
@@ -160,6 +162,43 @@ def surface_for_leaving_hum_ratio(
 
 
 @compiled
+@within_callers
+def is_wet(hum_ratio_in: float, saturated: float) -> bool:
+    """Whether air condenses on a surface where saturated air holds so much [kg/kg]; beyond the
+    boiling point, where that is negative, nothing does."""
+    return 0.0 < saturated < hum_ratio_in
+
+
+@compiled
+@within_callers
+def coil_heat(
+    contact_kg_s: float,
+    temp_in_C: float,
+    hum_ratio_in: float,
+    enthalpy_in: float,
+    surface_C: float,
+    saturated: tuple[float, float, float],
+) -> tuple[float, float, float]:
+    """Coil heat [W] at a surface temperature, its derivative [W/K] and the second one [W/K2].
+
+    Total heat is that of the air that touches the surface, m (1 - BF), brought to saturation at it;
+    on a dry surface to its temperature alone.
+
+    saturated : humidity ratio of saturated air at the surface, its slope and the slope's own
+    """
+    w, w_slope, w_bend = saturated
+    slope = -contact_kg_s * heat_capacity(hum_ratio_in)
+    total = slope * (surface_C - temp_in_C)
+    bend = 0.0
+    if is_wet(hum_ratio_in, w):
+        vapor = vapor_enthalpy(surface_C)
+        total = contact_kg_s * (enthalpy_in - enthalpy(surface_C, w))
+        slope = -contact_kg_s * (heat_capacity(w) + w_slope * vapor)
+        bend = -contact_kg_s * (w_bend * vapor + 2.0 * CP_VAPOR * w_slope)
+    return total, slope, bend
+
+
+@compiled
 def coil_total_at_surface(
     contact_kg_s: float,
     temp_in_C: float,
@@ -174,13 +213,13 @@ def coil_total_at_surface(
     ``contact_kg_s`` is the flow that touches the surface, m (1 - BF). A dry surface has the
     humidity ratio of the entering air.
     """
-    w, w_slope = saturation_hum_ratio_and_slope(surface_C, pressure_Pa)
-    if w >= hum_ratio_in:
-        slope = contact_kg_s * heat_capacity(hum_ratio_in)
-        return slope * (temp_in_C - surface_C), -slope, hum_ratio_in, 0.0
-    total = contact_kg_s * (enthalpy_in - enthalpy(surface_C, w))
-    slope = contact_kg_s * (heat_capacity(w) + w_slope * vapor_enthalpy(surface_C))
-    return total, -slope, w, w_slope
+    saturated = saturation_hum_ratio_slope_and_bend(surface_C, pressure_Pa)
+    total, slope, _ = coil_heat(
+        contact_kg_s, temp_in_C, hum_ratio_in, enthalpy_in, surface_C, saturated
+    )
+    if is_wet(hum_ratio_in, saturated[0]):
+        return total, slope, saturated[0], saturated[1]
+    return total, slope, hum_ratio_in, 0.0
 
 
 @compiled

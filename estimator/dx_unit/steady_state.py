@@ -20,8 +20,10 @@ import math
 
 from dewledger.components.cooling_coil import (
     bypass_factor,
+    coil_heat,
     coil_leaving,
     coil_total_at_surface,
+    is_wet,
     settle_fog,
 )
 from dewledger.dx_unit.table_lookup import equivalent_outdoor, outside_table, table_state
@@ -37,12 +39,10 @@ from dewledger.dx_unit.types import (
 )
 from dewledger.weather.numerics.compiled import compiled, within_callers
 from dewledger.weather.physics.moist_air import (
-    CP_VAPOR,
     enthalpy,
     heat_capacity,
     saturation_hum_ratio_slope_and_bend,
     temp_from_enthalpy,
-    vapor_enthalpy,
     wet_bulb,
 )
 
@@ -176,16 +176,10 @@ def surface_at_balance(
     w_slope = 0.0
     suction = surface
     for _ in range(60):
-        w, w_slope, w_bend = saturation_hum_ratio_slope_and_bend(surface, pressure_Pa)
-        wet = 0.0 < w < hum_ratio_in  # beyond the boiling point nothing condenses
-        slope = -contact * heat_capacity(hum_ratio_in)
-        total = slope * (surface - temp_in_C)
-        bend = 0.0
-        if wet:
-            vapor = vapor_enthalpy(surface)
-            total = contact * (h_in - enthalpy(surface, w))
-            slope = -contact * (heat_capacity(w) + w_slope * vapor)
-            bend = -contact * (w_bend * vapor + 2.0 * CP_VAPOR * w_slope)
+        saturated = saturation_hum_ratio_slope_and_bend(surface, pressure_Pa)
+        total, slope, bend = coil_heat(contact, temp_in_C, hum_ratio_in, h_in, surface, saturated)
+        w, w_slope, w_bend = saturated
+        wet = is_wet(hum_ratio_in, w)
         suction = surface - resistance * total
         i, x, inverse_step = suction_cell(unit_map, suction)
         left = (1.0 - y) * grid[i, j] + y * grid[i, j + 1]
