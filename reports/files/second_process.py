@@ -5,12 +5,15 @@ from __future__ import annotations
 import gc
 import importlib
 import multiprocessing
+import os
 import pickle
 import sys
+import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager, suppress
+from io import FileIO
 from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 from dewledger.analysis.monte_carlo import cores
@@ -25,21 +28,34 @@ Result = TypeVar("Result")
 
 
 class SecondCore:
-    """Does one thing at a time in another process where there is one, else here when asked."""
+    """Does one thing at a time in another process where there is one, else here when asked.
 
-    def __init__(self, pool: ProcessPoolExecutor | None = None) -> None:
+    handed : a file without a name that both processes have: what is handed over, a study of thirty
+        megabytes, would lie in memory twice on its way through a pipe
+    """
+
+    def __init__(
+        self, pool: ProcessPoolExecutor | None = None, handed: FileIO | None = None
+    ) -> None:
         self._pool = pool
+        self._handed = handed
 
     def start(
         self, work: Callable[Given, Result], *args: Given.args, **kwargs: Given.kwargs
     ) -> Callable[[], Result]:
         """Begin ``work``, a function of a module; the function returned waits for its result."""
-        if self._pool is None:
+        if self._pool is None or self._handed is None:
             return lambda: work(*args, **kwargs)
         # Packed here and now: the pool would do it later, while what is given may be changing, as
         # a study does whose tables are made when asked for.
-        packed = pickle.dumps((work, args, kwargs), pickle.HIGHEST_PROTOCOL)
-        begun: Future[Result] = self._pool.submit(_unpacked, packed)
+        file = self._handed.fileno()
+        start = self._handed.tell()
+        try:
+            pickle.dump((work, args, kwargs), _All(file), pickle.HIGHEST_PROTOCOL)
+        except OSError:  # no room for it
+            return lambda: work(*args, **kwargs)
+        size = self._handed.tell() - start
+        begun: Future[Result] = self._pool.submit(_unpacked, file, size, start)
 
         def result() -> Result:
             try:
@@ -50,7 +66,20 @@ class SecondCore:
         return result
 
 
-def _unpacked(packed: bytes) -> Any:
+class _All:
+    """Writes all of what it is given, at once: nothing is left to be written at closing."""
+
+    def __init__(self, file: int) -> None:
+        self._file = file
+
+    def write(self, packed: Any) -> None:
+        left = memoryview(packed)
+        while left:
+            left = left[os.write(self._file, left) :]
+
+
+def _unpacked(file: int, size: int, start: int) -> Any:
+    packed = os.pread(file, size, start)
     work, args, kwargs = pickle.loads(packed)  # noqa: S301  (our own process packed it)
     return work(*args, **kwargs)
 
@@ -72,12 +101,14 @@ def second_core(modules: Sequence[str]) -> Iterator[SecondCore]:
     # What is loaded stays: neither process searches it for garbage again, nor copies it for that.
     gc.freeze()
     pool = ProcessPoolExecutor(1, multiprocessing.get_context("fork"), initializer=follow_parent)
-    try:
-        with ended_on_failure():
-            pool.submit(gc.disable)  # it ends with the report
-            yield SecondCore(pool)
-    finally:
-        pool.shutdown(cancel_futures=True)
+    with ExitStack() as end:
+        end.callback(pool.shutdown, cancel_futures=True)
+        end.enter_context(ended_on_failure())
+        handed = None
+        with suppress(OSError):  # where it cannot be put, work is done here
+            handed = end.enter_context(tempfile.TemporaryFile(buffering=0))
+        pool.submit(gc.disable)  # it ends with the report
+        yield SecondCore(pool, handed)
 
 
 # What takes long to load for a page.

@@ -1,6 +1,7 @@
 """Outputs: all or nothing, and the same bytes every time."""
 
 import csv
+import errno
 import io
 import json
 import tomllib
@@ -10,7 +11,7 @@ import pytest
 from annual_accounts import ANNUAL
 
 from dewledger.hourly.ledger import COLUMNS
-from dewledger.reports.files import writer
+from dewledger.reports.files import second_process, writer
 from dewledger.reports.files.second_process import FOR_PAGES, second_core
 from dewledger.reports.files.writer import write_outputs
 from dewledger.weather.errors import InputError
@@ -24,6 +25,28 @@ def test_what_the_other_process_gets_is_as_it_was_given():
         given["second"] = 2
         found = later()
     assert found == {"first": 1} or by._pool is None
+
+
+def test_what_several_works_get_is_kept_apart():
+    with second_core(("json",)) as by:
+        results = [by.start(sorted, "ba" * 100_000 * k) for k in (1, 2, 3)]
+        assert [len(result()) for result in results] == [200_000, 400_000, 600_000]
+
+
+@pytest.mark.parametrize("fault", ["no place", "no room"])
+def test_work_that_cannot_be_handed_over_is_done_here(monkeypatch, fault):
+    if fault == "no place":
+        monkeypatch.setattr(second_process.tempfile, "TemporaryFile", full)
+    with second_core(("json",)) as by:
+        if fault == "no room":
+            monkeypatch.setattr(second_process.os, "write", full)
+        assert by.start(sorted, "ba")() == ["a", "b"]
+        monkeypatch.undo()
+        assert by.start(sorted, "dc")() == ["c", "d"]
+
+
+def full(*arguments, **keywords):
+    raise OSError(errno.ENOSPC, "No space left on device")
 
 
 def test_the_folder_holds_what_was_asked_for(study, folder):
