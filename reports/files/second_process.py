@@ -49,12 +49,12 @@ class SecondCore:
         # Packed here and now: the pool would do it later, while what is given may be changing, as
         # a study does whose tables are made when asked for.
         file = self._handed.fileno()
-        start = self._handed.tell()
+        start = os.lseek(file, 0, os.SEEK_CUR)
         try:
             pickle.dump((work, args, kwargs), _All(file), pickle.HIGHEST_PROTOCOL)
         except OSError:  # no room for it
             return lambda: work(*args, **kwargs)
-        size = self._handed.tell() - start
+        size = os.lseek(file, 0, os.SEEK_CUR) - start
         begun: Future[Result] = self._pool.submit(_unpacked, file, size, start)
 
         def result() -> Result:
