@@ -132,8 +132,6 @@ class _InnerLibrary(_Linked):
         for function in self._final_module.functions:
             if not function.is_declaration and function.linkage == _llvm.Linkage.external:
                 function.linkage = "linkonce_odr"
-                if self.place:
-                    function.add_function_attribute(self.place)
 
     def _get_module_for_linking(self) -> Any:
         self._ensure_finalized()
@@ -171,6 +169,11 @@ class _Lower(_lowering.Lower):  # type: ignore[misc]
             raise TypeError(
                 f"{self.fndesc.qualname} hands an array back, of which no count is kept"
             )
+
+    def setup_function(self, fndesc: Any) -> None:
+        super().setup_function(fndesc)
+        if self.library.place:
+            self.function.attributes.add(self.library.place)
 
     def _counted(self, kind: Any) -> bool:
         # By the object's number: to compare two kinds of tuple takes longer than what is asked.
