@@ -5,7 +5,6 @@ machine, which processor time does not leave out altogether.
 """
 
 import os
-import resource
 import subprocess
 import sys
 import time
@@ -63,17 +62,19 @@ def spent(arguments, times, **environment):
 
     "{}" in an argument is the number of the run.
     """
-    found = []
+    seconds, memory = [], 0.0
     for number in range(times):
-        before = resource.getrusage(resource.RUSAGE_CHILDREN)
-        said = subprocess.run(
+        process = subprocess.Popen(
             [sys.executable, *(one.replace("{}", str(number)) for one in arguments)],
-            capture_output=True, env={**os.environ, **environment},
+            stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env={**os.environ, **environment},
         )  # fmt: skip
-        assert said.returncode in (0, 1), said.stderr  # 1: there is something to look at
-        after = resource.getrusage(resource.RUSAGE_CHILDREN)
-        found.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
-    return min(found), after.ru_maxrss / 1024.0
+        # Of this process and those that it waited for alone, not of all that ran before.
+        _, status, used = os.wait4(process.pid, 0)
+        process.returncode = os.waitstatus_to_exitcode(status)
+        assert process.returncode in (0, 1)  # 1: there is something to look at
+        seconds.append(used.ru_utime + used.ru_stime)
+        memory = max(memory, used.ru_maxrss / 1024.0)
+    return min(seconds), memory
 
 
 _FIRST = """
