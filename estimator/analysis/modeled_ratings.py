@@ -99,8 +99,8 @@ def unit_model(machine: Machine, flow_kg_s: float, fan_W: float) -> UnitModel:
                 unit_map, displacement, entering, w, STANDARD_PRESSURE_PA, flow_kg_s, condensing_C,
                 10.0,
             )  # fmt: skip
-            # Of a map's arrays they are numpy's.
-            total, compressor, leaving, w_out = (float(found[k]) for k in (0, 2, 5, 6))
+            # Out of a map's arrays they come as numpy's floats.
+            total, _, compressor, _, _, leaving, w_out, _ = map(float, found)
             if face < 1.0:
                 # The rest of the face passes air untreated.
                 total, compressor = face * total, face * compressor

@@ -15,7 +15,9 @@ from dewledger.dx_unit.types import (
     BY_LOCKOUT,
     BY_PURGE,
     BY_VALVE,
+    NO_START,
     Plant,
+    Start,
     UnitMap,
 )
 from dewledger.hourly import ledger as at
@@ -211,6 +213,23 @@ def write_coil(out: FloatArray, i: int, result: HourResult, after: State) -> Non
     out[i, 11] = after.dried.surface_C
     out[i, 12] = after.dried.lift_K
     out[i, 13] = after.released_W
+
+
+@compiled
+def state_at(ledger: FloatArray, i: int) -> State:
+    """What an hour left to the next, as ``write_coil`` wrote it.
+
+    ledger : of a trial of a reheat coil, (``COIL_NAMES``, hours); temperatures in [C]
+    """
+    return State(
+        ledger[6, i],
+        ledger[8, i],
+        ledger[7, i],
+        Start(ledger[9, i], ledger[10, i]),
+        Start(ledger[11, i], ledger[12, i]),
+        NO_START,
+        ledger[13, i],
+    )
 
 
 @compiled

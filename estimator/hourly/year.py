@@ -14,6 +14,7 @@ from dewledger.dx_unit.condenser import start_after
 from dewledger.dx_unit.types import NO_START, Plant, Start, UnitMap
 from dewledger.hourly.ledger import BLOCK_HOURS, SHORT_NAMES
 from dewledger.hourly.ledger_row import (
+    state_at,
     write_air,
     write_coil,
     write_reheat,
@@ -55,7 +56,7 @@ UNIT_ALONE = 4
 _SAME_K = 1e-7
 _SAME_HUM_RATIO = 1e-11
 _CLEAR = 1.0 - 1e-6
-_NOTICE = "Compiling the hourly solution for such a unit: some ten seconds, once."
+_NOTICE = "Compiling the hourly solution for this kind of unit: some ten seconds, once."
 # Where the first hour's search of the unit starts.
 _START = Start(10.0, 20.0)
 
@@ -208,23 +209,6 @@ def leave_empty(out: FloatArray, hour: int) -> None:
     for column in range(out.shape[0]):
         for i in range(hour, out.shape[1]):
             out[column, i] = math.nan
-
-
-@compiled
-def state_at(ledger: FloatArray, i: int) -> State:
-    """What an hour left to the next.
-
-    ledger : of a trial of a reheat coil, (``COIL_NAMES``, hours); temperatures in [C]
-    """
-    return State(
-        ledger[6, i],
-        ledger[8, i],
-        ledger[7, i],
-        Start(ledger[9, i], ledger[10, i]),
-        Start(ledger[11, i], ledger[12, i]),
-        NO_START,
-        ledger[13, i],
-    )
 
 
 @compiled
